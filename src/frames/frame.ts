@@ -1,0 +1,46 @@
+/** Pixel values as stored or scaled; any finite number counts, NaN and ±∞ are blank. */
+export type PixelArray =
+  | Uint8Array | Uint16Array | Int16Array | Uint32Array | Int32Array | Float32Array | Float64Array;
+
+/**
+ * A monochrome picture. `data[y * width + x]`, x along a row, y down the rows in file order;
+ * the centre of the first stored pixel is (0, 0).
+ */
+export interface Image {
+  readonly width: number;
+  readonly height: number;
+  readonly data: PixelArray;
+  /** The largest value the camera or format can hold, in units of `data`; null where unknown. */
+  readonly ceiling: number | null;
+}
+
+/** A value and where it came from, in words a person can check ("FITS EXPTIME", "--latitude", "rig file"). */
+export interface Sourced<T> {
+  readonly value: T;
+  readonly from: string;
+}
+
+/** What a frame's file says about itself; null where it says nothing usable. */
+export interface FrameMetadata {
+  /** Middle of the exposure, UTC. */
+  readonly midExposure: Sourced<Date> | null;
+  readonly exposureSeconds: Sourced<number> | null;
+  /** Pitch of the stored pixels, binning included, micrometres. */
+  readonly pixelSizeMicrometres: Sourced<number> | null;
+  readonly binning: Sourced<number> | null;
+  readonly focalLengthMillimetres: Sourced<number> | null;
+  readonly latitudeDeg: Sourced<number> | null;
+  /** East positive. */
+  readonly longitudeDeg: Sourced<number> | null;
+  readonly elevationMetres: Sourced<number> | null;
+  /** Sentences for the person: what was ignored and why (a time without a zone, say). */
+  readonly remarks: readonly string[];
+}
+
+/** A picture with what its file says about it. */
+export interface Frame {
+  /** File name as given by the person. */
+  readonly file: string;
+  readonly image: Image;
+  readonly metadata: FrameMetadata;
+}

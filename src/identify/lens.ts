@@ -1,0 +1,66 @@
+import type { Vector } from '../geometry/vector.js';
+
+/**
+ * How directions in the camera become pixels: gnomonic projection with radial distortion.
+ * Camera frame: z forward, x along the rows, y down the columns as stored; right-handed for a picture that looks like the sky.
+ * An odd number of mirrors (or a file stored upside down) makes x point the other way: `mirrored`.
+ */
+export interface Lens {
+  /** Focal length in pixels; > 0. Image scale at the centre is 206265 / focalPixels ″ per pixel. */
+  readonly focalPixels: number;
+  /** Principal point, pixels. */
+  readonly centreX: number;
+  readonly centreY: number;
+  /** Distortion: r = f·t·(1 + k1·t² + k2·t⁴ + …), t = tan(angle off axis). */
+  readonly radial: readonly number[];
+  readonly mirrored: boolean;
+}
+
+/** Pixel of a direction in the camera frame (any length), or null where it lies behind the camera. */
+export function toPixel(lens: Lens, direction: Vector): { x: number; y: number } | null {
+  if (direction[2] <= 0) return null;
+  const u = direction[0] / direction[2];
+  const v = direction[1] / direction[2];
+  const factor = lens.focalPixels * stretch(lens.radial, u * u + v * v);
+  return { x: lens.centreX + (lens.mirrored ? -u : u) * factor, y: lens.centreY + v * factor };
+}
+
+/** Direction (length 1) in the camera frame of a pixel; the inverse of {@link toPixel}. */
+export function toDirection(lens: Lens, x: number, y: number): Vector {
+  const px = (x - lens.centreX) / lens.focalPixels;
+  const u0 = lens.mirrored ? -px : px;
+  const v0 = (y - lens.centreY) / lens.focalPixels;
+  const r = Math.hypot(u0, v0);
+  const factor = r > 0 ? undistort(lens.radial, r) / r : 1;
+  const u = u0 * factor;
+  const v = v0 * factor;
+  const length = Math.hypot(u, v, 1);
+  return [u / length, v / length, 1 / length];
+}
+
+/** 1 + k1·s + k2·s² + … with s = tan² of the angle off axis. */
+export function stretch(radial: readonly number[], s: number): number {
+  let sum = 0;
+  for (let i = radial.length - 1; i >= 0; i--) sum = (sum + (radial[i] ?? 0)) * s;
+  return 1 + sum;
+}
+
+/** tan(angle off axis) whose distorted radius (in focal lengths) is r, by Newton's method from r. */
+function undistort(radial: readonly number[], r: number): number {
+  if (radial.length === 0) return r;
+  let t = r;
+  for (let i = 0; i < 20; i++) {
+    const s = t * t;
+    let slope = 1;
+    let power = 1;
+    for (let k = 0; k < radial.length; k++) {
+      power *= s;
+      slope += (2 * k + 3) * (radial[k] ?? 0) * power;
+    }
+    // Beyond the fold of a strong distortion there is no inverse; stay on the near side.
+    const step = (t * stretch(radial, s) - r) / Math.max(slope, 0.1);
+    t -= step;
+    if (Math.abs(step) < 1e-14) break;
+  }
+  return t;
+}
