@@ -27,18 +27,19 @@ export interface Catalogue {
  */
 export function parseCatalogue(bytes: Uint8Array): Catalogue {
   if (bytes.byteLength < HEADER_BYTES || !startsWithMagic(bytes)) throw broken('does not begin as one');
-  // A copy, because typed arrays need aligned bytes. The columns are little-endian, as is every machine Node runs on
-  // but one, and there the version comes out wrong.
-  const { buffer } = bytes.slice();
-  const [version, count = 0] = new Uint32Array(buffer, 8, 2);
+  // Typed arrays need aligned bytes. They read them in the machine's order: little-endian wherever Node is at home, and
+  // elsewhere the version comes out wrong.
+  const { buffer, byteOffset } = bytes.byteOffset % 4 === 0 ? bytes : new Uint8Array(bytes);
+  const [version, count = 0] = new Uint32Array(buffer, byteOffset + 8, 2);
   if (version !== VERSION) throw broken('is of another version');
   if (bytes.byteLength !== HEADER_BYTES + BYTES_PER_STAR * count) throw broken('has the wrong length');
 
-  const xs = new Int32Array(buffer, HEADER_BYTES, count);
-  const ys = new Int32Array(buffer, HEADER_BYTES + 4 * count, count);
-  const thousandths = new Uint16Array(buffer, HEADER_BYTES + 8 * count, count);
-  const flags = new Uint8Array(buffer, HEADER_BYTES + 10 * count, count);
-  const hundredths = new Uint8Array(buffer, HEADER_BYTES + 11 * count, count);
+  const columns = byteOffset + HEADER_BYTES;
+  const xs = new Int32Array(buffer, columns, count);
+  const ys = new Int32Array(buffer, columns + 4 * count, count);
+  const thousandths = new Uint16Array(buffer, columns + 8 * count, count);
+  const flags = new Uint8Array(buffer, columns + 10 * count, count);
+  const hundredths = new Uint8Array(buffer, columns + 11 * count, count);
   const directions = new Float64Array(3 * count);
   const magnitudes = new Float32Array(count);
   const coarse = new Uint8Array(count);
