@@ -1,0 +1,64 @@
+import { PolewardError } from '../error.js';
+import type { FitsHeaders, FitsValue } from './fitsCard.js';
+import { type Hdu, readHdus } from './fitsHdu.js';
+import { decodePixels } from './fitsPixels.js';
+import type { Image } from './frame.js';
+import { meanOfPlanes } from './luminance.js';
+
+export interface DecodedFits {
+  readonly image: Image;
+  /** Of the HDU the picture is in; where that is an extension, what only the primary header says is included. */
+  readonly headers: FitsHeaders;
+}
+
+/**
+ * The first picture in a FITS file: two axes, or three planes of one picture (reduced to their mean); further axes of length 1 don't matter.
+ * Tables and units without data are passed over.
+ * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
+ * `file` names the file in messages.
+ * Throws {@link PolewardError} `file-truncated` or `not-an-image`.
+ */
+export function decodeFits(bytes: Buffer, file: string): DecodedFits {
+  let primary: Map<string, FitsValue> | null = null;
+  let instead = 'it holds no picture';
+  for (const hdu of readHdus(bytes, file)) {
+    primary ??= hdu.headers;
+    if (hdu.headers.get('ZIMAGE') === true) instead = 'its picture is stored as a compressed table';
+    if (!isPicture(hdu)) continue;
+    const shape = shapeOf(hdu.axes);
+    if (shape === null) {
+      instead = `its data has the axes ${hdu.axes.join(' × ')}, which is neither one picture nor three colour planes`;
+      continue;
+    }
+    const { data, ceiling } = decodePixels(hdu.data, hdu.bitpix, {
+      scale: numberOr(hdu.headers, 'BSCALE', 1),
+      zero: numberOr(hdu.headers, 'BZERO', 0),
+      blank: numberOr(hdu.headers, 'BLANK', null),
+    });
+    const { width, height, planes } = shape;
+    return {
+      image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
+      headers: new Map([...primary, ...hdu.headers]),
+    };
+  }
+  throw new PolewardError('not-an-image', `${file} is a FITS file, but ${instead}. Give frames saved as plain, uncompressed FITS images.`);
+}
+
+function isPicture({ headers, data }: Hdu): boolean {
+  const extension = headers.get('XTENSION');
+  const kind = extension === undefined || extension === 'IMAGE';
+  return kind && headers.get('GROUPS') !== true && data.length > 0;
+}
+
+/** Width, height and number of planes, or null where the axes are no picture's. */
+function shapeOf(axes: readonly number[]): { width: number; height: number; planes: number } | null {
+  const [width, height, planes = 1, ...more] = axes;
+  if (width === undefined || height === undefined) return null;
+  if ((planes !== 1 && planes !== 3) || more.some((length) => length !== 1)) return null;
+  return { width, height, planes };
+}
+
+function numberOr<T>(headers: FitsHeaders, keyword: string, otherwise: T): number | T {
+  const value = headers.get(keyword);
+  return typeof value === 'number' && Number.isFinite(value) ? value : otherwise;
+}

@@ -1,0 +1,131 @@
+import { FitsStructure } from 'fits-reader';
+import { PolewardError } from '../error.js';
+import { type FitsValue, keywordOf, parseCards } from './fitsCard.js';
+
+const BLOCK = 2880;
+const CARD = 80;
+const BITPIX = [8, 16, 32, 64, -32, -64];
+
+/** One header and data unit. */
+export interface Hdu {
+  readonly headers: Map<string, FitsValue>;
+  readonly bitpix: number;
+  /** Lengths of the axes, NAXIS1 first; empty where there are none. */
+  readonly axes: readonly number[];
+  /** The data unit without its padding: a view on the file's bytes. */
+  readonly data: Buffer;
+}
+
+/**
+ * fits-reader with what it trips over put out of its way: it decodes as UTF-8, so that a stray byte changes a card's length;
+ * takes any card that starts with END for the last; and logs each CONTINUE card to the console.
+ * In lower case, which no FITS keyword has, the latter two pass it untouched, and {@link parseCards} reads them all the same.
+ */
+class QuietStructure extends FitsStructure {
+  override getMetadataBlock(blockNumber: number): string[] {
+    return splitCards(this.getDataBlock(blockNumber)).map((card) =>
+      card.startsWith('CONTINUE') || (card.startsWith('END') && keywordOf(card) !== 'END')
+        ? card.slice(0, 8).toLowerCase() + card.slice(8)
+        : card,
+    );
+  }
+}
+
+/**
+ * The header and data units of a FITS file, one after the other. Every size is checked against the file's length before it is used.
+ * Throws `file-truncated` where the file ends too early, `not-an-image` where a header contradicts itself.
+ * Source: FITS Standard 4.0 (2018), sections 3 and 4.4.1.
+ */
+export function* readHdus(bytes: Buffer, file: string): Generator<Hdu> {
+  let start = 0;
+  while (start < bytes.length) {
+    const rest = bytes.subarray(start);
+    // What may follow the last unit (special records, or a writer's padding) is no header.
+    if (start > 0 && rest.toString('latin1', 0, 8) !== 'XTENSION') return;
+    const headerBytes = headerLength(rest);
+    if (headerBytes === null) throw truncated(file, 'ends within its header');
+    const structure = new QuietStructure(rest);
+    const cards = structure.getRawHeaders();
+    const headers = parseCards(cards);
+
+    const bitpix = integer(headers, 'BITPIX', file);
+    if (!BITPIX.includes(bitpix)) throw damaged(file, `BITPIX ${bitpix} is none that FITS knows`);
+    const axes = axisLengths(headers, file);
+    const elements = elementCount(headers, axes, file);
+    const dataBytes = (Math.abs(bitpix) / 8) * elements;
+    // A NaN or an overflow to infinity is caught here too.
+    if (!(headerBytes + dataBytes <= rest.length)) {
+      throw truncated(file, `has ${rest.length - headerBytes} bytes of data where its header says ${dataBytes}`);
+    }
+    yield { headers, bitpix, axes, data: dataUnit(structure, rest, headerBytes, dataBytes, axes) };
+    start += Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
+  }
+}
+
+/** The data unit by fits-reader where it reads the header as we do (it leaves out the PCOUNT bytes behind a table). */
+function dataUnit(structure: QuietStructure, rest: Buffer, headerBytes: number, dataBytes: number, axes: readonly number[]): Buffer {
+  let unit: Buffer | null = null;
+  try {
+    // Where it can't read NAXIS it logs.
+    const readsAxes = parseInt(structure.getHeaderMap().get('NAXIS') ?? '', 10) === axes.length;
+    if (readsAxes && axes.length > 0) unit = structure.getDataUnit();
+  } catch {
+    // It compares BITPIX as text and refuses forms ("+16") that the standard allows.
+  }
+  return unit !== null && unit.byteOffset === rest.byteOffset + headerBytes && unit.length >= dataBytes
+    ? unit.subarray(0, dataBytes)
+    : rest.subarray(headerBytes, headerBytes + dataBytes);
+}
+
+/** Bytes from the start to the end of the block that holds the END card; null where there is none. */
+function headerLength(bytes: Buffer): number | null {
+  for (let at = 0; at + CARD <= bytes.length; at += CARD) {
+    if (bytes[at] === 0x45 && keywordOf(bytes.toString('latin1', at, at + 8)) === 'END') {
+      const end = Math.ceil((at + CARD) / BLOCK) * BLOCK;
+      return end <= bytes.length ? end : null;
+    }
+  }
+  return null;
+}
+
+function splitCards(block: Buffer): string[] {
+  const text = block.toString('latin1');
+  return Array.from({ length: BLOCK / CARD }, (_, i) => text.slice(i * CARD, (i + 1) * CARD));
+}
+
+function axisLengths(headers: Map<string, FitsValue>, file: string): number[] {
+  const count = integer(headers, 'NAXIS', file);
+  if (count < 0 || count > 999) throw damaged(file, `NAXIS is ${count}`);
+  return Array.from({ length: count }, (_, i) => {
+    const length = integer(headers, `NAXIS${i + 1}`, file);
+    if (length < 0) throw damaged(file, `NAXIS${i + 1} is ${length}`);
+    return length;
+  });
+}
+
+/** Elements of the data unit: FITS 4.0 eq. 1 and 2, and eq. 4 for random groups (NAXIS1 = 0). */
+function elementCount(headers: Map<string, FitsValue>, axes: readonly number[], file: string): number {
+  const groups = headers.get('GROUPS') === true && axes[0] === 0;
+  const sizes = groups ? axes.slice(1) : axes;
+  if (sizes.length === 0) return 0;
+  const product = sizes.reduce((a, b) => a * b, 1);
+  if (!headers.has('XTENSION') && !groups) return product;
+  const parameters = headers.has('PCOUNT') ? integer(headers, 'PCOUNT', file) : 0;
+  const copies = headers.has('GCOUNT') ? integer(headers, 'GCOUNT', file) : 1;
+  if (parameters < 0 || copies < 0) throw damaged(file, 'PCOUNT or GCOUNT is negative');
+  return copies * (parameters + product);
+}
+
+function integer(headers: Map<string, FitsValue>, keyword: string, file: string): number {
+  const value = headers.get(keyword);
+  if (typeof value === 'number' && Number.isSafeInteger(value)) return value;
+  throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is no integer`);
+}
+
+function truncated(file: string, what: string): PolewardError {
+  return new PolewardError('file-truncated', `${file} is cut short: it ${what}. Copy or save it again.`);
+}
+
+function damaged(file: string, what: string): PolewardError {
+  return new PolewardError('not-an-image', `${file} has a damaged FITS header: ${what}. Save it again, or leave it out.`);
+}

@@ -1,0 +1,67 @@
+import type { FitsHeaders } from './fitsCard.js';
+import { fitsMidExposure } from './fitsTime.js';
+import type { FrameMetadata, Sourced } from './frame.js';
+import { longitudeFrom, sourced } from './plausible.js';
+import { parseDegrees } from './sexagesimal.js';
+
+/**
+ * What a FITS header says of time, exposure, optics and site, in the keywords that capture software commonly writes (common practice,
+ * apart from the time keywords, XPOSURE and OBSGEO-*, which are FITS 4.0). Of several keywords for one thing the first usable counts.
+ * Values that can't be are left out, each with a remark.
+ */
+export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | null): FrameMetadata {
+  const remarks: string[] = [];
+  const find = (keywords: readonly string[], low: number, high: number, degrees = false): Sourced<number> | null => {
+    for (const keyword of keywords) {
+      const value = headers.get(keyword);
+      if (value === undefined || value === null || value === '') continue;
+      const text = typeof value === 'number' || typeof value === 'string' ? value : NaN;
+      const found = sourced(degrees ? parseDegrees(text) : Number(text), low, high, `FITS ${keyword}`, remarks, String(value));
+      if (found) return found;
+    }
+    return null;
+  };
+
+  const exposureSeconds = find(['EXPTIME', 'EXPOSURE', 'XPOSURE'], 0, 86_400);
+  const binning = find(['XBINNING', 'CCDXBIN'], 1, 64) ?? binningFrom(headers);
+  const latitude = find(['SITELAT', 'LAT-OBS', 'OBSGEO-B', 'OBS-LAT', 'LATITUDE'], -90, 90, true);
+  const longitude = longitudeFrom(find(['SITELONG', 'LONG-OBS', 'OBSGEO-L', 'OBS-LONG', 'LONGITUD'], -180, 360, true));
+  const unset = latitude?.value === 0 && longitude?.value === 0;
+  if (unset) remarks.push('The site 0°, 0° in the header was taken as not set.');
+  return {
+    midExposure: fitsMidExposure(headers, exposureSeconds?.value ?? null, utcOffsetMinutes, remarks),
+    exposureSeconds,
+    pixelSizeMicrometres: pixelSize(find, binning),
+    binning,
+    // 0 stands for unknown: common practice.
+    focalLengthMillimetres: headers.get('FOCALLEN') === 0 ? null : find(['FOCALLEN'], 1, 100_000),
+    latitudeDeg: unset ? null : latitude,
+    longitudeDeg: unset ? null : longitude,
+    elevationMetres: unset ? null : find(['SITEELEV', 'ALT-OBS', 'OBSGEO-H', 'OBS-ELEV'], -450, 9000),
+    remarks,
+  };
+}
+
+/**
+ * XPIXSZ is the pitch of the stored pixels, binning included; PIXSIZE1 that of the sensor's own: common practice both, broken by some
+ * software. A wrong pitch makes a wrong hint of scale, which the identification has to bear.
+ */
+function pixelSize(
+  find: (keywords: readonly string[], low: number, high: number) => Sourced<number> | null,
+  binning: Sourced<number> | null,
+): Sourced<number> | null {
+  const binned = find(['XPIXSZ'], 0.1, 1000);
+  if (binned) return binned;
+  const own = find(['PIXSIZE1', 'PIXSIZE'], 0.1, 1000);
+  if (!own || !binning) return own;
+  return { value: own.value * binning.value, from: `${own.from} × ${binning.from.replace('FITS ', '')}` };
+}
+
+/** "2 2" or "2x2". */
+function binningFrom(headers: FitsHeaders): Sourced<number> | null {
+  for (const keyword of ['CCDSUM', 'BINNING']) {
+    const match = /^\s*(\d{1,2})\s*[x\s]\s*\d{1,2}\s*$/i.exec(String(headers.get(keyword) ?? ''));
+    if (match && Number(match[1]) >= 1) return { value: Number(match[1]), from: `FITS ${keyword}` };
+  }
+  return null;
+}

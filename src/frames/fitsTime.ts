@@ -1,0 +1,92 @@
+import { parseDateTime, parseDay, parseTime } from './dateText.js';
+import type { FitsHeaders } from './fitsCard.js';
+import type { Sourced } from './frame.js';
+import { timeScaleNamed, toUtc } from './timeScale.js';
+
+/** A clock reading of a keyword, and how much of the exposure lies before it: 0 at its start, 1/2 in the middle, 1 at its end. */
+interface Reading {
+  readonly clock: number;
+  readonly offsetMinutes: number | null;
+  readonly part: 0 | 0.5 | 1;
+  readonly from: string;
+}
+
+const DATE_KEYWORDS = [['DATE-AVG', 0.5], ['DATE-OBS', 0], ['DATE-BEG', 0], ['DATE-END', 1]] as const;
+/** Beside a DATE-OBS without time of day: common practice before 1999. */
+const TIME_KEYWORDS = ['TIME-OBS', 'UTC-OBS', 'UT', 'UTC', 'UTSTART', 'TIME-BEG'];
+/** Days; Julian dates count from noon. JD: common practice for the start of the exposure. */
+const DAY_KEYWORDS = [['MJD-AVG', 0.5], ['MJD-OBS', 0], ['MJD-BEG', 0], ['JD', 0], ['JD-OBS', 0]] as const;
+const MJD_OF_1970 = 40587;
+const JD_OF_1970 = 2440587.5;
+
+/**
+ * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms.
+ * They are UTC unless TIMESYS names another scale; a local clock needs `utcOffsetMinutes` (east of UTC), which is for nothing else:
+ * it never shifts a time that is UTC. What could not be used is said in `remarks`.
+ * Source: FITS Standard 4.0 (2018), section 9.
+ */
+export function fitsMidExposure(
+  headers: FitsHeaders,
+  exposureSeconds: number | null,
+  utcOffsetMinutes: number | null,
+  remarks: string[],
+): Sourced<Date> | null {
+  const reading = firstReading(headers, remarks);
+  if (reading === null) {
+    remarks.push('The header gives no usable time (DATE-AVG, DATE-OBS, DATE-BEG, DATE-END, MJD-OBS, JD).');
+    return null;
+  }
+  const timesys = headers.get('TIMESYS');
+  const name = typeof timesys === 'string' ? timesys : 'UTC';
+  const scale = timeScaleNamed(name);
+  let { from } = reading;
+  let utc: number;
+  if (reading.offsetMinutes !== null) {
+    utc = reading.clock - reading.offsetMinutes * 60_000;
+  } else if (scale !== 'unzoned') {
+    utc = toUtc(reading.clock, scale);
+    if (scale !== 'UTC') from += ` (${scale})`;
+  } else if (utcOffsetMinutes !== null) {
+    utc = reading.clock - utcOffsetMinutes * 60_000;
+    from += ' and --utc-offset';
+  } else {
+    remarks.push(`${from} was ignored: TIMESYS is ${name}, whose offset from UTC is unknown. Give --utc-offset.`);
+    return null;
+  }
+  if (reading.part !== 0.5) {
+    if (exposureSeconds === null) {
+      remarks.push(`The exposure is unknown, so ${from} stands for its middle.`);
+    } else {
+      utc += (0.5 - reading.part) * exposureSeconds * 1000;
+      from += reading.part === 0 ? ' + half the exposure' : ' - half the exposure';
+    }
+  }
+  return { value: new Date(utc), from };
+}
+
+function firstReading(headers: FitsHeaders, remarks: string[]): Reading | null {
+  for (const [keyword, part] of DATE_KEYWORDS) {
+    const text = headers.get(keyword);
+    if (text === undefined || text === null || text === '') continue;
+    const from = `FITS ${keyword}`;
+    const whole = typeof text === 'string' ? parseDateTime(text) : null;
+    if (whole) return { ...whole, part, from };
+    const day = typeof text === 'string' ? parseDay(text) : null;
+    const timeKeyword = TIME_KEYWORDS.find((key) => headers.has(key));
+    const time = timeKeyword === undefined ? undefined : headers.get(timeKeyword);
+    const timeOfDay = typeof time === 'string' ? parseTime(time.replace(/Z$/i, '')) : null;
+    if (day !== null && timeOfDay !== null) {
+      return { clock: day + timeOfDay, offsetMinutes: null, part, from: `${from} and ${timeKeyword}` };
+    }
+    remarks.push(`${from} was ignored: "${String(text)}" is ${day === null ? 'no date and time' : 'a date without a time of day'}.`);
+  }
+  for (const [keyword, part] of DAY_KEYWORDS) {
+    const days = headers.get(keyword);
+    if (days === undefined || days === null) continue;
+    const clock = typeof days === 'number' ? (days - (keyword.startsWith('MJD') ? MJD_OF_1970 : JD_OF_1970)) * 86_400_000 : NaN;
+    // The same years as for dates.
+    if (clock >= Date.UTC(1900, 0) && clock < Date.UTC(2200, 0)) return { clock, offsetMinutes: null, part, from: `FITS ${keyword}` };
+    remarks.push(`FITS ${keyword} was ignored: ${String(days)} is no date from 1900 to 2199.`);
+  }
+  return null;
+}

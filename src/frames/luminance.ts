@@ -1,0 +1,20 @@
+import type { PixelArray } from './frame.js';
+
+/**
+ * Plain mean of the colour planes, plane after plane (`planes`) or sample after sample (`interleaved`).
+ * Plain, because the place of a star is wanted, not its colour as an eye would see it: the usual weights of the eye (about 0.2, 0.7, 0.1)
+ * would throw away most of the light that the red and blue pixels gathered.
+ * A pixel with a blank plane is blank.
+ */
+export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, layout: 'planes' | 'interleaved'): PixelArray {
+  if (planes === 1) return data;
+  const wide = data instanceof Float64Array || data instanceof Int32Array || data instanceof Uint32Array;
+  const mean = wide ? new Float64Array(pixels) : new Float32Array(pixels);
+  const [step, stride] = layout === 'planes' ? [pixels, 1] : [1, planes];
+  for (let i = 0, at = 0; i < pixels; i++, at += stride) {
+    let sum = 0;
+    for (let p = 0, j = at; p < planes; p++, j += step) sum += data[j] as number;
+    mean[i] = sum / planes;
+  }
+  return mean;
+}

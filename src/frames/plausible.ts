@@ -1,0 +1,20 @@
+import type { Sourced } from './frame.js';
+
+/** The value with its source, or null and a remark where it is no number from `low` to `high`. `shown` is what the file says. */
+export function sourced(
+  value: number,
+  low: number,
+  high: number,
+  from: string,
+  remarks: string[],
+  shown: string = String(value),
+): Sourced<number> | null {
+  if (value >= low && value <= high) return { value, from };
+  remarks.push(`${from} was ignored: "${shown}" is ${Number.isNaN(value) ? 'not readable' : `not between ${low} and ${high}`}.`);
+  return null;
+}
+
+/** East longitude in -180 < degrees <= 180; files also give 0 to 360. */
+export function longitudeFrom(longitude: Sourced<number> | null): Sourced<number> | null {
+  return longitude && longitude.value > 180 ? { ...longitude, value: longitude.value - 360 } : longitude;
+}
