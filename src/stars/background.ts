@@ -1,0 +1,281 @@
+import type { Image } from '../frames/frame.js';
+import { quantile } from './quantile.js';
+
+/** Sky level and noise of one pixel on a grid of cells. */
+export interface Background {
+  readonly columns: number;
+  readonly rows: number;
+  /** Size of a cell in pixels; cell (i, j) is centred on x = (i + ½)·cellWidth − ½, y = (j + ½)·cellHeight − ½. */
+  readonly cellWidth: number;
+  readonly cellHeight: number;
+  /** Sky level, [j * columns + i], units of the picture. */
+  readonly level: Float64Array;
+  /** One-sigma noise of one pixel, likewise; > 0. */
+  readonly noise: Float64Array;
+}
+
+/** Wanted number of sampled pixels a cell: the level is then good to 0.05 sigma before smoothing. */
+const samplesWanted = 640;
+
+/**
+ * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393, section 4) of sampled pixels.
+ * The noise comes from the lower half of the values, which stars do not reach. Null where no cell has usable pixels.
+ */
+export function measureBackground(image: Image): Background | null {
+  const { width, height } = image;
+  const size = width * height < 4e6 ? 64 : 128;
+  const columns = Math.max(1, Math.round(width / size));
+  const rows = Math.max(1, Math.round(height / size));
+  const cellWidth = width / columns;
+  const cellHeight = height / rows;
+  const level = new Float64Array(columns * rows).fill(NaN);
+  const noise = new Float64Array(columns * rows).fill(NaN);
+  const area = Math.ceil(cellWidth) * Math.ceil(cellHeight);
+  // Odd steps, so that every colour of a mosaic takes part.
+  const stepX = area > 2 * samplesWanted ? 3 : 1;
+  const stepY = Math.max(1, 2 * Math.round((area / stepX / samplesWanted - 1) / 2) + 1);
+  const samples = new Float64Array(Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
+  let usable = 0;
+  for (let j = 0; j < rows; j++) {
+    const top = Math.floor(j * cellHeight);
+    const bottom = Math.floor((j + 1) * cellHeight);
+    for (let i = 0; i < columns; i++) {
+      const left = Math.floor(i * cellWidth);
+      const right = Math.floor((i + 1) * cellWidth);
+      const n = sample(image.data, width, left, top, right, bottom, stepX, stepY, samples);
+      const wanted = Math.ceil((right - left) / stepX) * Math.ceil((bottom - top) / stepY);
+      if (n === 0 || n < wanted / 4) continue;
+      const cell = clippedMedian(samples, n);
+      level[j * columns + i] = cell.level;
+      noise[j * columns + i] = cell.noise;
+      usable++;
+    }
+  }
+  if (usable === 0) return null;
+  fillGaps(level, columns, rows);
+  fillGaps(noise, columns, rows);
+  const floor = smallestNoise(noise);
+  for (let c = 0; c < noise.length; c++) noise[c] = Math.max(noise[c]!, floor);
+  const calm = medianFiltered(noise, columns, rows, 0);
+  // A cell that a bright star or the moon's glare fills goes with its neighbours.
+  const despiked = medianFiltered(level, columns, rows, 1, calm);
+  return { columns, rows, cellWidth, cellHeight, level: smoothed(despiked, columns, rows), noise: calm };
+}
+
+function sample(
+  data: Image['data'], width: number, left: number, top: number, right: number, bottom: number,
+  stepX: number, stepY: number, out: Float64Array,
+): number {
+  let n = 0;
+  let phase = 0;
+  for (let y = top; y < bottom; y += stepY) {
+    const row = y * width;
+    for (let x = left + phase; x < right; x += stepX) {
+      const v = data[row + x]!;
+      if (v - v === 0) out[n++] = v;
+    }
+    phase = phase + 1 < stepX ? phase + 1 : 0;
+  }
+  return n;
+}
+
+function clippedMedian(a: Float64Array, count: number): { level: number; noise: number } {
+  let n = count;
+  let level = quantile(a, n, 0.5);
+  let noise = level - quantile(a, n, 0.15866);
+  for (let round = 0; round < 3 && noise > 0; round++) {
+    const low = level - 4 * noise;
+    const high = level + 3 * noise;
+    let kept = 0;
+    for (let k = 0; k < n; k++) {
+      const v = a[k]!;
+      if (v >= low && v <= high) a[kept++] = v;
+    }
+    if (kept === n || kept === 0) break;
+    n = kept;
+    level = quantile(a, n, 0.5);
+    noise = level - quantile(a, n, 0.15866);
+  }
+  return { level, noise };
+}
+
+/** A noise to fall back on where every sampled pixel was alike: a hundredth of the usual, or next to nothing. */
+function smallestNoise(noise: Float64Array): number {
+  const positive = noise.filter((s) => s > 0);
+  if (positive.length === 0) return 1e-6;
+  return 0.01 * quantile(positive, positive.length, 0.5);
+}
+
+/** Gives cells without a value the mean of their neighbours, from the rims of the gaps inward. */
+function fillGaps(grid: Float64Array, columns: number, rows: number): void {
+  for (;;) {
+    const before = grid.slice();
+    let missing = 0;
+    for (let j = 0; j < rows; j++) {
+      for (let i = 0; i < columns; i++) {
+        if (!Number.isNaN(before[j * columns + i]!)) continue;
+        let sum = 0;
+        let n = 0;
+        for (let v = Math.max(0, j - 1); v <= Math.min(rows - 1, j + 1); v++) {
+          for (let u = Math.max(0, i - 1); u <= Math.min(columns - 1, i + 1); u++) {
+            const value = before[v * columns + u]!;
+            if (!Number.isNaN(value)) {
+              sum += value;
+              n++;
+            }
+          }
+        }
+        if (n > 0) grid[j * columns + i] = sum / n;
+        else missing++;
+      }
+    }
+    if (missing === 0) return;
+  }
+}
+
+/**
+ * Median of 3x3 cells. With `tolerance` > 0 a cell changes only where it is off by more than that many times
+ * `scale`: a slope would otherwise be bent at the rim of the mesh.
+ */
+function medianFiltered(
+  grid: Float64Array, columns: number, rows: number, tolerance: number, scale?: Float64Array,
+): Float64Array {
+  const out = grid.slice();
+  const near = new Float64Array(9);
+  for (let j = 0; j < rows; j++) {
+    for (let i = 0; i < columns; i++) {
+      let n = 0;
+      for (let v = Math.max(0, j - 1); v <= Math.min(rows - 1, j + 1); v++) {
+        for (let u = Math.max(0, i - 1); u <= Math.min(columns - 1, i + 1); u++) near[n++] = grid[v * columns + u]!;
+      }
+      const median = quantile(near, n, 0.5);
+      const c = j * columns + i;
+      if (scale === undefined || grid[c]! - median > tolerance * scale[c]!) out[c] = median;
+    }
+  }
+  return out;
+}
+
+/** Quadratic smoothing over five cells along each axis (Savitzky & Golay 1964): calms the cells, keeps curvature. */
+function smoothed(grid: Float64Array, columns: number, rows: number): Float64Array {
+  const across = grid.slice();
+  for (let j = 0; j < rows; j++) {
+    for (let i = 2; i < columns - 2; i++) {
+      const c = j * columns + i;
+      across[c] = (17 * grid[c]! + 12 * (grid[c - 1]! + grid[c + 1]!) - 3 * (grid[c - 2]! + grid[c + 2]!)) / 35;
+    }
+  }
+  const out = across.slice();
+  for (let j = 2; j < rows - 2; j++) {
+    for (let i = 0; i < columns; i++) {
+      const c = j * columns + i;
+      out[c] = (17 * across[c]! + 12 * (across[c - columns]! + across[c + columns]!)
+        - 3 * (across[c - 2 * columns]! + across[c + 2 * columns]!)) / 35;
+    }
+  }
+  return out;
+}
+
+/** Value of a mesh at a pixel, bicubic (Catmull-Rom) between cell centres. */
+export function meshAt(mesh: Background, grid: Float64Array, x: number, y: number): number {
+  const row = cubic((y + 0.5) / mesh.cellHeight - 0.5, mesh.rows);
+  const column = cubic((x + 0.5) / mesh.cellWidth - 0.5, mesh.columns);
+  let sum = 0;
+  for (let j = 0; j < 4; j++) {
+    let line = 0;
+    const start = row.cells[j]! * mesh.columns;
+    for (let i = 0; i < 4; i++) line += column.weights[i]! * grid[start + column.cells[i]!]!;
+    sum += row.weights[j]! * line;
+  }
+  return sum;
+}
+
+/** Values of a mesh along one row of pixels, at x = start, start + step, … into `out`. */
+export function meshAlongRow(
+  mesh: Background, grid: Float64Array, y: number, start: number, step: number, out: Float64Array,
+): void {
+  const { columns } = mesh;
+  const row = cubic((y + 0.5) / mesh.cellHeight - 0.5, mesh.rows);
+  const line = new Float64Array(columns);
+  for (let j = 0; j < 4; j++) {
+    const first = row.cells[j]! * columns;
+    const weight = row.weights[j]!;
+    for (let i = 0; i < columns; i++) line[i] = line[i]! + weight * grid[first + i]!;
+  }
+  const n = out.length;
+  const first = (start + 0.5) / mesh.cellWidth - 0.5;
+  const stride = step / mesh.cellWidth;
+  let k = 0;
+  while (k < n) {
+    const at = first + k * stride;
+    const cell = Math.min(columns - 1, Math.max(-1, Math.floor(at)));
+    // Pixels up to the next cell centre share one cubic.
+    const end = cell >= columns - 1 ? n : Math.min(n, Math.max(k + 1, Math.ceil((cell + 1 - first) / stride)));
+    const p0 = node(line, columns, cell - 1);
+    const p1 = node(line, columns, cell);
+    const p2 = node(line, columns, cell + 1);
+    const p3 = node(line, columns, cell + 2);
+    const c1 = (p2 - p0) / 2;
+    const c2 = p0 - 2.5 * p1 + 2 * p2 - 0.5 * p3;
+    const c3 = (p3 - p0) / 2 + 1.5 * (p1 - p2);
+    let t = at - cell;
+    for (; k < end; k++, t += stride) out[k] = p1 + t * (c1 + t * (c2 + t * c3));
+  }
+}
+
+/** A cell's value; beyond the rim the line through the outermost two. */
+function node(line: Float64Array, n: number, i: number): number {
+  if (i < 0) return n > 1 ? line[0]! + i * (line[1]! - line[0]!) : line[0]!;
+  if (i >= n) return n > 1 ? line[n - 1]! + (i - n + 1) * (line[n - 1]! - line[n - 2]!) : line[0]!;
+  return line[i]!;
+}
+
+/** Cells and Catmull-Rom weights for a place given in cells, the rim extrapolated as in {@link node}. */
+function cubic(at: number, n: number): { cells: number[]; weights: number[] } {
+  const i = Math.min(n - 1, Math.max(-1, Math.floor(at)));
+  const t = at - i;
+  const raw = [
+    t * (-0.5 + t * (1 - 0.5 * t)),
+    1 + t * t * (1.5 * t - 2.5),
+    t * (0.5 + t * (2 - 1.5 * t)),
+    t * t * (0.5 * t - 0.5),
+  ];
+  const cells: number[] = [];
+  const weights = [0, 0, 0, 0];
+  const first = Math.min(Math.max(i - 1, 0), Math.max(0, n - 4));
+  for (let k = 0; k < 4; k++) cells.push(Math.min(first + k, n - 1));
+  const add = (cell: number, weight: number): void => {
+    weights[Math.min(cell - first, 3)]! += weight;
+  };
+  for (let k = 0; k < 4; k++) {
+    const cell = i - 1 + k;
+    const weight = raw[k]!;
+    if (cell < 0) {
+      if (n > 1) {
+        add(0, weight * (1 - cell));
+        add(1, weight * cell);
+      } else add(0, weight);
+    } else if (cell >= n) {
+      const beyond = cell - n + 1;
+      if (n > 1) {
+        add(n - 1, weight * (1 + beyond));
+        add(n - 2, -weight * beyond);
+      } else add(0, weight);
+    } else add(cell, weight);
+  }
+  return { cells, weights };
+}
+
+/** Noise of one pixel at a place, bilinear between cell centres, so that it stays positive. */
+export function noiseAt(mesh: Background, x: number, y: number): number {
+  const { columns, rows, noise } = mesh;
+  const u = Math.min(columns - 1, Math.max(0, (x + 0.5) / mesh.cellWidth - 0.5));
+  const v = Math.min(rows - 1, Math.max(0, (y + 0.5) / mesh.cellHeight - 0.5));
+  const i = Math.min(Math.floor(u), Math.max(0, columns - 2));
+  const j = Math.min(Math.floor(v), Math.max(0, rows - 2));
+  const right = Math.min(i + 1, columns - 1);
+  const under = Math.min(j + 1, rows - 1);
+  const top = noise[j * columns + i]! * (1 - (u - i)) + noise[j * columns + right]! * (u - i);
+  const bottom = noise[under * columns + i]! * (1 - (u - i)) + noise[under * columns + right]! * (u - i);
+  return top * (1 - (v - j)) + bottom * (v - j);
+}

@@ -1,0 +1,232 @@
+import type { Image, PixelArray } from '../frames/frame.js';
+import type { Background } from './background.js';
+import { meshAlongRow, noiseAt } from './background.js';
+import { quantile } from './quantile.js';
+
+/** Places where a star may be, flat. */
+export interface Candidates {
+  readonly count: number;
+  /** Pixels, centre of the block. */
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** Height above the sky in the smoothed picture, in units of its noise. */
+  readonly height: Float64Array;
+}
+
+/** No more candidates than this are kept: a frame that has more is not a picture of stars. */
+const most = 400_000;
+
+/**
+ * Local maxima of the picture summed over blocks of `block`² pixels and smoothed by (1 2 1) in both directions, above
+ * `threshold` times the noise of that smoothed picture. One pass; the smoothing stands in for the matched filter
+ * of a star about 1.7 blocks wide and costs a fraction of convolving every pixel.
+ */
+export function findCandidates(image: Image, mesh: Background, block: number, threshold: number): Candidates {
+  const { width, height, data } = image;
+  const columns = Math.floor(width / block);
+  const rows = Math.floor(height / block);
+  const xs: number[] = [];
+  const ys: number[] = [];
+  const heights: number[] = [];
+  if (columns === 0 || rows === 0) return { count: 0, x: new Float64Array(0), y: new Float64Array(0), height: new Float64Array(0) };
+
+  // Smoothing adds up 16 blocks' worth of sky, and √36 blocks' worth of noise where pixels are independent.
+  const skyShare = 16 * block * block;
+  const noiseShare = 6 * block * correlation(image, mesh, block);
+  const limit = mesh.level.map((level, c) => skyShare * level + threshold * noiseShare * mesh.noise[c]!);
+  const half = (block - 1) / 2;
+
+  const line = new Float64Array(columns);
+  const limits = new Float64Array(columns);
+  // Rows smoothed across, of which three make a row of the smoothed picture; and three rows of that, to compare.
+  let a = new Float64Array(columns);
+  let b = new Float64Array(columns);
+  let c = new Float64Array(columns);
+  let above = new Float64Array(columns).fill(-1);
+  let here = new Float64Array(columns).fill(-1);
+  let below = new Float64Array(columns).fill(-1);
+  // Any finite number serves for the sky where a whole block is blank.
+  const blank = mesh.level[0]! * block * block;
+
+  for (let j = 0; j <= rows + 1; j++) {
+    // a, b, c are rows j − 2, j − 1, j of blocks; the rim is repeated outward.
+    const spare = a;
+    a = b;
+    b = c;
+    c = spare;
+    if (j < rows) {
+      sumBlocks(data, j * block * width, width, block, line);
+      if (!allFinite(line)) patchBlanks(data, j * block * width, width, block, line, blank);
+      smoothAcross(line, c);
+      if (j === 0) b.set(c);
+    } else c.set(b);
+    if (j === 0) continue;
+    // Row j − 1 of the smoothed picture.
+    const spareRow = above;
+    above = here;
+    here = below;
+    below = spareRow;
+    if (j <= rows) {
+      meshAlongRow(mesh, limit, (j - 1) * block + half, half, block, limits);
+      excess(a, b, c, limits, below);
+    } else below.fill(-1);
+    if (j === 1) continue;
+    // Row j − 2 now has both its neighbours.
+    for (let i = 0; i < columns; i++) {
+      const v = here[i]!;
+      if (v <= 0) continue;
+      const left = i > 0 ? i - 1 : i;
+      const right = i < columns - 1 ? i + 1 : i;
+      if (v < above[left]! || v < above[i]! || v < above[right]! || (left < i && v < here[left]!)) continue;
+      if (v <= below[left]! || v <= below[i]! || v <= below[right]! || (right > i && v <= here[right]!)) continue;
+      const x = i * block + half;
+      const y = (j - 2) * block + half;
+      xs.push(x);
+      ys.push(y);
+      heights.push(v / (noiseShare * noiseAt(mesh, x, y)) + threshold);
+    }
+    if (xs.length > most) break;
+  }
+  return ranked(xs, ys, heights);
+}
+
+/** Sums blocks of one row of blocks; `start` is the index of its first pixel. */
+function sumBlocks(data: PixelArray, start: number, width: number, block: number, out: Float64Array): void {
+  const n = out.length;
+  if (block === 1) {
+    for (let i = 0; i < n; i++) out[i] = data[start + i]!;
+  } else if (block === 2) {
+    let p = start;
+    let q = start + width;
+    for (let i = 0; i < n; i++) {
+      out[i] = data[p]! + data[p + 1]! + data[q]! + data[q + 1]!;
+      p += 2;
+      q += 2;
+    }
+  } else {
+    out.fill(0);
+    for (let v = 0; v < block; v++) {
+      let p = start + v * width;
+      for (let i = 0; i < n; i++) {
+        let sum = 0;
+        for (let u = 0; u < block; u++) sum += data[p++]!;
+        out[i] = out[i]! + sum;
+      }
+    }
+  }
+}
+
+function allFinite(line: Float64Array): boolean {
+  let sum = 0;
+  for (let i = 0; i < line.length; i++) sum += line[i]!;
+  return sum - sum === 0;
+}
+
+/** Blank pixels take the mean of the others in their block, blank blocks a level that starts no star. */
+function patchBlanks(
+  data: PixelArray, start: number, width: number, block: number, line: Float64Array, blank: number,
+): void {
+  let last = blank;
+  for (let i = 0; i < line.length; i++) {
+    if (line[i]! - line[i]! !== 0) {
+      let sum = 0;
+      let n = 0;
+      for (let v = 0; v < block; v++) {
+        for (let u = 0; u < block; u++) {
+          const value = data[start + v * width + i * block + u]!;
+          if (value - value === 0) {
+            sum += value;
+            n++;
+          }
+        }
+      }
+      line[i] = n > 0 ? (sum / n) * block * block : last;
+    }
+    last = Math.min(line[i]!, blank);
+  }
+}
+
+function smoothAcross(line: Float64Array, out: Float64Array): void {
+  const n = line.length;
+  let left = line[0]!;
+  let here = left;
+  for (let i = 0; i < n - 1; i++) {
+    const right = line[i + 1]!;
+    out[i] = left + 2 * here + right;
+    left = here;
+    here = right;
+  }
+  out[n - 1] = left + 3 * here;
+}
+
+function excess(a: Float64Array, b: Float64Array, c: Float64Array, limits: Float64Array, out: Float64Array): void {
+  for (let i = 0; i < out.length; i++) out[i] = a[i]! + 2 * b[i]! + c[i]! - limits[i]!;
+}
+
+/** Places probed for the noise of the smoothed picture. */
+const probes = 3000;
+
+/**
+ * How much noisier the smoothed picture is than it would be if pixels were independent: above 1 where a frame was
+ * averaged or interpolated (mosaic colours, stacking). From the lower half of the smoothed values at a grid of places.
+ */
+function correlation(image: Image, mesh: Background, block: number): number {
+  const { width, height, data } = image;
+  const span = 4 * block;
+  const across = width - span;
+  const down = height - span;
+  if (across < 8 || down < 8) return 1;
+  const step = Math.max(1, Math.sqrt((across * down) / probes));
+  const values = new Float64Array(Math.ceil(across / step + 1) * Math.ceil(down / step + 1));
+  let n = 0;
+  // (1 2 1) over blocks, spelled out for each pixel.
+  const weights = new Float64Array(span - block);
+  for (let u = 0; u < weights.length; u++) weights[u] = u >= block && u < 2 * block ? 2 : 1;
+  for (let v0 = 0; v0 < down; v0 += step) {
+    for (let u0 = 0; u0 < across; u0 += step) {
+      const y = Math.floor(v0);
+      const x = Math.floor(u0);
+      const sky = levelAt(mesh, x, y, weights.length);
+      let sum = 0;
+      for (let v = 0; v < weights.length; v++) {
+        let part = 0;
+        const row = (y + v) * width + x;
+        for (let u = 0; u < weights.length; u++) part += weights[u]! * (data[row + u]! - sky);
+        sum += weights[v]! * part;
+      }
+      if (sum - sum === 0) values[n++] = sum / (6 * block * noiseAt(mesh, x, y));
+    }
+  }
+  return spread(values, n);
+}
+
+function levelAt(mesh: Background, x: number, y: number, span: number): number {
+  const j = Math.min(mesh.rows - 1, Math.max(0, Math.floor((y + span / 2) / mesh.cellHeight)));
+  const i = Math.min(mesh.columns - 1, Math.max(0, Math.floor((x + span / 2) / mesh.cellWidth)));
+  return mesh.level[j * mesh.columns + i]!;
+}
+
+/** One sigma from the lower half of the values; 1 where there are too few to tell. At least 0.5: it only guards. */
+export function spread(values: Float64Array, n: number): number {
+  if (n < 50) return 1;
+  const median = quantile(values, n, 0.5);
+  const sigma = median - quantile(values, n, 0.15866);
+  return Number.isFinite(sigma) ? Math.max(0.5, sigma) : 1;
+}
+
+function ranked(xs: number[], ys: number[], heights: number[]): Candidates {
+  const count = xs.length;
+  const order = new Uint32Array(count);
+  for (let k = 0; k < count; k++) order[k] = k;
+  order.sort((p, q) => heights[q]! - heights[p]! || p - q);
+  const x = new Float64Array(count);
+  const y = new Float64Array(count);
+  const height = new Float64Array(count);
+  for (let k = 0; k < count; k++) {
+    const from = order[k]!;
+    x[k] = xs[from]!;
+    y[k] = ys[from]!;
+    height[k] = heights[from]!;
+  }
+  return { count, x, y, height };
+}

@@ -1,0 +1,97 @@
+import type { Image } from '../frames/frame.js';
+
+/** Second moments of a light spot or window, px²: a symmetric 2x2 matrix. */
+export interface Shape {
+  readonly xx: number;
+  readonly xy: number;
+  readonly yy: number;
+}
+
+/** Sums over a Gaussian window g of the light I above the sky; the fields change with every call. */
+export interface WindowSums {
+  /** Σ g·I */
+  light: number;
+  /** Weighted mean offset of the light from the window's centre, px. */
+  dx: number;
+  dy: number;
+  /** Weighted second moments of the light about the window's centre, px². */
+  xx: number;
+  xy: number;
+  yy: number;
+  /** Σ g² over the usable pixels. */
+  weight: number;
+  /** Share of the window's Σ g that fell on usable pixels. */
+  inside: number;
+}
+
+export function emptySums(): WindowSums {
+  return { light: 0, dx: 0, dy: 0, xx: 0, xy: 0, yy: 0, weight: 0, inside: 0 };
+}
+
+/**
+ * Sums under a Gaussian window of the given shape at (x, y), out to three of its sigmas.
+ * Pixels that are blank or at least `ceiling` do not count. Fills `out`.
+ */
+export function windowSums(
+  image: Image, x: number, y: number, window: Shape, sky: number, ceiling: number, out: WindowSums,
+): void {
+  const { width, height, data } = image;
+  const det = window.xx * window.yy - window.xy * window.xy;
+  const a = window.yy / det;
+  const b = -window.xy / det;
+  const c = window.xx / det;
+  const reachX = 3 * Math.sqrt(window.xx);
+  const reachY = 3 * Math.sqrt(window.yy);
+  const left = Math.max(0, Math.ceil(x - reachX));
+  const right = Math.min(width - 1, Math.floor(x + reachX));
+  const top = Math.max(0, Math.ceil(y - reachY));
+  const bottom = Math.min(height - 1, Math.floor(y + reachY));
+  const start = left - x;
+  let light = 0;
+  let sx = 0;
+  let sy = 0;
+  let sxx = 0;
+  let sxy = 0;
+  let syy = 0;
+  let weight = 0;
+  let total = 0;
+  // Along a row the Gaussian is a product of steps, each exp(−a) times the one before.
+  const bend = Math.exp(-a);
+  for (let v = top; v <= bottom; v++) {
+    const dy = v - y;
+    let g = Math.exp(-0.5 * (a * start * start + 2 * b * start * dy + c * dy * dy));
+    let step = Math.exp(-a * (start + 0.5) - b * dy);
+    const row = v * width;
+    let rowLight = 0;
+    let rowX = 0;
+    let rowXX = 0;
+    for (let u = left; u <= right; u++) {
+      const value = data[row + u]!;
+      if (value < ceiling && value - value === 0) {
+        const w = g * (value - sky);
+        const dx = u - x;
+        rowLight += w;
+        rowX += w * dx;
+        rowXX += w * dx * dx;
+        weight += g * g;
+        total += g;
+      }
+      g *= step;
+      step *= bend;
+    }
+    light += rowLight;
+    sx += rowX;
+    sxx += rowXX;
+    sy += rowLight * dy;
+    sxy += rowX * dy;
+    syy += rowLight * dy * dy;
+  }
+  out.light = light;
+  out.dx = sx / light;
+  out.dy = sy / light;
+  out.xx = sxx / light;
+  out.xy = sxy / light;
+  out.yy = syy / light;
+  out.weight = weight;
+  out.inside = total / (2 * Math.PI * Math.sqrt(det));
+}
