@@ -9,6 +9,8 @@ export interface DecodedFits {
   readonly image: Image;
   /** Of the HDU the picture is in; where that is an extension, what only the primary header says is included. */
   readonly headers: FitsHeaders;
+  /** True where the picture has the raw pixels of a 2x2 colour mosaic. */
+  readonly mosaic: boolean;
 }
 
 /**
@@ -36,9 +38,11 @@ export function decodeFits(bytes: Buffer, file: string): DecodedFits {
       blank: numberOr(hdu.headers, 'BLANK', null),
     });
     const { width, height, planes } = shape;
+    const headers = new Map([...primary, ...hdu.headers]);
     return {
       image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
-      headers: new Map([...primary, ...hdu.headers]),
+      headers,
+      mosaic: planes === 1 && isMosaic(headers),
     };
   }
   throw new PolewardError('not-an-image', `${file} is a FITS file, but ${instead}. Give frames saved as plain, uncompressed FITS images.`);
@@ -48,6 +52,11 @@ function isPicture({ headers, data }: Hdu): boolean {
   const extension = headers.get('XTENSION');
   const kind = extension === undefined || extension === 'IMAGE';
   return kind && headers.get('GROUPS') !== true && data.length > 0;
+}
+
+/** BAYERPAT names the colours of the cell row by row, "RGGB": common practice. A larger cell is no business of a 2x2 mean. */
+function isMosaic(headers: FitsHeaders): boolean {
+  return /^[RGB]{4}$/i.test(String(headers.get('BAYERPAT') ?? '').trim());
 }
 
 /** Width, height and number of planes, or null where the axes are no picture's. */

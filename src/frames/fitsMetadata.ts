@@ -1,7 +1,7 @@
 import type { FitsHeaders } from './fitsCard.js';
 import { fitsMidExposure } from './fitsTime.js';
 import type { FrameMetadata, Sourced } from './frame.js';
-import { longitudeFrom, sourced } from './plausible.js';
+import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
 import { parseDegrees } from './sexagesimal.js';
 
 /**
@@ -26,8 +26,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
   const binning = find(['XBINNING', 'CCDXBIN'], 1, 64) ?? binningFrom(headers);
   const latitude = find(['SITELAT', 'LAT-OBS', 'OBSGEO-B', 'OBS-LAT', 'LATITUDE'], -90, 90, true);
   const longitude = longitudeFrom(find(['SITELONG', 'LONG-OBS', 'OBSGEO-L', 'OBS-LONG', 'LONGITUD'], -180, 360, true));
-  const unset = latitude?.value === 0 && longitude?.value === 0;
-  if (unset) remarks.push('The site 0°, 0° in the header was taken as not set.');
+  const elevation = find(['SITEELEV', 'ALT-OBS', 'OBSGEO-H', 'OBS-ELEV'], -450, 9000);
   return {
     midExposure: fitsMidExposure(headers, exposureSeconds?.value ?? null, utcOffsetMinutes, remarks),
     exposureSeconds,
@@ -35,9 +34,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
     binning,
     // 0 stands for unknown: common practice.
     focalLengthMillimetres: headers.get('FOCALLEN') === 0 ? null : find(['FOCALLEN'], 1, 100_000),
-    latitudeDeg: unset ? null : latitude,
-    longitudeDeg: unset ? null : longitude,
-    elevationMetres: unset ? null : find(['SITEELEV', 'ALT-OBS', 'OBSGEO-H', 'OBS-ELEV'], -450, 9000),
+    ...siteOrNone(latitude, longitude, elevation, remarks),
     remarks,
   };
 }

@@ -41,6 +41,12 @@ export interface FrameMetadata {
 export interface Frame {
   /** File name as given by the person. */
   readonly file: string;
+  /** The picture to look for stars in; of a colour mosaic the luminance on 2x2 cells. */
   readonly image: Image;
+  /**
+   * Pixels to add to a position in `image`, in x and in y, to get the position in the stored picture:
+   * 0.5 where the picture was a colour mosaic (see `mosaicToLuminance`), else 0.
+   */
+  readonly pixelOffset: 0 | 0.5;
   readonly metadata: FrameMetadata;
 }

@@ -8,8 +8,7 @@ import type { PixelArray } from './frame.js';
  */
 export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, layout: 'planes' | 'interleaved'): PixelArray {
   if (planes === 1) return data;
-  const wide = data instanceof Float64Array || data instanceof Int32Array || data instanceof Uint32Array;
-  const mean = wide ? new Float64Array(pixels) : new Float32Array(pixels);
+  const mean = floatsLike(data, pixels);
   const [step, stride] = layout === 'planes' ? [pixels, 1] : [1, planes];
   for (let i = 0, at = 0; i < pixels; i++, at += stride) {
     let sum = 0;
@@ -17,4 +16,10 @@ export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, l
     mean[i] = sum / planes;
   }
   return mean;
+}
+
+/** Floating point that holds means of such values: 24 bits of fraction do for 8 and 16-bit integers. */
+export function floatsLike(data: PixelArray, length: number): Float32Array | Float64Array {
+  const wide = data instanceof Float64Array || data instanceof Int32Array || data instanceof Uint32Array;
+  return wide ? new Float64Array(length) : new Float32Array(length);
 }

@@ -1,4 +1,4 @@
-import type { Sourced } from './frame.js';
+import type { FrameMetadata, Sourced } from './frame.js';
 
 /** The value with its source, or null and a remark where it is no number from `low` to `high`. `shown` is what the file says. */
 export function sourced(
@@ -17,4 +17,18 @@ export function sourced(
 /** East longitude in -180 < degrees <= 180; files also give 0 to 360. */
 export function longitudeFrom(longitude: Sourced<number> | null): Sourced<number> | null {
   return longitude && longitude.value > 180 ? { ...longitude, value: longitude.value - 360 } : longitude;
+}
+
+/** A site; none where latitude and longitude are both exactly 0, which stands for "not set" (common practice). */
+export function siteOrNone(
+  latitudeDeg: Sourced<number> | null,
+  longitudeDeg: Sourced<number> | null,
+  elevationMetres: Sourced<number> | null,
+  remarks: string[],
+): Pick<FrameMetadata, 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres'> {
+  if (latitudeDeg?.value === 0 && longitudeDeg?.value === 0) {
+    remarks.push('The site 0°, 0° was taken as not set.');
+    return { latitudeDeg: null, longitudeDeg: null, elevationMetres: null };
+  }
+  return { latitudeDeg, longitudeDeg, elevationMetres };
 }

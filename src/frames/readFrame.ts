@@ -4,6 +4,7 @@ import { decodeFits } from './decodeFits.js';
 import { fileKind, KIND_BYTES } from './fileKind.js';
 import { fitsMetadata } from './fitsMetadata.js';
 import type { Frame } from './frame.js';
+import { mosaicToLuminance } from './mosaic.js';
 
 /** Larger files hold no single camera frame (61 megapixels in three 32-bit planes are 0.7 GiB). */
 const LARGEST_BYTES = 2 ** 30;
@@ -11,6 +12,11 @@ const LARGEST_BYTES = 2 ** 30;
 export interface ReadFrameOptions {
   /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
   readonly utcOffsetMinutes?: number;
+  /**
+   * Memory to read the file into, from `Buffer.allocUnsafeSlow`, used if the file fits. A FITS frame's pixels then lie in it: be done with
+   * one frame before the next is read into the same. Saves fresh memory, which can cost more time than reading the file.
+   */
+  readonly memory?: Buffer;
 }
 
 /**
@@ -18,12 +24,24 @@ export interface ReadFrameOptions {
  * Throws {@link PolewardError} `file-unreadable`, `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function readFrame(path: string, options: ReadFrameOptions = {}): Promise<Frame> {
-  const bytes = await readImageFile(path);
-  const { image, headers } = decodeFits(bytes, path);
-  return { file: path, image, metadata: fitsMetadata(headers, options.utcOffsetMinutes ?? null) };
+  const bytes = await readImageFile(path, options.memory);
+  const utcOffsetMinutes = options.utcOffsetMinutes ?? null;
+  const kind = fileKind(bytes);
+  if (kind === null) throw notAnImage(path);
+  if (kind !== 'fits') {
+    // Only now, since FITS frames don't need what it loads.
+    const { decodeRaster } = await import('./decodeRaster.js');
+    return { file: path, pixelOffset: 0, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
+  }
+  const { image, headers, mosaic } = decodeFits(bytes, path);
+  const metadata = fitsMetadata(headers, utcOffsetMinutes);
+  if (!mosaic) return { file: path, image, pixelOffset: 0, metadata };
+  // 16-bit means go where the pixels were: nobody else holds them, and fresh memory is slow to get.
+  const luminance = mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined);
+  return { file: path, image: luminance, pixelOffset: 0.5, metadata };
 }
 
-async function readImageFile(path: string): Promise<Buffer> {
+async function readImageFile(path: string, memory: Buffer | undefined): Promise<Buffer> {
   let handle: FileHandle | null = null;
   try {
     handle = await open(path);
@@ -38,7 +56,8 @@ async function readImageFile(path: string): Promise<Buffer> {
       throw new PolewardError('too-large', `${path} has ${size} GiB, more than the 1 GiB this program reads. Give single frames, binned if need be.`);
     }
     // Not from the shared pool: typed arrays over it want an aligned start.
-    return await fill(handle, Buffer.allocUnsafeSlow(status.size));
+    const room = memory && memory.length >= status.size ? memory.subarray(0, status.size) : Buffer.allocUnsafeSlow(status.size);
+    return await fill(handle, room);
   } catch (error) {
     throw error instanceof PolewardError ? error : unreadable(path, error);
   } finally {

@@ -1,0 +1,75 @@
+import type { Metadata, Sharp } from 'sharp';
+import { PolewardError } from '../error.js';
+import { exifMetadata, noMetadata } from './exifMetadata.js';
+import type { FileKind } from './fileKind.js';
+import type { FrameMetadata, Image, PixelArray } from './frame.js';
+import { meanOfPlanes } from './luminance.js';
+
+/** Largest camera sensors have about 150 megapixels. */
+const LARGEST_PIXELS = 2e8;
+
+/** Sample type and largest value by sharp's name of the depth. */
+const SAMPLES: Readonly<Record<string, { read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
+  uchar: { read: (b) => new Uint8Array(b.buffer, b.byteOffset, b.byteLength), ceiling: 255 },
+  ushort: { read: (b) => new Uint16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 65535 },
+  short: { read: (b) => new Int16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 32767 },
+  uint: { read: (b) => new Uint32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 32 - 1 },
+  int: { read: (b) => new Int32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 31 - 1 },
+  float: { read: (b) => new Float32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: null },
+  double: { read: (b) => new Float64Array(b.buffer, b.byteOffset, b.byteLength / 8), ceiling: null },
+};
+
+const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
+
+/**
+ * The (first) picture of a PNG, TIFF or JPEG file: sample values as stored, of colours the plain mean, transparency dropped,
+ * not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
+ * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ */
+export async function decodeRaster(
+  bytes: Buffer,
+  kind: Exclude<FileKind, 'fits'>,
+  file: string,
+  utcOffsetMinutes: number | null,
+): Promise<{ image: Image; metadata: FrameMetadata }> {
+  // Heavy to load, and FITS frames don't need it.
+  const { default: sharp } = await import('sharp');
+  // Its limit is checked below, with words of our own.
+  const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
+  const about = await attempt(() => picture.metadata(), kind, file);
+  const { width, height } = about;
+  if (width * height > LARGEST_PIXELS) {
+    throw new PolewardError(
+      'too-large',
+      `${file} has ${Math.round((width * height) / 1e6)} megapixels, more than the ${LARGEST_PIXELS / 1e6} this program reads. Give single frames, binned if need be.`,
+    );
+  }
+  const image = await decode(picture, about, kind, file);
+  // A TIFF file is built as EXIF is, so that its own tags are read; sharp hands out the EXIF of the others.
+  const exif = kind === 'tiff' ? bytes : about.exif;
+  const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
+  return { image, metadata };
+}
+
+async function decode(picture: Sharp, about: Metadata, kind: string, file: string): Promise<Image> {
+  const space = SPACES.find((name) => name === about.space);
+  const samples = SAMPLES[about.depth];
+  if (!space || !samples) {
+    throw new PolewardError('not-an-image', `${file} stores its colours as ${about.space} ${about.depth}, not as grey or RGB. Save it as grey or RGB.`);
+  }
+  // The output space named as the input's: nothing is converted. Left out, sharp makes it 8-bit sRGB.
+  const raw = picture.removeAlpha().toColourspace(space).raw({ depth: about.depth });
+  const { data, info } = await attempt(() => raw.toBuffer({ resolveWithObject: true }), kind, file);
+  const aligned = data.byteOffset % 8 === 0 ? data : Buffer.from(new Uint8Array(data).buffer);
+  const { width, height, channels } = info;
+  return { width, height, data: meanOfPlanes(samples.read(aligned), width * height, channels, 'interleaved'), ceiling: samples.ceiling };
+}
+
+/** Runs a step of sharp; what it throws at a file that begins like an image comes of one cut short or damaged. */
+async function attempt<T>(step: () => Promise<T>, kind: string, file: string): Promise<T> {
+  try {
+    return await step();
+  } catch {
+    throw new PolewardError('file-truncated', `${file} begins as ${kind.toUpperCase()} but is cut short or damaged. Copy or save it again.`);
+  }
+}
