@@ -1,0 +1,20 @@
+import { type Vector, dot } from '../geometry/vector.js';
+
+/**
+ * Direction in which an observer who moves sees what lies in `direction` (length 1) for one at rest.
+ * Special relativity, exact: with -velocity the inverse. (Explanatory Supplement to the Astronomical Almanac, 3rd ed.,
+ * eq. 7.40.)
+ *
+ * @param velocity the observer's, in units of the speed of light, in the frame of `direction`
+ */
+export function aberrate(direction: Vector, velocity: Vector): Vector {
+  const inverseGamma = Math.sqrt(1 - dot(velocity, velocity));
+  const along = dot(direction, velocity);
+  const share = 1 + along / (1 + inverseGamma);
+  const length = 1 + along;
+  return [
+    (inverseGamma * direction[0] + share * velocity[0]) / length,
+    (inverseGamma * direction[1] + share * velocity[1]) / length,
+    (inverseGamma * direction[2] + share * velocity[2]) / length,
+  ];
+}
