@@ -1,0 +1,25 @@
+import type { Stamp, StarFit } from './fitStar.js';
+import type { StarModel } from './profile.js';
+
+/** Takes a fitted star's light out of another's stamp. */
+export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit): void {
+  const { shape, profile } = model;
+  const scale = Math.exp(-2 * star.logWidth) / (shape.xx * shape.yy - shape.xy * shape.xy);
+  const fine = Math.min(shape.xx, shape.yy) < 1.6;
+  const offset = 0.5 / Math.sqrt(3);
+  const at = (dx: number, dy: number): number => {
+    const q = (shape.yy * dx * dx - 2 * shape.xy * dx * dy + shape.xx * dy * dy) * scale;
+    return Math.pow(1 + profile.c * q, -profile.beta);
+  };
+  for (let v = 0; v < stamp.rows; v++) {
+    const dy = stamp.top + v - star.y;
+    for (let u = 0; u < stamp.columns; u++) {
+      const dx = stamp.left + u - star.x;
+      const p = fine
+        ? (at(dx - offset, dy - offset) + at(dx + offset, dy - offset) + at(dx - offset, dy + offset) + at(dx + offset, dy + offset)) / 4
+        : at(dx, dy);
+      const k = v * stamp.columns + u;
+      stamp.values[k] = stamp.values[k]! - star.peak * p;
+    }
+  }
+}

@@ -1,0 +1,40 @@
+import type { Image } from '../frames/frame.js';
+import { quantile } from './quantile.js';
+
+/** Sky level and spread of the pixels in a ring, from its median and lower half. */
+export interface Surroundings {
+  readonly level: number;
+  readonly noise: number;
+  readonly pixels: number;
+}
+
+/** Pixels looked at in one ring at most. */
+const enough = 200;
+const values = new Float64Array(4 * enough);
+
+/**
+ * The ring between two radii around a place: tells a star on open sky from a bump on a bright star's halo, a lit roof or
+ * the rim of a tree, where the mesh's level or noise is wrong.
+ */
+export function surroundings(image: Image, x: number, y: number, inner: number, outer: number): Surroundings {
+  const { width, height, data } = image;
+  const left = Math.max(0, Math.ceil(x - outer));
+  const right = Math.min(width - 1, Math.floor(x + outer));
+  const top = Math.max(0, Math.ceil(y - outer));
+  const bottom = Math.min(height - 1, Math.floor(y + outer));
+  const area = Math.PI * (outer * outer - inner * inner);
+  const step = Math.max(1, Math.round(Math.sqrt(area / enough)));
+  let n = 0;
+  for (let v = top; v <= bottom; v += step) {
+    const dy = v - y;
+    for (let u = left; u <= right; u += step) {
+      const r2 = (u - x) * (u - x) + dy * dy;
+      if (r2 < inner * inner || r2 > outer * outer || n === values.length) continue;
+      const value = data[v * width + u]!;
+      if (value - value === 0) values[n++] = value;
+    }
+  }
+  if (n < 12) return { level: NaN, noise: NaN, pixels: n };
+  const level = quantile(values, n, 0.5);
+  return { level, noise: level - quantile(values, n, 0.15866), pixels: n };
+}
