@@ -74,11 +74,13 @@ export function catalogueSigma(catalogue: Catalogue, index: number, yearsSince20
 }
 
 /**
- * Typical proper motion in each coordinate, radians a year: 30 mas at magnitude 5 and brighter, 8 mas at 12 and fainter,
- * log-linear between. Bright stars are nearer on the average and so move more. The two ends are the design's figures.
+ * Typical proper motion in each coordinate, radians a year: 30 mas at magnitude 6 and brighter, 8 mas at 11 and fainter,
+ * log-linear between. An estimate, no measurement: stars move at about 30 km/s in each coordinate against the Sun, and
+ * those of magnitude 6 are typically at 200 pc, those of magnitude 11 at 800 pc. One star in several moves twice as fast
+ * or more: near stars make a long tail, which a robust fit must bear.
  */
 export function properMotionScatter(magnitude: number): number {
-  const fraction = Math.min(1, Math.max(0, (magnitude - 5) / 7));
+  const fraction = Math.min(1, Math.max(0, (magnitude - 6) / 5));
   return 0.030 * Math.pow(8 / 30, fraction) * ARCSECOND;
 }
 

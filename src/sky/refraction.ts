@@ -4,7 +4,8 @@ import type { Site } from './site.js';
 
 /**
  * Refraction of light by the air: true zenith distance = z + a·tan z + b·tan³ z, z the apparent one; radians.
- * Good to about 0.1″ below 75° and 1″ at 80°; see {@link refractionAngle} for what lies lower.
+ * Of rays traced through a standard atmosphere it keeps within 0.1″ to 75° and 1″ at 80°; the air of a given night differs
+ * from the standard by more. See {@link refractionAngle} for what lies lower.
  */
 export interface Refraction {
   readonly a: number;
@@ -47,9 +48,9 @@ const TAIL = 5 * DEGREE;
 /**
  * How much a direction at an apparent zenith distance (radians, 0 to π) is lifted, radians.
  *
- * Below 5° altitude the tangent formula fails and later explodes. It is continued there with the same value and slope
- * and dies away under the horizon: smooth, so that sums and their inverses stay sound, but no model of low air
- * (at the horizon it gives a third of the true 34′).
+ * Low down the tangent formula gives too little, 0.5′ at 5° altitude, and lower it turns back and explodes. From 5° it is
+ * continued with the same value and slope and dies away under the horizon: smooth, so that the formula and its inverse
+ * stay sound, but no model of low air (at the horizon it gives a third of the true 34′).
  */
 export function refractionAngle({ a, b }: Refraction, apparentZenithDistance: number): number {
   const past = apparentZenithDistance - FORMULA_TO;
