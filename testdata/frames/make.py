@@ -12,6 +12,7 @@ from astropy.coordinates import Angle
 from astropy.io import fits
 from astropy.time import Time
 from PIL import Image
+from PIL.TiffImagePlugin import IFDRational as Ratio
 
 os.chdir(os.path.dirname(os.path.abspath(__file__)))
 WIDTH, HEIGHT = 7, 5  # odd, so that pixel counts divide by no word size
@@ -118,10 +119,12 @@ raster("colour8.tif", Image.fromarray(colour, "RGB"), compression="tiff_lzw")
 # A sideways photograph with everything EXIF says of it.
 exif = Image.Exif()
 exif[0x0112] = 6  # Orientation
-exif[0x8769] = {0x9003: "2026:11:25 20:30:00", 0x9291: "25", 0x9011: "+01:00", 0x829A: 30.0, 0x920A: 50.0}
-exif[0x8825] = {1: "S", 2: (39.0, 12.0, 30.0), 3: "W", 4: (3.0, 24.0, 0.0), 5: b"\1", 6: 12.0}
+exif[0x8769] = {0x9003: "2026:11:25 20:30:00", 0x9291: "25", 0x9011: "+01:00", 0x829A: Ratio(30), 0x920A: Ratio(50)}
+exif[0x8825] = {1: "S", 2: (Ratio(39), Ratio(12), Ratio(30)), 3: "W", 4: (Ratio(3), Ratio(24), Ratio(0)), 5: b"\1", 6: Ratio(12)}
 raster("exif.jpg", Image.fromarray(ramp8), quality=100, exif=exif.tobytes())
 raster("exif.tif", Image.fromarray(ramp8), exif=exif.tobytes())
+# Pillow turns a TIFF by its orientation on reading; as stored it is what was written.
+expected["raster"]["exif.tif"] = {"width": WIDTH, "height": HEIGHT, "data": [float(v) for v in ramp8.ravel()]}
 
 for scale in ("tai", "tt", "tdb"):
     for moment in ("1998-12-31T23:59:00", "1999-01-01T00:01:30", "2016-12-31T23:59:59", "2017-01-01T00:05:00", "2026-11-25T19:30:00.5"):

@@ -1,0 +1,124 @@
+import fc from 'fast-check';
+import { readFileSync } from 'node:fs';
+import sharp from 'sharp';
+import { describe, expect, it } from 'vitest';
+import { PolewardError } from '../../src/error.js';
+import { decodeRaster } from '../../src/frames/decodeRaster.js';
+import { fileKind } from '../../src/frames/fileKind.js';
+import { readFrame } from '../../src/frames/readFrame.js';
+
+// Written and read by Pillow 9.4.0: testdata/frames/make.py.
+const folder = new URL('../../testdata/frames/', import.meta.url).pathname;
+const { raster } = JSON.parse(readFileSync(`${folder}expected.json`, 'utf8')) as {
+  raster: Record<string, { width: number; height: number; data: number[] }>;
+};
+const decode = (bytes: Buffer) => {
+  const kind = fileKind(bytes);
+  if (kind === null || kind === 'fits') throw new Error('no raster');
+  return decodeRaster(bytes, kind, 'a', null);
+};
+
+describe('pictures written by Pillow', () => {
+  it.each(Object.entries(raster))('%s has the pixels that Pillow reads, of colours the mean', async (name, { width, height, data }) => {
+    const { image } = await readFrame(folder + name);
+    expect([image.width, image.height]).toEqual([width, height]);
+    expect(image.data.length).toBe(data.length);
+    data.forEach((value, i) => expect(image.data[i]).toBeCloseTo(value, 4));
+  });
+
+  it.each([
+    ['grey8.png', Uint8Array, 255],
+    ['grey16.png', Uint16Array, 65535],
+    ['grey16-big-endian.tif', Uint16Array, 65535],
+    ['colour8.png', Float32Array, 255],
+    ['float32.tif', Float32Array, null],
+    ['exif.jpg', Uint8Array, 255],
+  ])('%s keeps its depth and ceiling', async (name, type, ceiling) => {
+    const { image } = await readFrame(folder + name);
+    expect(image.data).toBeInstanceOf(type);
+    expect(image.ceiling).toBe(ceiling);
+  });
+
+  it.each(['exif.jpg', 'exif.tif'])('%s is not turned, and its EXIF is read', async (name) => {
+    const { image, metadata } = await readFrame(folder + name);
+    // Orientation 6 would make it 5 wide and 7 high.
+    expect([image.width, image.height]).toEqual([7, 5]);
+    expect(metadata).toMatchObject({
+      midExposure: { value: new Date('2026-11-25T19:30:15.250Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' },
+      exposureSeconds: { value: 30, from: 'EXIF ExposureTime' },
+      focalLengthMillimetres: { value: 50, from: 'EXIF FocalLength' },
+      elevationMetres: { value: -12, from: 'EXIF GPSAltitude' },
+      remarks: [],
+    });
+    expect(metadata.latitudeDeg?.value).toBeCloseTo(-39.2083333, 6);
+    expect(metadata.longitudeDeg?.value).toBeCloseTo(-3.4, 6);
+  });
+
+  it('without EXIF say so', async () => {
+    expect((await readFrame(`${folder}grey8.png`)).metadata.remarks).toEqual(['It carries no EXIF data: no time, exposure or optics.']);
+  });
+});
+
+describe('values stay as stored', () => {
+  const [width, height] = [16, 8];
+  const ramp = Uint16Array.from({ length: width * height * 3 }, (_, i) => (i * 167) & 65535);
+  const means = Array.from({ length: width * height }, (_, i) => ((ramp[3 * i] as number) + (ramp[3 * i + 1] as number) + (ramp[3 * i + 2] as number)) / 3);
+  const colour = () => sharp(ramp, { raw: { width, height, channels: 3 } }).toColourspace('rgb16');
+
+  it.each(['png', 'tiff'] as const)('in 16-bit colour %s', async (format) => {
+    const { image } = await decode(await colour().toFormat(format, format === 'tiff' ? { compression: 'lzw' } : {}).toBuffer());
+    means.forEach((mean, i) => expect(image.data[i]).toBeCloseTo(mean, 2));
+    expect(image.ceiling).toBe(65535);
+  });
+  it('whatever colour profile is attached', async () => {
+    const bytes = await sharp(Buffer.from(ramp.map((v) => v >> 8)), { raw: { width, height, channels: 3 } }).withIccProfile('p3', { attach: true }).png().toBuffer();
+    const stored = await sharp(bytes, { ignoreIcc: true }).raw().toBuffer();
+    expect((await sharp(bytes).metadata()).icc).toBeDefined();
+    const { image } = await decode(bytes);
+    for (let i = 0; i < width * height; i++) {
+      expect(image.data[i]).toBeCloseTo(((stored[3 * i] as number) + (stored[3 * i + 1] as number) + (stored[3 * i + 2] as number)) / 3, 4);
+    }
+  });
+  it('in 16-bit grey with transparency, which is dropped', async () => {
+    const grey = Uint16Array.from({ length: width * height * 2 }, (_, i) => (i % 2 ? 1000 : i * 250));
+    const bytes = await sharp(grey, { raw: { width, height, channels: 2 } }).toColourspace('grey16').png().toBuffer();
+    const { image } = await decode(bytes);
+    expect([...image.data]).toEqual([...grey].filter((_, i) => i % 2 === 0));
+  });
+});
+
+describe('pictures that are refused', () => {
+  it('in the colours of print', async () => {
+    const bytes = await sharp({ create: { width: 4, height: 4, channels: 3, background: 'red' } }).toColourspace('cmyk').jpeg().toBuffer();
+    await expect(decode(bytes)).rejects.toMatchObject({
+      code: 'not-an-image',
+      message: 'a stores its colours as cmyk uchar, not as grey or RGB. Save it as grey or RGB.',
+    });
+  });
+  it('with more pixels than a camera has, before memory is taken', async () => {
+    const bytes = readFileSync(`${folder}exif.jpg`);
+    // Height and width stand 5 bytes behind the marker of the frame header (ITU-T T.81, B.2.2).
+    bytes.writeUInt32BE(0x75307530, bytes.indexOf(Buffer.of(0xff, 0xc0)) + 5);
+    await expect(decode(bytes)).rejects.toMatchObject({
+      code: 'too-large',
+      message: 'a has 900 megapixels, more than the 200 this program reads. Give single frames, binned if need be.',
+    });
+  });
+  it('or read, but raise nothing but a PolewardError, cut anywhere or with bytes changed', async () => {
+    const files = ['grey16.png', 'grey16.tif', 'exif.jpg', 'colour8.tif', 'exif.tif'].map((name) => readFileSync(folder + name));
+    await fc.assert(
+      fc.asyncProperty(fc.constantFrom(...files), fc.nat(999), fc.array(fc.tuple(fc.nat(999), fc.nat(255)), { maxLength: 3 }), async (file, cut, changes) => {
+        const bytes = Buffer.from(cut % 2 ? file.subarray(0, cut) : file);
+        for (const [at, byte] of changes) if (at >= 8 && at < bytes.length) bytes[at] = byte;
+        if (bytes.length < 8) return;
+        try {
+          const { image } = await decode(bytes);
+          expect(image.data.length).toBe(image.width * image.height);
+        } catch (error) {
+          expect(error).toBeInstanceOf(PolewardError);
+        }
+      }),
+      { numRuns: 300 },
+    );
+  });
+});

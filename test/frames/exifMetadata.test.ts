@@ -1,0 +1,107 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { exifMetadata } from '../../src/frames/exifMetadata.js';
+import { exifBytes, type ExifValue } from './exifBytes.js';
+
+// Tag numbers of Exif 2.32, tables 7 and 15.
+const TAKEN = 0x9003;
+const SUBSECOND = 0x9291;
+const OFFSET = 0x9011;
+const EXPOSURE = 0x829a;
+const FOCAL_LENGTH = 0x920a;
+const RESOLUTION = 0xa20e;
+
+const read = (photo: Record<number, ExifValue>, offset: number | null = null, gps: Record<number, ExifValue> = {}) =>
+  exifMetadata(exifBytes(photo, gps), offset);
+const time = (photo: Record<number, ExifValue>, offset: number | null = null) => {
+  const { midExposure } = read(photo, offset);
+  return midExposure && `${midExposure.value.toISOString()} ${midExposure.from}`;
+};
+
+describe('middle of the exposure from EXIF', () => {
+  const shot = { [TAKEN]: '2026:11:25 20:30:00', [EXPOSURE]: [[5, 1]] } as const;
+
+  it('is the camera clock less its own offset, plus half the exposure', () => {
+    expect(time({ ...shot, [OFFSET]: '+01:00' })).toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure');
+    expect(time({ ...shot, [OFFSET]: '-09:30' })).toMatch(/^2026-11-26T06:00:02.500Z/);
+  });
+  it('counts fractions of a second', () => {
+    expect(time({ ...shot, [OFFSET]: '+01:00', [SUBSECOND]: '25' })).toMatch(/^2026-11-25T19:30:02.750Z/);
+    expect(time({ ...shot, [OFFSET]: '+01:00', [SUBSECOND]: '025 ' })).toMatch(/^2026-11-25T19:30:02.525Z/);
+  });
+  it('takes the offset the person gives', () => {
+    expect(time(shot, 60)).toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and --utc-offset + half the exposure');
+    expect(time(shot, 0)).toMatch(/^2026-11-25T20:30:02.500Z/);
+  });
+  it('lets the person overrule the camera, and says so', () => {
+    const { midExposure, remarks } = read({ ...shot, [OFFSET]: '+02:00' }, 60);
+    expect(midExposure?.value.toISOString()).toBe('2026-11-25T19:30:02.500Z');
+    expect(remarks).toEqual(['EXIF OffsetTimeOriginal (+02:00) was overruled by --utc-offset.']);
+    expect(read({ ...shot, [OFFSET]: '+01:00' }, 60).remarks).toEqual([]);
+  });
+  it.each([{}, { [OFFSET]: '   :  ' }, { [OFFSET]: '+25:00' }])('is unknown without a usable offset, never the zone of the computer', (tags) => {
+    const { midExposure, remarks } = read({ ...shot, ...tags });
+    expect(midExposure).toBeNull();
+    expect(remarks).toEqual([
+      'EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.',
+    ]);
+  });
+  it.each(['0000:00:00 00:00:00', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is unknown for "%s"', (text) => {
+    const { midExposure, remarks } = read({ ...shot, [TAKEN]: text, [OFFSET]: '+01:00' });
+    expect(midExposure).toBeNull();
+    expect(remarks).toEqual(['EXIF DateTimeOriginal was ignored: it is no date and time.']);
+  });
+  it('is unknown where EXIF has none', () => {
+    expect(read({ [EXPOSURE]: [[5, 1]] })).toMatchObject({ midExposure: null, remarks: ['Its EXIF data gives no time (DateTimeOriginal).'] });
+  });
+  it('is the start, with a remark, where the exposure is unknown', () => {
+    const { midExposure, remarks } = read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00' });
+    expect(midExposure).toEqual({ value: new Date('2026-11-25T19:30:00Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal' });
+    expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal stands for its middle.']);
+  });
+});
+
+describe('exposure, optics and site from EXIF', () => {
+  const quiet = { [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00', [EXPOSURE]: [[1, 3]] } as const;
+
+  it('are taken with the tag they came from', () => {
+    // Invented site; 1000 pixels in 5 mm = 5 µm.
+    const site = { 1: 'S', 2: [[39, 1], [12, 1], [30, 1]], 3: 'W', 4: [[3, 1], [24, 1], [0, 1]], 5: { byte: 0 }, 6: [[7105, 10]] } as const;
+    const metadata = read({ ...quiet, [FOCAL_LENGTH]: [[50, 1]], [RESOLUTION]: [[25_400_000, 5_000]] }, null, site);
+    expect(metadata).toMatchObject({
+      exposureSeconds: { value: 1 / 3, from: 'EXIF ExposureTime' },
+      focalLengthMillimetres: { value: 50, from: 'EXIF FocalLength' },
+      pixelSizeMicrometres: { value: 5, from: 'EXIF FocalPlaneXResolution' },
+      binning: null,
+      elevationMetres: { value: 710.5, from: 'EXIF GPSAltitude' },
+      remarks: [],
+    });
+    expect(metadata.latitudeDeg?.value).toBeCloseTo(-(39 + 12.5 / 60), 12);
+    expect(metadata.longitudeDeg?.value).toBeCloseTo(-3.4, 12);
+  });
+  it('count a height below the sea as negative', () => {
+    expect(read(quiet, null, { 5: { byte: 1 }, 6: [[400, 1]] }).elevationMetres?.value).toBe(-400);
+  });
+  it('take a focal length of 0 or 0/0 for unknown', () => {
+    expect(read({ ...quiet, [FOCAL_LENGTH]: [[0, 1]] })).toMatchObject({ focalLengthMillimetres: null, remarks: [] });
+    expect(read({ ...quiet, [FOCAL_LENGTH]: [[0, 0]] })).toMatchObject({ focalLengthMillimetres: null, remarks: [] });
+  });
+  it('leave out nonsense with a remark', () => {
+    expect(read({ ...quiet, [EXPOSURE]: [[1, 0]] }).remarks[0]).toBe('EXIF ExposureTime was ignored: "Infinity" is not between 0 and 86400.');
+    expect(read(quiet, null, { 1: 'N', 2: [[91, 1], [0, 1], [0, 1]] }).remarks).toEqual(['EXIF GPSLatitude was ignored: "91" is not between -90 and 90.']);
+    expect(read(quiet, null, { 1: 'X', 2: [[9, 1], [0, 1], [0, 1]] }).remarks).toEqual(['EXIF GPSLatitude was ignored: "NaN" is not readable.']);
+  });
+});
+
+it('damaged EXIF never throws', () => {
+  const whole = exifBytes({ [TAKEN]: '2026:11:25 20:30:00', [EXPOSURE]: [[5, 1]] }, { 1: 'N', 2: [[39, 1], [12, 1], [30, 1]] });
+  const change = fc.record({ at: fc.nat(whole.length - 1), byte: fc.nat(255) });
+  fc.assert(
+    fc.property(fc.nat(whole.length), fc.array(change, { maxLength: 4 }), (length, changes) => {
+      const bytes = Buffer.from(whole);
+      for (const { at, byte } of changes) bytes[at] = byte;
+      expect(Array.isArray(exifMetadata(bytes.subarray(0, length), null).remarks)).toBe(true);
+    }),
+    { numRuns: 2000 },
+  );
+});
