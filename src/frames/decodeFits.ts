@@ -4,6 +4,7 @@ import { type Hdu, readHdus } from './fitsHdu.js';
 import { decodePixels } from './fitsPixels.js';
 import type { Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
+import { refuseTooManyPixels } from './tooLarge.js';
 
 export interface DecodedFits {
   readonly image: Image;
@@ -18,7 +19,7 @@ export interface DecodedFits {
  * Tables and units without data are passed over.
  * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
  * `file` names the file in messages.
- * Throws {@link PolewardError} `file-truncated` or `not-an-image`.
+ * Throws {@link PolewardError} `file-truncated`, `not-an-image` or `too-large`.
  */
 export function decodeFits(bytes: Buffer, file: string): DecodedFits {
   let primary: Map<string, FitsValue> | null = null;
@@ -32,12 +33,13 @@ export function decodeFits(bytes: Buffer, file: string): DecodedFits {
       instead = `its data has the axes ${hdu.axes.join(' × ')}, which is neither one picture nor three colour planes`;
       continue;
     }
+    const { width, height, planes } = shape;
+    refuseTooManyPixels(width * height, file);
     const { data, ceiling } = decodePixels(hdu.data, hdu.bitpix, {
       scale: numberOr(hdu.headers, 'BSCALE', 1),
       zero: numberOr(hdu.headers, 'BZERO', 0),
       blank: numberOr(hdu.headers, 'BLANK', null),
     });
-    const { width, height, planes } = shape;
     const headers = new Map([...primary, ...hdu.headers]);
     return {
       image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },

@@ -4,9 +4,7 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { FileKind } from './fileKind.js';
 import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
-
-/** Largest camera sensors have about 150 megapixels. */
-const LARGEST_PIXELS = 2e8;
+import { refuseTooManyPixels } from './tooLarge.js';
 
 /** Sample type and largest value by sharp's name of the depth. */
 const SAMPLES: Readonly<Record<string, { read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
@@ -34,16 +32,10 @@ export async function decodeRaster(
 ): Promise<{ image: Image; metadata: FrameMetadata }> {
   // Heavy to load, and FITS frames don't need it.
   const { default: sharp } = await import('sharp');
-  // Its limit is checked below, with words of our own.
+  // Its limit on pixels is replaced by the one below, with words of our own.
   const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await attempt(() => picture.metadata(), kind, file);
-  const { width, height } = about;
-  if (width * height > LARGEST_PIXELS) {
-    throw new PolewardError(
-      'too-large',
-      `${file} has ${Math.round((width * height) / 1e6)} megapixels, more than the ${LARGEST_PIXELS / 1e6} this program reads. Give single frames, binned if need be.`,
-    );
-  }
+  refuseTooManyPixels(about.width * about.height, file);
   const image = await decode(picture, about, kind, file);
   // A TIFF file is built as EXIF is, so that its own tags are read; sharp hands out the EXIF of the others.
   const exif = kind === 'tiff' ? bytes : about.exif;

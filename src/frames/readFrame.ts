@@ -5,9 +5,7 @@ import { fileKind, KIND_BYTES } from './fileKind.js';
 import { fitsMetadata } from './fitsMetadata.js';
 import type { Frame } from './frame.js';
 import { mosaicToLuminance } from './mosaic.js';
-
-/** Larger files hold no single camera frame (61 megapixels in three 32-bit planes are 0.7 GiB). */
-const LARGEST_BYTES = 2 ** 30;
+import { refuseTooManyBytes } from './tooLarge.js';
 
 export interface ReadFrameOptions {
   /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
@@ -51,10 +49,7 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
     if (status.size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
     const start = await fill(handle, Buffer.alloc(KIND_BYTES));
     if (fileKind(start) === null) throw notAnImage(path);
-    if (status.size > LARGEST_BYTES) {
-      const size = (status.size / 2 ** 30).toFixed(1);
-      throw new PolewardError('too-large', `${path} has ${size} GiB, more than the 1 GiB this program reads. Give single frames, binned if need be.`);
-    }
+    refuseTooManyBytes(status.size, path);
     // Not from the shared pool: typed arrays over it want an aligned start.
     const room = memory && memory.length >= status.size ? memory.subarray(0, status.size) : Buffer.allocUnsafeSlow(status.size);
     return await fill(handle, room);

@@ -98,6 +98,11 @@ describe('damaged FITS files', () => {
     expect(failure(fitsFile(16, [3, 0], Buffer.alloc(0)))).toMatch(/holds no picture/);
   });
 
+  it('with more pixels than a camera has are refused', () => {
+    const bytes = Buffer.concat([headerBytes(imageCards(8, 30_000, 7000)), Buffer.alloc(30_000 * 7000)]);
+    expect(failure(bytes)).toBe('too-large: a.fits has 210 megapixels, more than the 200 this program reads. Give single frames, binned if need be.');
+  });
+
   it('cut anywhere or with any bytes changed either read or raise a PolewardError', () => {
     const whole = good([card('BLANK', 3), "LONG    = 'a&'", "CONTINUE  'b'", card('BZERO', 32768)]);
     const change = fc.record({ at: fc.nat(whole.length - 1), byte: fc.nat(255) });
