@@ -72,8 +72,8 @@ scaled("scaled32.fits", spread("int32"), BSCALE=2.5e-3, BZERO=-7.0)
 scaled("blank16.fits", spread("int16"), BLANK=-32768, BZERO=32768)
 scaled("blank32.fits", spread("int32"), BLANK=1)
 
-# An empty primary, a table with variable-length rows behind it (PCOUNT > 0), and only then the picture.
-table = fits.BinTableHDU.from_columns([fits.Column("A", "PJ()", array=np.array([[1, 2, 3], [4]], dtype=object))])
+# An empty primary, a table with variable-length rows behind it (PCOUNT of more than a block), and only then the picture.
+table = fits.BinTableHDU.from_columns([fits.Column("A", "PJ()", array=np.array([np.arange(1500), np.arange(4)], dtype=object))])
 primary = fits.PrimaryHDU()
 primary.header["DATE-OBS"] = "2026-11-25T19:30:00"
 record("extension.fits", fits.HDUList([primary, table, fits.ImageHDU(spread("uint16"))]), 2)
