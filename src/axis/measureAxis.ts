@@ -1,0 +1,193 @@
+import { PolewardError } from '../error.js';
+import { DEGREE } from '../geometry/angle.js';
+import { type Rotation, apply, inverse } from '../geometry/rotation.js';
+import { type Vector, angleBetween, dot, subtract } from '../geometry/vector.js';
+import { fitPose } from '../identify/fitPose.js';
+import type { Identification } from '../identify/identifyFrame.js';
+import { type Lens, toPixel } from '../identify/lens.js';
+import { MAX_RADIAL_TERMS } from '../identify/projection.js';
+import type { Hemisphere, LocalSky } from '../sky/localSky.js';
+import { refractionAngle } from '../sky/refraction.js';
+import { type AxisError, axisError, horizontal } from './axisError.js';
+import { axisFromPoses } from './axisFromPoses.js';
+import { type FrameStars, type JointFit, type RotatingCamera, jointFit, poseAt } from './jointFit.js';
+
+/** Which pole the person aligns to. */
+export type Aim = 'refracted' | 'true';
+
+/** One recognised frame and the sky at the middle of its exposure. */
+export interface AxisFrame {
+  readonly identification: Identification;
+  readonly sky: LocalSky;
+  /** Size of the picture, pixels. */
+  readonly width: number;
+  readonly height: number;
+}
+
+/** What the axis does in one frame. */
+export interface FrameOnAxis {
+  readonly pose: Rotation;
+  /** Right-handed turn about the axis since the first frame in the local frame, radians. */
+  readonly turn: number;
+  /** The pixel the axis points at; null if behind the camera. */
+  readonly rotationCentre: { readonly x: number; readonly y: number } | null;
+  /** The aimed pole's pixel. */
+  readonly pole: { readonly x: number; readonly y: number } | null;
+  /** Root mean square residual in each coordinate, pixels. */
+  readonly residualPixels: number;
+}
+
+/** The mount's axis and how well it is known. Angles in radians. */
+export interface AxisMeasurement {
+  readonly hemisphere: Hemisphere;
+  /** Local direction of the axis' end toward the elevated pole; Greenwich equatorial where the site is unknown. */
+  readonly axis: Vector;
+  readonly aim: Aim;
+  readonly fromTruePole: AxisError;
+  readonly fromRefractedPole: AxisError;
+  /** One-sigma errors of the error from the aimed pole. */
+  readonly sigma: AxisError;
+  readonly frames: readonly FrameOnAxis[];
+  /** Largest turn between two frames. */
+  readonly largestTurn: number;
+  readonly lens: Lens;
+  readonly fit: JointFit;
+}
+
+/** Less than this is no rotation: the axis would be known to no better than some arcminutes. */
+const LEAST_TURN = 1 * DEGREE;
+/** An axis farther from the pole than this is not that of a mount set up for polar alignment. */
+const FARTHEST = 25 * DEGREE;
+/** A lens term must lower chi-squared by this much to stay; chance does it once in 2000. */
+const WORTH = 12;
+/** Share of the refraction that the formula may miss: with pressure and temperature given, and without. */
+const AIR_KNOWN = 0.01;
+const AIR_UNKNOWN = 0.05;
+
+/**
+ * The axis about which the frames were turned, in the local frame, so that the mount's tracking does not matter:
+ * start from the poses pairwise, finish with one least squares over the stars of all frames.
+ *
+ * @throws PolewardError `too-few-frames` with less than two, `no-rotation` where the frames were not turned about
+ *   one axis near the pole far enough to tell it
+ */
+export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasurement {
+  const first = frames[0];
+  if (!first || frames.length < 2) {
+    throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
+  }
+  const toward = frames.reduce<Vector>((sum, f) => [sum[0] + f.identification.pose[2], sum[1] + f.identification.pose[5], sum[2] + f.identification.pose[8]], [0, 0, 0]);
+  const hemisphere: Hemisphere = dot(toward, first.sky.truePole(1)) >= 0 ? 1 : -1;
+  const refractedPole = first.sky.refractedPole(hemisphere);
+  const truePole = first.sky.truePole(hemisphere);
+
+  const start = startFromPairs(frames, refractedPole);
+  const fit = bestFit(frames, start);
+  if (!fit) {
+    throw new PolewardError('no-rotation', 'The stars of these frames do not fix the axis. Take frames with more stars, and turn the mount farther in right ascension.');
+  }
+  const off = angleBetween(fit.axis, refractedPole);
+  if (off > FARTHEST) throw notAboutPole(off);
+
+  const aimed = aim === 'true' ? truePole : refractedPole;
+  return {
+    hemisphere, axis: fit.axis, aim,
+    fromTruePole: axisError(fit.axis, truePole),
+    fromRefractedPole: axisError(fit.axis, refractedPole),
+    sigma: sigmaOf(fit, aimed, aim, first.sky),
+    frames: frames.map((frame, i) => onAxis(fit, i, frame, aim, hemisphere)),
+    largestTurn: Math.max(...fit.angles) - Math.min(...fit.angles),
+    lens: fit.lens,
+    fit,
+  };
+}
+
+/** Poses of all frames with the lens of the frame that knows it best, and the axis their pairs turn about. */
+function startFromPairs(frames: readonly AxisFrame[], pole: Vector): RotatingCamera {
+  const best = frames.reduce((a, b) => (b.identification.stars.length > a.identification.stars.length ? b : a));
+  const lens = best.identification.lens;
+  const poses = frames.map(({ identification }) => {
+    if (identification === best.identification) return identification.pose;
+    const { stars } = identification;
+    const fit = fitPose({
+      count: stars.length,
+      directions: Float64Array.from(stars.flatMap((s) => s.direction)),
+      x: Float64Array.from(stars, (s) => s.detection.x),
+      y: Float64Array.from(stars, (s) => s.detection.y),
+      sigma: Float64Array.from(stars, (s) => Math.hypot(s.detection.sigma, s.catalogueSigma * lens.focalPixels)),
+    }, identification.pose, lens, { focal: false, radialTerms: 0, robust: 3 });
+    return fit?.pose ?? identification.pose;
+  });
+  const turns = axisFromPoses(poses, pole);
+  if (turns.largest < LEAST_TURN) {
+    throw new PolewardError('no-rotation',
+      `The mount was not turned between these frames (${(turns.largest / DEGREE).toFixed(1)}°; the sky's own motion does not count). Turn it in right ascension by 30° or more, 60° to 90° is best, and take another frame.`);
+  }
+  const off = angleBetween(turns.axis, pole);
+  if (off > FARTHEST) throw notAboutPole(off);
+  return { axis: turns.axis, pose: poses[0]!, angles: turns.angles, lens };
+}
+
+function notAboutPole(off: number): PolewardError {
+  return new PolewardError('no-rotation',
+    `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
+}
+
+/** The joint fit with as many lens terms as the data pay for. */
+function bestFit(frames: readonly AxisFrame[], start: RotatingCamera): JointFit | null {
+  const stars: FrameStars[] = frames.map(({ identification, sky }) => {
+    const hemisphere: Hemisphere = dot(identification.stars[0]!.direction, sky.truePole(1)) >= 0 ? 1 : -1;
+    return { stars: identification.stars, pole: sky.refractedPole(hemisphere) };
+  });
+  const width = Math.max(frames[0]!.width, frames[0]!.height);
+  let best: JointFit | null = null;
+  const consider = (radialTerms: number, centre: boolean): boolean => {
+    const fit = jointFit(stars, best ?? start, { radialTerms, centre }, width);
+    if (!fit || (best && fit.chiSquared > best.chiSquared - WORTH)) return false;
+    best = fit;
+    return true;
+  };
+  let terms = 0;
+  for (let k = 0; k <= MAX_RADIAL_TERMS; k++) if (consider(k, false)) terms = k;
+  consider(terms, true);
+  return best;
+}
+
+function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky): AxisError {
+  // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
+  const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)));
+  let [upUp, upEast, , eastEast] = fit.covariance.map((c) => c * excess) as [number, number, number, number];
+  if (sky.site !== null) {
+    const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
+    const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
+    const missed = share * (aim === 'true' ? lift(aimed) : lift(fit.axis) - lift(aimed));
+    upUp += missed * missed;
+  }
+  const [up, east] = fit.basis;
+  const away = subtract(fit.axis, aimed);
+  const a = dot(away, up), b = dot(away, east);
+  const length2 = a * a + b * b;
+  const spread = (upUp + eastEast) / 2;
+  // On the pole itself separation has no direction: take the mean of both.
+  const separation2 = length2 > spread
+    ? (a * a * upUp + 2 * a * b * upEast + b * b * eastEast) / length2
+    : spread;
+  return {
+    altitude: Math.sqrt(upUp),
+    azimuth: Math.sqrt(eastEast) / Math.max(1e-3, Math.cos(horizontal(fit.axis).altitude)),
+    separation: Math.sqrt(separation2),
+  };
+}
+
+function onAxis(fit: JointFit, i: number, frame: AxisFrame, aim: Aim, hemisphere: Hemisphere): FrameOnAxis {
+  const pose = poseAt(fit, fit.angles[i]!);
+  const pole = aim === 'true' ? frame.sky.truePole(hemisphere) : frame.sky.refractedPole(hemisphere);
+  const toCamera = inverse(pose);
+  return {
+    pose,
+    turn: fit.angles[i]!,
+    rotationCentre: toPixel(fit.lens, apply(toCamera, fit.axis)),
+    pole: toPixel(fit.lens, apply(toCamera, pole)),
+    residualPixels: fit.rms[i]!,
+  };
+}

@@ -1,0 +1,59 @@
+/**
+ * How much better a pose explains the detections than chance does (Lang et al. 2010, AJ 139, 1782, section 2.3, with
+ * the prior volume of poses paid for explicitly).
+ *
+ * A pose is accepted only if its Bayes factor against "detections scattered at random" exceeds {@link ACCEPTED_ODDS},
+ * after division by the number of poses that could be told apart.
+ */
+
+/** Odds against chance that an identification must reach: a thousand million to one. */
+export const ACCEPTED_ODDS = 1e9;
+
+export interface Evidence {
+  /** Detections looked at. */
+  readonly detections: number;
+  /** Catalogue stars predicted inside the frame. */
+  readonly predicted: number;
+  /** Distances between each matched pair, pixels. */
+  readonly distances: ArrayLike<number>;
+  /** One-sigma scatter of a true pair in each coordinate, pixels. */
+  readonly sigma: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Natural logarithm of the likelihood ratio. Half of the detections may be spurious, and half of the stars hidden. */
+export function logLikelihoodRatio(e: Evidence): number {
+  if (e.predicted === 0 || e.detections === 0) return -Infinity;
+  const real = 0.5 * Math.min(1, e.predicted / e.detections);
+  const peak = (real * e.width * e.height) / (e.predicted * 2 * Math.PI * e.sigma * e.sigma);
+  let sum = (e.detections - e.distances.length) * Math.log(1 - real);
+  for (let i = 0; i < e.distances.length; i++) {
+    sum += Math.log(1 - real + peak * Math.exp(-0.5 * (e.distances[i]! / e.sigma) ** 2));
+  }
+  return sum;
+}
+
+/** What was free to be chosen before the fit. */
+export interface Freedom {
+  /** Solid angle in which the frame's centre may lie, steradians. */
+  readonly solidAngle: number;
+  readonly focalPixels: number;
+  /** The focal length was searched over this range of its logarithm; 0 = known. */
+  readonly logFocalRange: number;
+  readonly mirrorKnown: boolean;
+  readonly radialTerms: number;
+}
+
+/** Natural logarithm of how many poses and lenses could be told apart. */
+export function logChoices(f: Freedom, width: number, height: number, sigma: number): number {
+  const arm = Math.hypot(width, height) / 4;
+  const step = sigma * Math.sqrt(2 * Math.PI);
+  let sum = Math.log(Math.max(1, (f.solidAngle * f.focalPixels ** 2) / (step * step)));
+  sum += Math.log((2 * Math.PI * arm) / step);
+  sum += Math.log(Math.max(1, (f.logFocalRange * arm) / step));
+  if (!f.mirrorKnown) sum += Math.LN2;
+  // Distortion reaches some ten per cent of the radius at the corner.
+  sum += f.radialTerms * Math.log(Math.max(1, (0.2 * arm) / step));
+  return sum;
+}
