@@ -3,6 +3,7 @@ import { IDENTITY, type Rotation, apply, compose, inverse, rotationAbout } from 
 import { type Vector, add, scale } from '../geometry/vector.js';
 import { aberrate } from './aberration.js';
 import { earthVelocity, rotationSpeed, siderealAngle, trueEquatorOfDate } from './earth.js';
+import { type PolarMotion, meanPole, polarMotionRotation } from './polarMotion.js';
 import {
   NO_REFRACTION, type Refraction, refract, refractDirection, siteRefraction, unrefractDirection,
 } from './refraction.js';
@@ -30,7 +31,7 @@ export interface LocalSky {
    * @param out where to write; it may be `directions` itself. A new array if absent.
    */
   toLocalAll(directions: Float64Array, out?: Float64Array): Float64Array;
-  /** The celestial pole of date, no air: at altitude |latitude| over the horizon of its hemisphere. No aberration. */
+  /** The celestial pole, no air: at altitude |latitude| over the horizon of its hemisphere. No aberration. */
   truePole(hemisphere: Hemisphere): Vector;
   /** Where the true pole appears through the air. */
   refractedPole(hemisphere: Hemisphere): Vector;
@@ -40,16 +41,19 @@ export interface LocalSky {
  * Directions of stars as seen from a site (null = unknown) at a time (UTC, middle of the exposure).
  *
  * The chain: ICRS, frame bias, precession and nutation, Greenwich apparent sidereal time and longitude, latitude;
- * aberration by the Earth's barycentric velocity and its rotation; refraction. Left out: polar motion (up to 0.5″, it
- * moves site against pole), UT1 - UTC, parallax, light bent by the Sun (0.01″ at 45° from it).
- * Against ERFA above 15° altitude, 2000 to 2050: within 0.3″.
+ * aberration by the Earth's barycentric velocity and its rotation; polar motion; refraction. Left out: UT1 - UTC, parallax,
+ * light bent by the Sun (0.01″ at 45° from it). Against ERFA above 15° altitude, 2000 to 2050: within 0.3″.
+ *
+ * The true pole stands at altitude |latitude| exactly: the pole that latitudes are counted from. The stars turn about a
+ * point that polar motion carries up to 0.5″ from it; `motion` places them, by default by the mean pole of the year.
  */
-export function makeLocalSky(time: Date, site: Site | null): LocalSky {
+export function makeLocalSky(time: Date, site: Site | null, motion: PolarMotion = meanPole(time)): LocalSky {
   const t = MakeTime(time);
   const equator = trueEquatorOfDate(t);
   const earthFixed = compose(rotationAbout([0, 0, 1], -siderealAngle(t)), equator);
   const horizon = site === null ? IDENTITY : horizonFromEarth(site);
-  const rotation = compose(horizon, earthFixed);
+  const onCrust = site === null ? earthFixed : compose(polarMotionRotation(motion), earthFixed);
+  const rotation = compose(horizon, onCrust);
   const back = inverse(rotation);
   // The frame bias, 0.02″, is nothing to a velocity.
   const annual = apply(rotation, earthVelocity(t));

@@ -39,12 +39,13 @@ describe('sidereal time, 2000 to 2050', () => {
 describe('the direction in which a star appears', () => {
   type Row = readonly [
     site: number, utc: string, raDeg: number, decDeg: number, azimuthDeg: number, zenithDistanceDeg: number, sunDistanceDeg: number,
+    polarXArcsec: number, polarYArcsec: number,
   ];
   const { rows, sites = [] } = erfaTable<Row>('observed-places.json');
-  const places = rows.map(([site, utc, raDeg, decDeg, azimuthDeg, zenithDistanceDeg, sunDistanceDeg]) => {
+  const places = rows.map(([site, utc, raDeg, decDeg, azimuthDeg, zenithDistanceDeg, sunDistanceDeg, x, y]) => {
     const icrs = fromSpherical(raDeg * DEGREE, decDeg * DEGREE);
     const observed = fromSpherical((90 - azimuthDeg) * DEGREE, (90 - zenithDistanceDeg) * DEGREE);
-    const sky = makeLocalSky(new Date(utc), siteOf(sites[site]));
+    const sky = makeLocalSky(new Date(utc), siteOf(sites[site]), { x: x * ARCSECOND, y: y * ARCSECOND });
     return {
       altitudeDeg: 90 - zenithDistanceDeg,
       sunDistanceDeg,

@@ -2,7 +2,7 @@
 """Writes the tables that test/sky/against-erfa.test.ts compares with: python3 testdata/erfa/make.py
 
 Needs python3-erfa (written with ERFA 2.0.0) and numpy. Sites, airs, dates and directions are invented, the rest is ERFA's.
-UT1 - UTC and polar motion are zero, since nobody at a mount knows them. UTC after 2017 keeps TAI - UTC = 37 s.
+UT1 - UTC is zero, since nobody at a mount knows it; polar motion is zero or invented, and given with each place. UTC after 2017 keeps TAI - UTC = 37 s.
 """
 import json
 import math
@@ -100,8 +100,9 @@ def observed_places():
                 polar = rng.random() * 45 if kept < 7 else math.degrees(math.acos(2 * rng.random() - 1))
                 dec = (90 - polar) * math.copysign(1, lat)
                 ra, dec = round(ra, 6), round(dec, 6)
+                xp, yp = (0.0, 0.0) if kept % 2 else (round(rng.uniform(-0.5, 0.5), 3), round(rng.uniform(-0.5, 0.5), 3))
                 az, zd, *_ = erfa.atco13(math.radians(ra), math.radians(dec), 0, 0, 0, 0, *ut, 0, math.radians(lon),
-                                         math.radians(lat), elevation, 0, 0, pressure, temperature, humidity, WAVELENGTH)
+                                         math.radians(lat), elevation, math.radians(xp / 3600), math.radians(yp / 3600), pressure, temperature, humidity, WAVELENGTH)
                 if math.degrees(zd) > (75 if abs(lat) > 15 else 82):
                     if kept < 7 and abs(lat) < 50 and rng.random() < 0.9:
                         continue
@@ -109,11 +110,11 @@ def observed_places():
                         continue
                 kept += 1
                 rows.append([site, utc + "Z", ra, dec, round(math.degrees(az), 8), round(math.degrees(zd), 8),
-                             round(sun_distance(tt, ra, dec), 1)])
+                             round(sun_distance(tt, ra, dec), 1), xp, yp])
     write("observed-places.json",
           "atco13: ICRS to observed azimuth (north through east) and zenith distance, degrees; UT1 - UTC = 0, "
-          f"no polar motion, no proper motion, no parallax, wavelength {WAVELENGTH} micrometres",
-          ["site", "utc", "raDeg", "decDeg", "azimuthDeg", "zenithDistanceDeg", "sunDistanceDeg"], rows,
+          f"polar motion as given, no proper motion, no parallax, wavelength {WAVELENGTH} micrometres",
+          ["site", "utc", "raDeg", "decDeg", "azimuthDeg", "zenithDistanceDeg", "sunDistanceDeg", "polarXArcsec", "polarYArcsec"], rows,
           siteColumns=["latitudeDeg", "longitudeDeg", "elevationMetres", "pressureHectopascal", "temperatureCelsius",
                        "relativeHumidity"],
           sites=SITES)
