@@ -38,6 +38,9 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
 
   const line = new Float64Array(columns);
   const limits = new Float64Array(columns);
+  const slopes = new Float64Array(columns);
+  let hereHits: Hits = { count: 0, columns: new Int32Array(columns) };
+  let spareHits: Hits = { count: 0, columns: new Int32Array(columns) };
   // Rows smoothed across, of which three make a row of the smoothed picture; and three rows of that, to compare.
   let a = new Float64Array(columns);
   let b = new Float64Array(columns);
@@ -66,28 +69,64 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
     above = here;
     here = below;
     below = spareRow;
-    if (j <= rows) {
-      meshAlongRow(mesh, limit, (j - 1) * block + half, half, block, limits);
-      excess(a, b, c, limits, below);
+    const swapHits = hereHits;
+    hereHits = spareHits;
+    spareHits = swapHits;
+    spareHits.count = 0;
+    const hits = j <= rows ? spareHits : null;
+    if (hits !== null) {
+      const r = j - 1;
+      if (r % rowsPerLine === 0) {
+        // The limit is worked out for every fourth row and drawn straight between.
+        meshAlongRow(mesh, limit, r * block + half, half, block, limits);
+        meshAlongRow(mesh, limit, (r + rowsPerLine) * block + half, half, block, slopes);
+        toSlopes(limits, slopes, rowsPerLine);
+      }
+      excess(a, b, c, limits, slopes, r % rowsPerLine, below, hits);
     } else below.fill(-1);
     if (j === 1) continue;
     // Row j − 2 now has both its neighbours.
-    for (let i = 0; i < columns; i++) {
-      const v = here[i]!;
-      if (v <= 0) continue;
-      const left = i > 0 ? i - 1 : i;
-      const right = i < columns - 1 ? i + 1 : i;
-      if (v < above[left]! || v < above[i]! || v < above[right]! || (left < i && v < here[left]!)) continue;
-      if (v <= below[left]! || v <= below[i]! || v <= below[right]! || (right > i && v <= here[right]!)) continue;
+    const peaks = keepPeaks(above, here, below, hereHits);
+    const y = (j - 2) * block + half;
+    for (let k = 0; k < peaks; k++) {
+      const i = hereHits.columns[k]!;
       const x = i * block + half;
-      const y = (j - 2) * block + half;
       xs.push(x);
       ys.push(y);
-      heights.push(v / (noiseShare * noiseAt(mesh, x, y)) + threshold);
+      heights.push(here[i]! / (noiseShare * noiseAt(mesh, x, y)) + threshold);
     }
     if (xs.length > most) break;
   }
   return ranked(xs, ys, heights);
+}
+
+/** Rows of blocks between two for which the limit is worked out. */
+const rowsPerLine = 4;
+
+/** Columns of a row above their limit. */
+interface Hits {
+  count: number;
+  readonly columns: Int32Array;
+}
+
+/** Keeps of the middle row's hits the local maxima, of equal neighbours the last in reading order; returns how many. */
+function keepPeaks(above: Float64Array, here: Float64Array, below: Float64Array, hits: Hits): number {
+  const last = here.length - 1;
+  let n = 0;
+  for (let k = 0; k < hits.count; k++) {
+    const i = hits.columns[k]!;
+    const v = here[i]!;
+    const left = i > 0 ? i - 1 : i;
+    const right = i < last ? i + 1 : i;
+    if (v < above[left]! || v < above[i]! || v < above[right]! || (left < i && v < here[left]!)) continue;
+    if (v <= below[left]! || v <= below[i]! || v <= below[right]! || (right > i && v <= here[right]!)) continue;
+    hits.columns[n++] = i;
+  }
+  return n;
+}
+
+function toSlopes(from: Float64Array, to: Float64Array, rows: number): void {
+  for (let i = 0; i < from.length; i++) to[i] = (to[i]! - from[i]!) / rows;
 }
 
 /** Sums blocks of one row of blocks; `start` is the index of its first pixel. */
@@ -159,12 +198,23 @@ function smoothAcross(line: Float64Array, out: Float64Array): void {
   out[n - 1] = left + 3 * here;
 }
 
-function excess(a: Float64Array, b: Float64Array, c: Float64Array, limits: Float64Array, out: Float64Array): void {
-  for (let i = 0; i < out.length; i++) out[i] = a[i]! + 2 * b[i]! + c[i]! - limits[i]!;
+/** Height of a smoothed row above its limit, and where that is positive. */
+function excess(
+  a: Float64Array, b: Float64Array, c: Float64Array, limits: Float64Array, slopes: Float64Array, row: number,
+  out: Float64Array, hits: Hits,
+): void {
+  const { columns } = hits;
+  let n = 0;
+  for (let i = 0; i < out.length; i++) {
+    const v = a[i]! + 2 * b[i]! + c[i]! - limits[i]! - row * slopes[i]!;
+    out[i] = v;
+    if (v > 0) columns[n++] = i;
+  }
+  hits.count = n;
 }
 
 /** Places probed for the noise of the smoothed picture. */
-const probes = 3000;
+const probes = 2000;
 
 /**
  * How much noisier the smoothed picture is than it would be if pixels were independent: above 1 where a frame was
@@ -186,18 +236,23 @@ function correlation(image: Image, mesh: Background, block: number): number {
     for (let u0 = 0; u0 < across; u0 += step) {
       const y = Math.floor(v0);
       const x = Math.floor(u0);
-      const sky = levelAt(mesh, x, y, weights.length);
-      let sum = 0;
-      for (let v = 0; v < weights.length; v++) {
-        let part = 0;
-        const row = (y + v) * width + x;
-        for (let u = 0; u < weights.length; u++) part += weights[u]! * (data[row + u]! - sky);
-        sum += weights[v]! * part;
-      }
+      const sum = weigh(data, y * width + x, width, weights, levelAt(mesh, x, y, weights.length));
       if (sum - sum === 0) values[n++] = sum / (6 * block * noiseAt(mesh, x, y));
     }
   }
   return spread(values, n);
+}
+
+function weigh(data: PixelArray, start: number, width: number, weights: Float64Array, sky: number): number {
+  const n = weights.length;
+  let sum = 0;
+  for (let v = 0; v < n; v++) {
+    let part = 0;
+    const row = start + v * width;
+    for (let u = 0; u < n; u++) part += weights[u]! * (data[row + u]! - sky);
+    sum += weights[v]! * part;
+  }
+  return sum;
 }
 
 function levelAt(mesh: Background, x: number, y: number, span: number): number {

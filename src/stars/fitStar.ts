@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { perUnit } from './profile.js';
-import type { StarModel } from './profile.js';
+import type { Profile, StarModel } from './profile.js';
 
 /** Pixels around a star, cut out once, so that the fit's rounds read flat numbers whatever the picture's type. */
 export interface Stamp {
@@ -68,149 +68,204 @@ export function cutStamp(image: Image, x: number, y: number, reach: number, sky:
   }
 }
 
-/** Offsets of the two Gauss-Legendre points that integrate over a pixel in one direction. */
-const sub = 0.5 / Math.sqrt(3);
-
 /** Number of a fit's parameters: x, y, peak, sky, logWidth. */
 const P = 5;
+
+/** The model star and its derivatives at a stamp's usable pixels, flat and reused from fit to fit. */
+export interface Pixels {
+  count: number;
+  /** Data above the mesh's sky; the model's light; its derivatives to x, y, peak, logWidth. */
+  values: Float64Array;
+  light: Float64Array;
+  byX: Float64Array;
+  byY: Float64Array;
+  byPeak: Float64Array;
+  byWidth: Float64Array;
+}
+
+function makePixels(capacity: number): Pixels {
+  const array = (): Float64Array => new Float64Array(capacity);
+  return { count: 0, values: array(), light: array(), byX: array(), byY: array(), byPeak: array(), byWidth: array() };
+}
+
+let scratch = makePixels(1024);
+const H = new Float64Array(P * P);
+const g = new Float64Array(P);
 
 /**
  * Weighted least squares of the common star with free place, height, sky and width, by Gauss-Newton from `fit`'s values;
  * near the Cramér-Rao bound where the noise model holds (King 1983, PASP 95, 163; Stetson 1987, PASP 99, 191).
  * `reach` in px bounds the pixels used; `widthSpread` is the prior one-sigma of logWidth, `skySpread` that of the sky.
- * `residuals`, if given, takes data − model of every stamp pixel (NaN where unused) and `models` the model's light.
+ * Returns the pixels of the last round, valid until the next fit.
  */
 export function fitStar(
   stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, reach: number, widthSpread: number, skySpread: number,
-  residuals?: Float64Array, models?: Float64Array,
-): void {
-  const { shape, profile } = model;
-  const { values: table, slopes, beta, c } = profile;
-  const last = table.length - 2;
-  const det = shape.xx * shape.yy - shape.xy * shape.xy;
-  // Narrow stars change within a pixel: average two by two points of it.
-  const fine = Math.min(shape.xx, shape.yy) < 1.6;
-  const points = fine ? 2 : 1;
-  const H = new Float64Array(P * P);
-  const g = new Float64Array(P);
-  const { columns, rows, left, top, values } = stamp;
-  const reach2 = reach * reach;
-  const limit = Math.sqrt(Math.sqrt(det));
-  const variance0 = noise.sky * noise.sky;
+): Pixels {
+  const size = stamp.columns * stamp.rows;
+  if (scratch.values.length < size) scratch = makePixels(2 * size);
+  const pixels = scratch;
+  const { shape } = model;
+  const longestStep = Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25);
+  // The pixels that take part stay the same from round to round: the sum would jump where one entered.
+  const { x: startX, y: startY } = fit;
   fit.settled = false;
-  for (let round = 0; round < 12; round++) {
-    const { x, y, peak, sky } = fit;
-    const scale = Math.exp(-2 * fit.logWidth);
-    const ia = (shape.yy / det) * scale;
-    const ib = (-shape.xy / det) * scale;
-    const ic = (shape.xx / det) * scale;
-    H.fill(0);
-    g.fill(0);
-    let sumSquares = 0;
-    let pixels = 0;
-    let h00 = 0, h01 = 0, h02 = 0, h03 = 0, h04 = 0, h11 = 0, h12 = 0, h13 = 0, h14 = 0;
-    let h22 = 0, h23 = 0, h24 = 0, h33 = 0, h34 = 0, h44 = 0;
-    let g0 = 0, g1 = 0, g2 = 0, g3 = 0, g4 = 0;
-    for (let v = 0; v < rows; v++) {
-      const dy = top + v - y;
-      for (let u = 0; u < columns; u++) {
-        const k = v * columns + u;
-        const value = values[k]!;
-        const dx = left + u - x;
-        if (residuals !== undefined) residuals[k] = NaN;
-        if (value !== value || dx * dx + dy * dy > reach2) continue;
-        let m = 0;
-        let mx = 0;
-        let my = 0;
-        let mw = 0;
-        for (let s = 0; s < points; s++) {
-          const py = fine ? dy + (s === 0 ? -sub : sub) : dy;
-          for (let t = 0; t < points; t++) {
-            const px = fine ? dx + (t === 0 ? -sub : sub) : dx;
-            const ax = ia * px + ib * py;
-            const ay = ib * px + ic * py;
-            const q = ax * px + ay * py;
-            const at = q * perUnit;
-            const i = at | 0;
-            let p: number;
-            let d: number;
-            if (i < last) {
-              const f = at - i;
-              p = table[i]! + f * (table[i + 1]! - table[i]!);
-              d = slopes[i]! + f * (slopes[i + 1]! - slopes[i]!);
-            } else {
-              p = Math.pow(1 + c * q, -beta);
-              d = (-beta * c * p) / (1 + c * q);
-            }
-            m += p;
-            mx -= 2 * d * ax;
-            my -= 2 * d * ay;
-            mw -= 2 * d * q;
-          }
-        }
-        const share = fine ? 0.25 : 1;
-        m *= share;
-        const light = peak * m;
-        const w = 1 / (variance0 + noise.perLight * (light > 0 ? light : 0));
-        const r = value - light - sky;
-        const ps = peak * share;
-        mx *= ps;
-        my *= ps;
-        mw *= ps;
-        if (residuals !== undefined) residuals[k] = r;
-        if (models !== undefined) models[k] = light;
-        sumSquares += w * r * r;
-        pixels++;
-        const wx = w * mx;
-        const wy = w * my;
-        const wm = w * m;
-        const ww = w * mw;
-        h00 += wx * mx; h01 += wx * my; h02 += wx * m; h03 += wx; h04 += wx * mw;
-        h11 += wy * my; h12 += wy * m; h13 += wy; h14 += wy * mw;
-        h22 += wm * m; h23 += wm; h24 += wm * mw;
-        h33 += w; h34 += ww; h44 += ww * mw;
-        g0 += wx * r; g1 += wy * r; g2 += wm * r; g3 += w * r; g4 += ww * r;
-      }
-    }
-    fit.pixels = pixels;
-    fit.chi2 = sumSquares / Math.max(1, pixels - P);
-    const skyWeight = 1 / (skySpread * skySpread);
-    const widthWeight = 1 / (widthSpread * widthSpread);
-    h33 += skyWeight;
-    g3 -= sky * skyWeight;
-    h44 += widthWeight;
-    g4 -= fit.logWidth * widthWeight;
-    H[0] = h00; H[1] = h01; H[2] = h02; H[3] = h03; H[4] = h04;
-    H[6] = h11; H[7] = h12; H[8] = h13; H[9] = h14;
-    H[12] = h22; H[13] = h23; H[14] = h24;
-    H[18] = h33; H[19] = h34; H[24] = h44;
-    g[0] = g0; g[1] = g1; g[2] = g2; g[3] = g3; g[4] = g4;
-    if (pixels < P + 1 || !factor(H)) return;
+  for (let round = 0; round < 15; round++) {
+    evaluate(stamp, model, fit, startX, startY, reach, pixels);
+    fit.pixels = pixels.count;
+    if (pixels.count < P + 1) break;
+    fit.chi2 = accumulate(pixels, noise, fit.sky) / (pixels.count - P);
+    H[18] = H[18]! + 1 / (skySpread * skySpread);
+    g[3] = g[3]! - fit.sky / (skySpread * skySpread);
+    H[24] = H[24]! + 1 / (widthSpread * widthSpread);
+    g[4] = g[4]! - fit.logWidth / (widthSpread * widthSpread);
+    if (!factor(H)) break;
     solve(H, g);
-    const stepX = Math.max(-limit, Math.min(limit, g[0]!));
-    const stepY = Math.max(-limit, Math.min(limit, g[1]!));
-    const stepWidth = Math.max(-0.4, Math.min(0.4, g[4]!));
+    const stepX = clamp(g[0]!, longestStep);
+    const stepY = clamp(g[1]!, longestStep);
+    const stepWidth = clamp(g[4]!, 0.4);
+    const stepPeak = g[2]!;
     fit.x += stepX;
     fit.y += stepY;
-    fit.peak += g[2]!;
+    fit.peak += stepPeak;
     fit.sky += g[3]!;
     fit.logWidth += stepWidth;
-    if (!(Math.abs(fit.logWidth) < 2) || !(fit.peak > 0) || !(Math.abs(fit.x - (left + columns / 2)) < columns)) return;
-    g.fill(0);
-    g[0] = 1;
-    solve(H, g);
-    fit.sigmaX = Math.sqrt(g[0]!);
-    g.fill(0);
-    g[1] = 1;
-    solve(H, g);
-    fit.sigmaY = Math.sqrt(g[1]!);
+    const strayed = Math.abs(fit.x - stamp.left - stamp.columns / 2) > stamp.columns
+      || Math.abs(fit.y - stamp.top - stamp.rows / 2) > stamp.rows;
+    if (!(Math.abs(fit.logWidth) < 2) || !(fit.peak > 0) || strayed) break;
+    fit.sigmaX = sigmaOf(0);
+    fit.sigmaY = sigmaOf(1);
     // A step well below the error changes nothing that matters.
     if (stepX * stepX + stepY * stepY < 4e-4 * (fit.sigmaX * fit.sigmaX + fit.sigmaY * fit.sigmaY)
-      && Math.abs(stepWidth) < 0.01 && Math.abs(g[2]!) < 0.02 * fit.peak) {
+      && Math.abs(stepWidth) < 0.01 && Math.abs(stepPeak) < 0.02 * fit.peak) {
       fit.settled = true;
-      return;
+      break;
     }
   }
+  return pixels;
+}
+
+function clamp(value: number, most: number): number {
+  return Math.max(-most, Math.min(most, value));
+}
+
+/** One-sigma error of a parameter, from the factored normal matrix. */
+function sigmaOf(parameter: number): number {
+  g.fill(0);
+  g[parameter] = 1;
+  solve(H, g);
+  return Math.sqrt(g[parameter]!);
+}
+
+/** Offsets of the two Gauss-Legendre points that integrate over a pixel in one direction. */
+const sub = 0.5 / Math.sqrt(3);
+
+/** Fills `out` with the model at the pixels within `reach` of the start that have a value. */
+function evaluate(
+  stamp: Stamp, model: StarModel, fit: StarFit, startX: number, startY: number, reach: number, out: Pixels,
+): void {
+  const { shape, profile } = model;
+  const det = shape.xx * shape.yy - shape.xy * shape.xy;
+  const scale = Math.exp(-2 * fit.logWidth) / det;
+  const ia = shape.yy * scale;
+  const ib = -shape.xy * scale;
+  const ic = shape.xx * scale;
+  // Narrow stars change within a pixel: average two by two points of it.
+  const fine = Math.min(shape.xx, shape.yy) < 1.6;
+  const { peak } = fit;
+  let n = 0;
+  for (let v = 0; v < stamp.rows; v++) {
+    const dy = stamp.top + v - fit.y;
+    const y = stamp.top + v - startY;
+    const across = Math.sqrt(Math.max(0, reach * reach - y * y));
+    const first = Math.max(0, Math.ceil(startX - across) - stamp.left);
+    const last = Math.min(stamp.columns - 1, Math.floor(startX + across) - stamp.left);
+    for (let u = first; u <= last; u++) {
+      const value = stamp.values[v * stamp.columns + u]!;
+      if (value !== value) continue;
+      const dx = stamp.left + u - fit.x;
+      out.values[n] = value;
+      out.byPeak[n] = 0;
+      out.byX[n] = 0;
+      out.byY[n] = 0;
+      out.byWidth[n] = 0;
+      if (fine) {
+        addPoint(profile, ia, ib, ic, dx - sub, dy - sub, 0.25, out, n);
+        addPoint(profile, ia, ib, ic, dx + sub, dy - sub, 0.25, out, n);
+        addPoint(profile, ia, ib, ic, dx - sub, dy + sub, 0.25, out, n);
+        addPoint(profile, ia, ib, ic, dx + sub, dy + sub, 0.25, out, n);
+      } else {
+        addPoint(profile, ia, ib, ic, dx, dy, 1, out, n);
+      }
+      out.byX[n] = out.byX[n]! * peak;
+      out.byY[n] = out.byY[n]! * peak;
+      out.byWidth[n] = out.byWidth[n]! * peak;
+      out.light[n] = out.byPeak[n]! * peak;
+      n++;
+    }
+  }
+  out.count = n;
+}
+
+/** Adds the profile and its derivatives at one point, weighted, for a star of peak 1. */
+function addPoint(
+  profile: Profile, ia: number, ib: number, ic: number, dx: number, dy: number, weight: number, out: Pixels, n: number,
+): void {
+  const ax = ia * dx + ib * dy;
+  const ay = ib * dx + ic * dy;
+  const q = ax * dx + ay * dy;
+  const at = q * perUnit;
+  const i = at | 0;
+  let p: number;
+  let slope: number;
+  if (at < profile.values.length - 2) {
+    const f = at - i;
+    p = profile.values[i]! + f * (profile.values[i + 1]! - profile.values[i]!);
+    slope = profile.slopes[i]! + f * (profile.slopes[i + 1]! - profile.slopes[i]!);
+  } else {
+    const base = 1 + profile.c * q;
+    p = Math.pow(base, -profile.beta);
+    slope = (-profile.beta * profile.c * p) / base;
+  }
+  const twice = -2 * slope * weight;
+  out.byPeak[n] = out.byPeak[n]! + weight * p;
+  out.byX[n] = out.byX[n]! + twice * ax;
+  out.byY[n] = out.byY[n]! + twice * ay;
+  out.byWidth[n] = out.byWidth[n]! + twice * q;
+}
+
+/** Normal equations of one round into H (upper triangle) and g; returns the weighted sum of squared residuals. */
+function accumulate(pixels: Pixels, noise: NoiseModel, sky: number): number {
+  const { values, light, byX, byY, byPeak, byWidth, count } = pixels;
+  const variance = noise.sky * noise.sky;
+  let xx = 0, xy = 0, xp = 0, x1 = 0, xw = 0, yy = 0, yp = 0, y1 = 0, yw = 0;
+  let pp = 0, p1 = 0, pw = 0, one = 0, w1 = 0, ww = 0;
+  let rx = 0, ry = 0, rp = 0, r1 = 0, rw = 0, squares = 0;
+  for (let k = 0; k < count; k++) {
+    const l = light[k]!;
+    const x = byX[k]!;
+    const y = byY[k]!;
+    const p = byPeak[k]!;
+    const w = byWidth[k]!;
+    const weight = 1 / (variance + (l > 0 ? noise.perLight * l : 0));
+    const r = values[k]! - l - sky;
+    const a = weight * x;
+    const b = weight * y;
+    const c = weight * p;
+    const d = weight * w;
+    xx += a * x; xy += a * y; xp += a * p; x1 += a; xw += a * w;
+    yy += b * y; yp += b * p; y1 += b; yw += b * w;
+    pp += c * p; p1 += c; pw += c * w;
+    one += weight; w1 += d; ww += d * w;
+    rx += a * r; ry += b * r; rp += c * r; r1 += weight * r; rw += d * r;
+    squares += weight * r * r;
+  }
+  H.fill(0);
+  H[0] = xx; H[1] = xy; H[2] = xp; H[3] = x1; H[4] = xw;
+  H[6] = yy; H[7] = yp; H[8] = y1; H[9] = yw;
+  H[12] = pp; H[13] = p1; H[14] = pw;
+  H[18] = one; H[19] = w1; H[24] = ww;
+  g[0] = rx; g[1] = ry; g[2] = rp; g[3] = r1; g[4] = rw;
+  return squares;
 }
 
 /** Cholesky factor Uᵀ U in the upper triangle of a P x P matrix, in place; false where it is not positive definite. */

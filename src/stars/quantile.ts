@@ -27,11 +27,12 @@ export function select(a: Float64Array, from: number, to: number, k: number): nu
 /**
  * The quantile q (0..1) of `a[0..n)`, treating equal values as spread evenly over their step ("grouped" quantile),
  * so that the median of whole numbers is not itself whole. Rearranges `a`. NaN for n = 0.
+ * `searched`: where the caller knows that `a[0..searched)` already holds the least of the values and q falls there.
  */
-export function quantile(a: Float64Array, n: number, q: number): number {
+export function quantile(a: Float64Array, n: number, q: number, searched = n): number {
   if (n === 0) return NaN;
   const k = Math.min(n - 1, Math.max(0, Math.floor(q * n)));
-  const value = select(a, 0, n, k);
+  const value = select(a, 0, Math.max(searched, k + 1), k);
   // After selection everything before k is ≤ value and everything after is ≥ value.
   let below = 0;
   let equal = 0;

@@ -5,12 +5,12 @@ import type { Candidates } from './candidates.js';
 import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
 import type { Stamp, StarFit } from './fitStar.js';
 import { moffat } from './profile.js';
-import type { Profile, StarModel } from './profile.js';
+import type { StarModel } from './profile.js';
 import { quantile } from './quantile.js';
 import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { climb } from './climb.js';
 import type { Shape } from './window.js';
-import { emptySums } from './window.js';
+import { emptySums, windowSums } from './window.js';
 
 /** The common star of a frame and what its light adds to the noise. */
 export interface FrameModel {
@@ -19,68 +19,115 @@ export interface FrameModel {
   readonly perLight: number;
 }
 
-/** Exponents tried first; seeing gives 2.5 to 4.8, a sharp lens on a small chip nearly a Gaussian. */
-const exponents = [1.5, 2.2, 3, 4, 6, 10, 50];
+/**
+ * Moffat stars of all exponents, seen through two windows: the light under the Gaussian window of twice the matching size
+ * over that under the matching one, and the FWHM over the matching sigma. Windows end at three sigmas, as
+ * in `windowSums`. Integrated numerically from the definitions.
+ */
+const byExponent: readonly { beta: number; ratio: number; width: number }[] = [
+  { beta: 1.5, ratio: 1.7414, width: 1.8086 },
+  { beta: 2, ratio: 1.7027, width: 1.9565 },
+  { beta: 2.5, ratio: 1.68, width: 2.0414 },
+  { beta: 3, ratio: 1.6652, width: 2.0966 },
+  { beta: 4, ratio: 1.6474, width: 2.1641 },
+  { beta: 6, ratio: 1.6306, width: 2.23 },
+  { beta: 12, ratio: 1.6151, width: 2.2945 },
+  { beta: 50, ratio: 1.6013, width: 2.3575 },
+];
 const usualExponent = 3;
-const calibratorsWanted = 40;
+const calibratorsWanted = 25;
 
 /** Distance in FWHM of the long axis to which a star's pixels take part in its fit. */
 export const fitReach = 1.5;
 
 /**
- * Fits the brightest unsaturated candidates of the common shape with each exponent and takes the best; then their width;
+ * Fits the brightest unsaturated candidates of the common shape with a few exponents and takes the best, with their width;
  * then, from how the residuals grow with the light, the noise that light itself brings (photons).
  */
 export function measureModel(image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number): FrameModel {
-  const reach = 2 * fwhmPerSigma * Math.sqrt(axesOf(shape).long);
+  const reach = fitReach * fwhmPerSigma * Math.sqrt(axesOf(shape).long);
   const picked = calibrators(image, mesh, candidates, shape, ceiling, reach);
-  if (picked.length < 5) return { star: { shape, profile: moffat(usualExponent) }, perLight: 0 };
+  if (picked.length < 5) return { star: { shape: narrowed(shape, usualExponent), profile: moffat(usualExponent) }, perLight: 0 };
 
-  // Each trial starts where the one before ended.
-  const fits = picked.map((each) => ({ ...each.fit }));
-  const costs = new Float64Array(picked.length);
-  const widths = new Float64Array(picked.length);
-  const tryExponent = (beta: number): Trial => {
-    const profile = moffat(beta);
-    picked.forEach((each, k) => {
-      const fit = fits[k]!;
-      // Light that adds noise like a fiftieth of itself keeps the brightest from deciding alone.
-      const perLight = 0.0004 * each.fit.peak;
-      fitStar(each.stamp, { shape, profile }, { sky: each.noise, perLight }, fit, reach, 1, 3 * each.noise);
-      costs[k] = fit.settled ? fit.chi2 : Infinity;
-      widths[k] = fit.logWidth;
-      if (!fit.settled) fits[k] = { ...each.fit };
-    });
-    // Half of the stars may have company; the better half tells the profile.
-    const cost = quantile(costs.slice(), costs.length, 0.35);
-    return { beta, profile, cost, width: quantile(widths, widths.length, 0.5) };
+  const ratios = Float64Array.from(picked, (each) => each.ratio);
+  const start = exponentFor(quantile(ratios, ratios.length, 0.4));
+  const first = narrowed(shape, start);
+  const tried = new Map<number, Trial>();
+  const trial = (step: number): Trial => {
+    const known = tried.get(step);
+    if (known !== undefined) return known;
+    const made = fitAll(picked, { shape: first, profile: moffat(start * Math.pow(1.25, step)) }, reach);
+    tried.set(step, made);
+    return made;
   };
-  let best: Trial | null = null;
-  for (const beta of exponents) {
-    const trial = tryExponent(beta);
-    // One minimum: past it, the rest is worse.
-    if (best !== null && trial.cost > 1.3 * best.cost) break;
-    if (best === null || trial.cost < best.cost) best = trial;
+  let best = 0;
+  for (let round = 0; round < 6; round++) {
+    const here = trial(best).cost;
+    const beta = start * Math.pow(1.25, best);
+    if (beta > 1.6 && trial(best - 1).cost < here) best--;
+    else if (beta < 30 && trial(best + 1).cost < here) best++;
+    else break;
   }
-  if (best === null) return { star: { shape, profile: moffat(usualExponent) }, perLight: 0 };
-  for (const factor of [1.18, 1.09, 1.045]) {
-    for (const beta of [best.beta / factor, best.beta * factor]) {
-      const trial = tryExponent(beta);
-      if (trial.cost < best.cost) {
-        best = trial;
-        break;
-      }
+  // The bottom of the parabola through the three lowest costs.
+  const a = tried.get(best - 1)?.cost ?? Infinity;
+  const b = trial(best).cost;
+  const c = tried.get(best + 1)?.cost ?? Infinity;
+  const bend = a - 2 * b + c;
+  const shift = bend > 0 && bend < Infinity ? (0.5 * (a - c)) / bend : 0;
+  const star = { shape: first, profile: moffat(start * Math.pow(1.25, best + Math.max(-0.5, Math.min(0.5, shift)))) };
+  const { width } = fitAll(picked, star, reach);
+  const grow = Math.exp(2 * width);
+  const fitted: Shape = { xx: first.xx * grow, xy: first.xy * grow, yy: first.yy * grow };
+  return { star: { shape: fitted, profile: star.profile }, perLight: photonNoise(picked, { shape: fitted, profile: star.profile }, reach) };
+}
+
+function exponentFor(ratio: number): number {
+  for (let k = 1; k < byExponent.length; k++) {
+    const wide = byExponent[k - 1]!;
+    const steep = byExponent[k]!;
+    if (ratio > steep.ratio) {
+      const share = Math.min(1, (wide.ratio - ratio) / (wide.ratio - steep.ratio));
+      return wide.beta * Math.pow(steep.beta / wide.beta, Math.max(0, share));
     }
   }
-  const grow = Math.exp(2 * best.width);
-  const fitted: Shape = { xx: shape.xx * grow, xy: shape.xy * grow, yy: shape.yy * grow };
-  const star = { shape: fitted, profile: best.profile };
-  return { star, perLight: photonNoise(picked, star, reach) };
+  return 50;
+}
+
+/** Shape of the Moffat star whose best-matching Gaussian is `shape`, before the pixels widened it. */
+function narrowed(shape: Shape, beta: number): Shape {
+  let k = 1;
+  while (k < byExponent.length - 1 && byExponent[k]!.beta < beta) k++;
+  const low = byExponent[k - 1]!;
+  const high = byExponent[k]!;
+  const share = Math.max(0, Math.min(1, Math.log(beta / low.beta) / Math.log(high.beta / low.beta)));
+  const f = ((low.width + share * (high.width - low.width)) / fwhmPerSigma) ** 2;
+  const pixel = 1 / 12;
+  const least = 0.05;
+  return { xx: Math.max(least, (shape.xx - pixel) * f), xy: shape.xy * f, yy: Math.max(least, (shape.yy - pixel) * f) };
+}
+
+/** Fits all calibrators, each from where its last fit ended. */
+function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number): Trial {
+  const costs = new Float64Array(picked.length);
+  const widths = new Float64Array(picked.length);
+  let k = 0;
+  for (const each of picked) {
+    const fit = { ...each.fit };
+    fitStar(each.stamp, star, provisional(each), fit, reach, 1, 3 * each.noise);
+    costs[k] = fit.settled ? fit.chi2 : Infinity;
+    widths[k++] = fit.logWidth;
+    if (fit.settled) Object.assign(each.fit, fit);
+  }
+  // Half of the stars may have company; the better half tells the profile.
+  return { cost: quantile(costs, k, 0.35), width: quantile(widths, k, 0.5) };
+}
+
+/** Light that adds noise like a fiftieth of itself keeps the brightest from deciding alone. */
+function provisional(each: Calibrator): { sky: number; perLight: number } {
+  return { sky: each.noise, perLight: 0.0004 * each.peak };
 }
 
 interface Trial {
-  readonly beta: number;
-  readonly profile: Profile;
   readonly cost: number;
   readonly width: number;
 }
@@ -89,6 +136,9 @@ interface Calibrator {
   readonly stamp: Stamp;
   readonly fit: StarFit;
   readonly noise: number;
+  readonly peak: number;
+  /** Light under the window of twice the size, over that under the matching window. */
+  readonly ratio: number;
 }
 
 function calibrators(
@@ -97,6 +147,7 @@ function calibrators(
   const picked: Calibrator[] = [];
   const sums = emptySums();
   const apart = (2 * reach) ** 2;
+  const double = { xx: 4 * shape.xx, xy: 4 * shape.xy, yy: 4 * shape.yy };
   const tries = Math.min(candidates.count, 400);
   for (let k = 0; k < tries && picked.length < calibratorsWanted; k++) {
     if (candidates.height[k]! < 10) break;
@@ -112,8 +163,10 @@ function calibrators(
     cutStamp(image, place.x, place.y, Math.ceil(reach), sky, ceiling, stamp);
     const used = stamp.columns * stamp.rows;
     if (stamp.values.subarray(0, used).some(Number.isNaN)) continue;
-    const fit = newFit(place.x, place.y, sums.light / sums.weight);
-    picked.push({ stamp, fit, noise: noiseAt(mesh, x0, y0) });
+    const { light, weight } = sums;
+    windowSums(image, place.x, place.y, double, sky, Infinity, sums);
+    const fit = newFit(place.x, place.y, light / weight);
+    picked.push({ stamp, fit, noise: noiseAt(mesh, x0, y0), peak: fit.peak, ratio: sums.light / light });
   }
   return picked;
 }
@@ -135,42 +188,33 @@ const tellingElectrons = 1000;
 
 /** Slope of the squared residuals against the light, reweighted until it settles. */
 function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number): number {
-  const lights: number[] = [];
-  const squares: number[] = [];
-  const skies: number[] = [];
+  const most = picked.reduce((sum, each) => sum + each.stamp.columns * each.stamp.rows, 0);
+  const lights = new Float64Array(most);
+  const squares = new Float64Array(most);
+  const skies = new Float64Array(most);
+  let count = 0;
   for (const each of picked) {
     const fit = { ...each.fit };
-    const residuals = new Float64Array(each.stamp.values.length);
-    const models = new Float64Array(each.stamp.values.length);
-    const noise = { sky: each.noise, perLight: 0.0004 * each.fit.peak };
-    fitStar(each.stamp, star, noise, fit, reach, 0.3, 3 * each.noise, residuals, models);
+    const pixels = fitStar(each.stamp, star, provisional(each), fit, reach, 0.3, 3 * each.noise);
     if (!fit.settled) continue;
-    for (let k = 0; k < each.stamp.columns * each.stamp.rows; k++) {
-      const r = residuals[k]!;
-      if (Number.isNaN(r) || models[k]! < each.noise) continue;
-      lights.push(models[k]!);
-      squares.push((r * r * fit.pixels) / (fit.pixels - 5));
-      skies.push(each.noise * each.noise);
+    for (let k = 0; k < pixels.count; k++) {
+      const light = pixels.light[k]!;
+      if (light < each.noise) continue;
+      const r = pixels.values[k]! - light - fit.sky;
+      lights[count] = light;
+      squares[count] = (r * r * fit.pixels) / (fit.pixels - 5);
+      skies[count++] = each.noise * each.noise;
     }
   }
+  if (count < 100) return 0;
   // The variance for which the squared residuals have the median of their kind: outliers (company) count by number only.
-  const ratios = new Float64Array(lights.length);
-  const excess = (perLight: number): number => {
-    let n = 0;
-    for (let k = 0; k < lights.length; k++) {
-      const light = lights[k]!;
-      if (light > tellingElectrons * perLight) continue;
-      if (perLight * light < 0.2 * skies[k]!) continue;
-      ratios[n++] = squares[k]! / (skies[k]! + perLight * light);
-    }
-    return n < 30 ? NaN : quantile(ratios, n, 0.5) / medianSquare;
-  };
-  const noise = quantile(Float64Array.from(skies), skies.length, 0.5);
+  const ratios = new Float64Array(count);
+  const noise = quantile(skies.slice(), count, 0.5);
   const brightest = lights.reduce((a, b) => Math.max(a, b), 0);
   let best = 0;
   let closest = Infinity;
   const probe = (perLight: number): void => {
-    const off = Math.abs(Math.log(excess(perLight)));
+    const off = Math.abs(Math.log(excess(lights, squares, skies, count, perLight, ratios)));
     if (off < closest) {
       closest = off;
       best = perLight;
@@ -184,6 +228,19 @@ function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: numb
     probe(middle * factor);
   }
   return closest < 0.2 ? best : 0;
+}
+
+/** Median of the squared residuals over their expectation, of pixels where photons would count. NaN: too few. */
+function excess(
+  lights: Float64Array, squares: Float64Array, skies: Float64Array, count: number, perLight: number, ratios: Float64Array,
+): number {
+  let n = 0;
+  for (let k = 0; k < count; k++) {
+    const light = lights[k]!;
+    if (light > tellingElectrons * perLight || perLight * light < 0.2 * skies[k]!) continue;
+    ratios[n++] = squares[k]! / (skies[k]! + perLight * light);
+  }
+  return n < 30 ? NaN : quantile(ratios, n, 0.5) / medianSquare;
 }
 
 /** Median of the square of a unit Gaussian deviate. */

@@ -1,0 +1,53 @@
+import type { Image } from '../frames/frame.js';
+import { cutStamp, fitStar, makeStamp } from './fitStar.js';
+import type { Measured } from './measureCandidates.js';
+import { subtractNeighbour } from './neighbours.js';
+import { axesOf, fwhmPerSigma } from './shape.js';
+import type { FrameModel } from './starModel.js';
+
+/** Fits stars that stand close together anew, each with the others' light taken away. */
+export function separate(image: Image, stars: Measured[], model: FrameModel, ceiling: number): void {
+  const stamp = makeStamp();
+  const fwhm = fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long);
+  const near = neighboursOf(stars, (p) => p.reach + 2.5 * fwhm);
+  for (let round = 0; round < 2; round++) {
+    stars.forEach((star, k) => {
+      const others = near[k]!;
+      if (others.length === 0 || star.saturated) return;
+      const { fit } = star;
+      cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, ceiling, stamp);
+      for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit);
+      const again = { ...fit };
+      fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, star.reach, 0.15, 0.3 * star.noise);
+      if (again.settled && Math.hypot(again.x - fit.x, again.y - fit.y) < fwhm) Object.assign(fit, again);
+    });
+  }
+  stars.forEach((star, k) => {
+    for (const other of near[k]!) {
+      const { fit } = stars[other]!;
+      const distance = Math.hypot(fit.x - star.fit.x, fit.y - star.fit.y);
+      if (distance < 2 * fwhm && fit.peak > 0.05 * star.fit.peak) star.company = true;
+    }
+  });
+}
+
+/** Indices of the stars within `radius` of each star, found by sorting along y. */
+function neighboursOf(stars: readonly Measured[], radius: (star: Measured) => number): number[][] {
+  const order = stars.map((_, k) => k).sort((p, q) => stars[p]!.fit.y - stars[q]!.fit.y);
+  const near: number[][] = stars.map(() => []);
+  for (let i = 0; i < order.length; i++) {
+    const p = order[i]!;
+    for (let j = i + 1; j < order.length; j++) {
+      const q = order[j]!;
+      const dy = stars[q]!.fit.y - stars[p]!.fit.y;
+      const dx = stars[q]!.fit.x - stars[p]!.fit.x;
+      const reach = Math.max(radius(stars[p]!), radius(stars[q]!));
+      if (dy > 3 * radius(stars[p]!) + 60) break;
+      if (dx * dx + dy * dy > reach * reach) continue;
+      near[p]!.push(q);
+      near[q]!.push(p);
+    }
+  }
+  return near;
+}
+
