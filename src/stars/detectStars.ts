@@ -72,7 +72,7 @@ export function detectStars(image: Image, options: DetectOptions = {}): Detectio
   const stars = measureCandidates(image, mesh, candidates, { shape, model, ceiling, correlation, threshold, block }, 1.2 * limit + 10);
   separate(image, stars, model, ceiling);
   return {
-    stars: stars.map((star) => asStar(star, model)).sort((p, q) => q.flux - p.flux).slice(0, limit),
+    stars: asStars(stars, model).sort((p, q) => q.flux - p.flux).slice(0, limit),
     background: quantile(mesh.level.slice(), mesh.level.length, 0.5),
     noise: quantile(mesh.noise.slice(), mesh.noise.length, 0.5),
     fwhm: fwhmOf(model.star.shape),
@@ -84,20 +84,40 @@ function blockFor(shape: Shape): number {
   return 2 ** Math.max(0, Math.min(4, Math.round(Math.log2(fwhmOf(shape) / 1.35))));
 }
 
-function asStar(star: Measured, model: FrameModel): DetectedStar {
-  const { fit } = star;
-  const width = Math.exp(fit.logWidth);
-  const fwhm = fwhmOf(model.star.shape) * width;
-  // What the fit leaves over beyond the noise is light the model does not know of; it pulls in proportion.
-  const excess = Math.max(1, fit.chi2);
-  const sigma = Math.hypot(Math.sqrt(((fit.sigmaX ** 2 + fit.sigmaY ** 2) / 2) * excess), centroidFloor * fwhm);
-  return {
-    x: fit.x, y: fit.y, sigma,
-    flux: fit.peak * lightOf(model.star.profile, model.star.shape) * width * width,
-    signalToNoise: star.signalToNoise,
-    fwhm,
-    elongation: star.elongation,
-    saturated: star.saturated,
-    blended: star.company || fit.chi2 > 4,
-  };
+/** Signal to noise from which a star's width is known to a percent or two. */
+const telling = 50;
+
+/**
+ * Places, with sigmas enlarged by what a fit can't see: light the model does not know of, and a companion too close to part.
+ * A companion at distance d that gives the share f of the light widens the star by f(1 − f)d² and moves its centre by f·d.
+ */
+function asStars(stars: readonly Measured[], model: FrameModel): DetectedStar[] {
+  const clear = stars.filter((star) => star.signalToNoise > telling && !star.saturated && !star.company);
+  const widths = Float64Array.from(clear, (star) => star.fit.logWidth);
+  const middle = clear.length < 5 ? 0 : quantile(widths, widths.length, 0.5);
+  const deviations = widths.map((w) => Math.abs(w - middle));
+  const spread = clear.length < 5 ? Infinity : 1.4826 * quantile(deviations, deviations.length, 0.5);
+  const { shape, profile } = model.star;
+  const size = Math.sqrt(shape.xx * shape.yy - shape.xy * shape.xy);
+  return stars.map((star) => {
+    const { fit } = star;
+    const width = Math.exp(fit.logWidth);
+    const fwhm = fwhmOf(shape) * width;
+    const expected = middle + 3 * Math.hypot(spread, 1 / star.signalToNoise);
+    const tooWide = !star.saturated && star.signalToNoise > telling && fit.logWidth > expected;
+    const hidden = tooWide ? 0.5 * Math.sqrt(size * (Math.exp(2 * fit.logWidth) - Math.exp(2 * expected))) : 0;
+    const excess = Math.max(1, fit.chi2);
+    const photons = Math.sqrt(((fit.sigmaX ** 2 + fit.sigmaY ** 2) / 2) * excess);
+    return {
+      x: fit.x,
+      y: fit.y,
+      sigma: Math.hypot(photons, centroidFloor * fwhm, hidden),
+      flux: fit.peak * lightOf(profile, shape) * width * width,
+      signalToNoise: star.signalToNoise,
+      fwhm,
+      elongation: star.elongation,
+      saturated: star.saturated,
+      blended: star.company || tooWide || fit.chi2 > 4,
+    };
+  });
 }

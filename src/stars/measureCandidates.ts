@@ -88,8 +88,8 @@ export function measureCandidates(
     if (!taken.claim(x, y)) continue;
 
     // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
-    const peak = brightestNear(image, x, y);
-    if ((peak - meshSky) * Math.sqrt(sums.weight) > sums.light) continue;
+    const peak = (brightestNear(image, x, y) - meshSky) / noise;
+    if (peak > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) continue;
 
     const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
     let sky = meshSky;

@@ -36,6 +36,7 @@ const byExponent: readonly { beta: number; ratio: number; width: number }[] = [
 ];
 const usualExponent = 3;
 const calibratorsWanted = 25;
+const middlingHeight = 120;
 
 /** Distance in FWHM of the long axis to which a star's pixels take part in its fit. */
 export const fitReach = 1.5;
@@ -46,7 +47,7 @@ export const fitReach = 1.5;
  */
 export function measureModel(image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number): FrameModel {
   const reach = fitReach * fwhmPerSigma * Math.sqrt(axesOf(shape).long);
-  const picked = calibrators(image, mesh, candidates, shape, ceiling, reach);
+  const picked = calibrators(image, mesh, candidates, shape, ceiling, reach, Infinity);
   if (picked.length < 5) return { star: { shape: narrowed(shape, usualExponent), profile: moffat(usualExponent) }, perLight: 0 };
 
   const ratios = Float64Array.from(picked, (each) => each.ratio);
@@ -78,7 +79,10 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   const { width } = fitAll(picked, star, reach);
   const grow = Math.exp(2 * width);
   const fitted: Shape = { xx: first.xx * grow, xy: first.xy * grow, yy: first.yy * grow };
-  return { star: { shape: fitted, profile: star.profile }, perLight: photonNoise(picked, { shape: fitted, profile: star.profile }, reach) };
+  const common = { shape: fitted, profile: star.profile };
+  // The brightest show how little the model fits; those of middling light what photons do.
+  const middling = calibrators(image, mesh, candidates, shape, ceiling, reach, middlingHeight);
+  return { star: common, perLight: photonNoise(middling.length < 8 ? picked : middling, common, reach) };
 }
 
 function exponentFor(ratio: number): number {
@@ -142,15 +146,17 @@ interface Calibrator {
 }
 
 function calibrators(
-  image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number, reach: number,
+  image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number, reach: number, highest: number,
 ): Calibrator[] {
   const picked: Calibrator[] = [];
   const sums = emptySums();
   const apart = (2 * reach) ** 2;
   const double = { xx: 4 * shape.xx, xy: 4 * shape.xy, yy: 4 * shape.yy };
-  const tries = Math.min(candidates.count, 400);
-  for (let k = 0; k < tries && picked.length < calibratorsWanted; k++) {
+  let tries = 0;
+  for (let k = 0; k < candidates.count && tries < 400 && picked.length < calibratorsWanted; k++) {
+    if (candidates.height[k]! > highest) continue;
     if (candidates.height[k]! < 10) break;
+    tries++;
     const x0 = candidates.x[k]!;
     const y0 = candidates.y[k]!;
     const sky = meshAt(mesh, mesh.level, x0, y0);
@@ -183,68 +189,40 @@ export function whitened(m: Shape, w: Shape): Shape {
   return { xx, xy, yy };
 }
 
-/** Light up to this many electrons tells the gain; more shows how little the model fits instead. */
-const tellingElectrons = 1000;
-
-/** Slope of the squared residuals against the light, reweighted until it settles. */
+/**
+ * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1.
+ * 0 where the residuals leave no room for it.
+ */
 function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number): number {
-  const most = picked.reduce((sum, each) => sum + each.stamp.columns * each.stamp.rows, 0);
-  const lights = new Float64Array(most);
-  const squares = new Float64Array(most);
-  const skies = new Float64Array(most);
-  let count = 0;
-  for (const each of picked) {
-    const fit = { ...each.fit };
-    const pixels = fitStar(each.stamp, star, provisional(each), fit, reach, 0.3, 3 * each.noise);
-    if (!fit.settled) continue;
-    for (let k = 0; k < pixels.count; k++) {
-      const light = pixels.light[k]!;
-      if (light < each.noise) continue;
-      const r = pixels.values[k]! - light - fit.sky;
-      lights[count] = light;
-      squares[count] = (r * r * fit.pixels) / (fit.pixels - 5);
-      skies[count++] = each.noise * each.noise;
+  const costs = new Float64Array(picked.length);
+  const typical = (perLight: number): number => {
+    let k = 0;
+    for (const each of picked) {
+      const fit = { ...each.fit };
+      fitStar(each.stamp, star, { sky: each.noise, perLight }, fit, reach, 0.15, each.noise);
+      costs[k++] = fit.settled ? fit.chi2 : Infinity;
+      if (fit.settled) Object.assign(each.fit, fit);
     }
-  }
-  if (count < 100) return 0;
-  // The variance for which the squared residuals have the median of their kind: outliers (company) count by number only.
-  const ratios = new Float64Array(count);
-  const noise = quantile(skies.slice(), count, 0.5);
-  const brightest = lights.reduce((a, b) => Math.max(a, b), 0);
-  let best = 0;
-  let closest = Infinity;
-  const probe = (perLight: number): void => {
-    const off = Math.abs(Math.log(excess(lights, squares, skies, count, perLight, ratios)));
-    if (off < closest) {
-      closest = off;
-      best = perLight;
-    }
+    // Company makes some too large, none too small: a little below the middle is the stars' own.
+    return quantile(costs, k, 0.45);
   };
-  // From gains at which photons never matter to gains at which they always do; then closer.
-  for (let perLight = (0.2 * noise) / brightest; perLight < noise; perLight *= 1.5) probe(perLight);
-  for (const factor of [1.22, 1.1, 1.05]) {
-    const middle = best;
-    probe(middle / factor);
-    probe(middle * factor);
+  let noise = 0;
+  let peak = 0;
+  for (const each of picked) {
+    noise = Math.max(noise, each.noise);
+    peak = Math.max(peak, each.peak);
   }
-  return closest < 0.2 ? best : 0;
-}
-
-/** Median of the squared residuals over their expectation, of pixels where photons would count. NaN: too few. */
-function excess(
-  lights: Float64Array, squares: Float64Array, skies: Float64Array, count: number, perLight: number, ratios: Float64Array,
-): number {
-  let n = 0;
-  for (let k = 0; k < count; k++) {
-    const light = lights[k]!;
-    if (light > tellingElectrons * perLight || perLight * light < 0.2 * skies[k]!) continue;
-    ratios[n++] = squares[k]! / (skies[k]! + perLight * light);
+  // From light that adds a tenth of the sky's noise at the brightest peak, to one unit of light adding all of it.
+  let low = Math.log((0.1 * noise * noise) / peak);
+  let high = Math.log(noise * noise);
+  if (!(high > low) || typical(Math.exp(low)) < 1) return 0;
+  while (high - low > 0.1) {
+    const middle = (low + high) / 2;
+    if (typical(Math.exp(middle)) > 1) low = middle;
+    else high = middle;
   }
-  return n < 30 ? NaN : quantile(ratios, n, 0.5) / medianSquare;
+  return Math.exp((low + high) / 2);
 }
-
-/** Median of the square of a unit Gaussian deviate. */
-const medianSquare = 0.4549364;
 
 /** Full width at half maximum of the common star, px. */
 export function modelFwhm(model: FrameModel): number {
