@@ -7,6 +7,7 @@ import type { Identification } from '../identify/identifyFrame.js';
 import { type Lens, toPixel } from '../identify/lens.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
+import { POLAR_WOBBLE } from '../sky/polarMotion.js';
 import { refractionAngle } from '../sky/refraction.js';
 import { type AxisError, axisError, horizontal } from './axisError.js';
 import { axisFromPoses } from './axisFromPoses.js';
@@ -158,6 +159,8 @@ function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky): AxisErr
   const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)));
   let [upUp, upEast, , eastEast] = fit.covariance.map((c) => c * excess) as [number, number, number, number];
   if (sky.site !== null) {
+    upUp += POLAR_WOBBLE ** 2;
+    eastEast += POLAR_WOBBLE ** 2;
     const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
     const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
     const missed = share * (aim === 'true' ? lift(aimed) : lift(fit.axis) - lift(aimed));

@@ -48,5 +48,7 @@ export interface Frame {
    * 0.5 where the picture was a colour mosaic (see `mosaicToLuminance`), else 0.
    */
   readonly pixelOffset: 0 | 0.5;
+  /** True where the first stored row is the bottom one of the picture as its format shows it: FITS without ROWORDER TOP-DOWN. */
+  readonly firstRowBottom: boolean;
   readonly metadata: FrameMetadata;
 }

@@ -29,14 +29,15 @@ export async function readFrame(path: string, options: ReadFrameOptions = {}): P
   if (kind !== 'fits') {
     // Only now, since FITS frames don't need what it loads.
     const { decodeRaster } = await import('./decodeRaster.js');
-    return { file: path, pixelOffset: 0, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
+    return { file: path, pixelOffset: 0, firstRowBottom: false, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
   }
   const { image, headers, mosaic } = decodeFits(bytes, path);
   const metadata = fitsMetadata(headers, utcOffsetMinutes);
-  if (!mosaic) return { file: path, image, pixelOffset: 0, metadata };
+  const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
+  if (!mosaic) return { file: path, image, pixelOffset: 0, firstRowBottom, metadata };
   // 16-bit means go where the pixels were: nobody else holds them, and fresh memory is slow to get.
   const luminance = mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined);
-  return { file: path, image: luminance, pixelOffset: 0.5, metadata };
+  return { file: path, image: luminance, pixelOffset: 0.5, firstRowBottom, metadata };
 }
 
 async function readImageFile(path: string, memory: Buffer | undefined): Promise<Buffer> {

@@ -1,0 +1,9 @@
+/** What a person should know about a measurement that still stands. */
+export type WarningCode =
+  | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site';
+
+export interface Warning {
+  readonly code: WarningCode;
+  /** A sentence of what it is and what it costs the answer, and one of what to do. */
+  readonly message: string;
+}

@@ -1,0 +1,62 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { Aim } from '../axis/measureAxis.js';
+import { zoneMinutes } from '../frames/dateText.js';
+import { parseDegrees } from '../frames/sexagesimal.js';
+
+/** Options that several commands share, as commander gives them. */
+export interface CommonOptions {
+  readonly latitude?: number;
+  readonly longitude?: number;
+  readonly elevation?: number;
+  readonly pressure?: number;
+  readonly temperature?: number;
+  readonly aim: Aim;
+  readonly utcOffset?: number;
+  readonly focalLength?: number;
+  readonly pixelSize?: number;
+  readonly night?: boolean;
+  readonly json?: boolean;
+}
+
+/** Adds the options that describe site, air, optics and clock. */
+export function addCommonOptions(command: Command): Command {
+  return command
+    .option('--latitude <degrees>', 'of the site, north positive: 39.2, "39 12 N"', angle('latitude', 90))
+    .option('--longitude <degrees>', 'of the site, east positive: -3.4, "3 24 W"', angle('longitude', 360))
+    .option('--elevation <m>', 'of the site above the sea', quantity('elevation', -500, 9000, 'm'))
+    .option('--pressure <hPa>', 'of the air at the site, not reduced to the sea', quantity('pressure', 300, 1100, 'hPa'))
+    .option('--temperature <°C>', 'of the air', quantity('temperature', -80, 60, '°C'))
+    .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')
+      .choices(['refracted', 'true']).default('refracted'))
+    .option('--utc-offset <±HH:MM>', 'of the camera clock, where frames carry no zone', utcOffset)
+    .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
+    .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
+    .option('--night', 'dim red text')
+    .option('--json', 'for programs');
+}
+
+function angle(name: string, most: number): (text: string) => number {
+  return (text) => {
+    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
+    if (!Number.isFinite(value) || Math.abs(value) > most) {
+      throw new InvalidArgumentError(`The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
+    }
+    return value;
+  };
+}
+
+function quantity(name: string, least: number, most: number, unit: string): (text: string) => number {
+  return (text) => {
+    const value = text.trim() === '' ? NaN : Number(text);
+    if (!(value >= least && value <= most)) {
+      throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most} ${unit}. Write it without the unit.`);
+    }
+    return value;
+  };
+}
+
+function utcOffset(text: string): number {
+  const minutes = zoneMinutes(text.trim());
+  if (minutes === null) throw new InvalidArgumentError(`"${text}" is no offset from UTC. Write it like +02:00 or -07:00.`);
+  return minutes;
+}

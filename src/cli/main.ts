@@ -1,0 +1,37 @@
+#!/usr/bin/env node
+import { Command, CommanderError } from 'commander';
+import { PolewardError } from '../error.js';
+import { addMeasureCommand } from './measure.js';
+
+const DONE = 0;
+const COULD_NOT = 1;
+const WRONG_USAGE = 2;
+
+function makeProgram(): Command {
+  const program = new Command('poleward')
+    .description('Points an equatorial mount\'s right-ascension axis at the celestial pole, from frames its camera saved.')
+    .version('0.1.0')
+    .exitOverride()
+    .configureHelp({ helpWidth: 78 })
+    .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
+  addMeasureCommand(program);
+  return program;
+}
+
+async function main(): Promise<number> {
+  try {
+    await makeProgram().parseAsync();
+    return DONE;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG_USAGE;
+    if (error instanceof PolewardError) {
+      process.stderr.write(`${error.message}\n`);
+      return COULD_NOT;
+    }
+    const text = error instanceof Error ? error.message : String(error);
+    process.stderr.write(`Something went wrong inside Poleward: ${text}\nRun it again; if it persists, report it with the frames.\n`);
+    return COULD_NOT;
+  }
+}
+
+process.exitCode = await main();

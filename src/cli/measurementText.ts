@@ -1,0 +1,92 @@
+import { ARCSECOND, DEGREE } from '../geometry/angle.js';
+import { type AxisError, horizontal } from '../axis/axisError.js';
+import type { AxisMeasurement } from '../axis/measureAxis.js';
+import { aimedError, sideAtMount } from './knobWords.js';
+import type { Measured } from './measureFrames.js';
+import { arcminutes, plusMinus, signed, wrap } from './numberWords.js';
+import { westward } from './measurementJson.js';
+import { siteText } from './siteText.js';
+import { directionWithoutSite } from './withoutSite.js';
+
+/** The measurement for a person at the mount: what to do, how far off, how sure, then the rest. At most 60 columns. */
+export function measurementText(measured: Measured): string {
+  const { measurement, site, known } = measured;
+  const parts = site ? [orders(measurement), numbers(measurement)] : [withoutSite(measured)];
+  parts.push(frames(measured));
+  if (site) parts.push(siteText(site));
+  const hands = site ? CAUTIONS : '';
+  return [...parts, sources(measurement, known.length), hands].filter((part) => part !== '').join('\n\n');
+}
+
+const CAUTIONS = [
+  'Take care: hold the tube before you loosen a bolt, keep',
+  'fingers out of the wedge and clear of the counterweight,',
+  'step over the cables, red light only.',
+].join('\n');
+
+/** What each knob must do; nothing where the error is within its own uncertainty. */
+function orders(measurement: AxisMeasurement): string {
+  const { azimuth, altitude } = aimedError(measurement);
+  const { sigma, hemisphere } = measurement;
+  const lines: string[] = [];
+  if (Math.abs(azimuth) < 2 * sigma.azimuth) {
+    lines.push(`azimuth: right within its error (${plusMinus(sigma.azimuth)}), leave it`);
+  } else {
+    const side = azimuth > 0 ? 'east' : 'west';
+    lines.push(wrap(`azimuth: ${arcminutes(Math.abs(azimuth), sigma.azimuth)} too far ${side}, move the axis ${sideAtMount(azimuth > 0 ? 'west' : 'east', hemisphere)}`, 60, '  '));
+  }
+  if (Math.abs(altitude) < 2 * sigma.altitude) {
+    lines.push(`altitude: right within its error (${plusMinus(sigma.altitude)}), leave it`);
+  } else {
+    lines.push(`altitude: ${arcminutes(Math.abs(altitude), sigma.altitude)} too ${altitude > 0 ? 'high, lower' : 'low, raise'} the axis`);
+  }
+  return lines.join('\n');
+}
+
+function numbers(measurement: AxisMeasurement): string {
+  const { aim, sigma, axis } = measurement;
+  const line = (e: AxisError): string =>
+    `${arcminutes(e.separation, sigma.separation)} (altitude ${signed(arcminutes(e.altitude, sigma.altitude))}, azimuth ${signed(arcminutes(e.azimuth, sigma.azimuth))})`;
+  const place = horizontal(axis);
+  const refracted = `from the refracted pole ${line(measurement.fromRefractedPole)}`;
+  const truePole = `from the true pole ${line(measurement.fromTruePole)}`;
+  return [
+    wrap(aim === 'true' ? truePole : refracted, 60, '  '),
+    wrap(`sure to ${plusMinus(sigma.altitude).slice(2)} in altitude, ${plusMinus(sigma.azimuth).slice(2)} in azimuth (one sigma)`, 60, '  '),
+    wrap(aim === 'true' ? refracted : truePole, 60, '  '),
+    `axis at altitude ${(place.altitude / DEGREE).toFixed(3)}°, azimuth ${(place.azimuth / DEGREE).toFixed(3)}°`,
+  ].join('\n');
+}
+
+function withoutSite({ measurement, known }: Measured): string {
+  const { separation } = measurement.fromRefractedPole;
+  const where = directionWithoutSite(measurement, known[0]!.sky);
+  return [
+    `off the pole by ${arcminutes(separation, measurement.sigma.separation)} ${plusMinus(measurement.sigma.separation)}`,
+    wrap(`toward right ascension ${where.rightAscensionHours.toFixed(2)} h, hour angle at Greenwich ${where.greenwichHourAngleHours.toFixed(2)} h at the first frame`, 60, '  '),
+  ].join('\n');
+}
+
+function frames({ measurement, known }: Measured): string {
+  const lines = known.map(({ frame, identification }, i) => {
+    const on = measurement.frames[i]!;
+    const turn = westward(on.turn, measurement.hemisphere) / DEGREE;
+    return `  ${signed(turn.toFixed(1))}°  ${String(identification.stars.length).padStart(3)} stars, off ${on.residualPixels.toFixed(2)} px  ${shortName(frame.file, 26)}`;
+  });
+  const centre = measurement.frames[0]!.rotationCentre;
+  const scale = 1 / (measurement.lens.focalPixels * ARCSECOND);
+  const tail = centre ? [`rotation centre at pixel ${centre.x.toFixed(1)}, ${centre.y.toFixed(1)}; ${scale.toPrecision(3)}″ a pixel`] : [];
+  return ['turned westward  identified  frame', ...lines, ...tail].join('\n');
+}
+
+/** What the sigma covers and what no frame can show. */
+function sources(measurement: AxisMeasurement, count: number): string {
+  void count;
+  const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
+  return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not parallel to the axis does no harm.`, 60);
+}
+
+/** The end of a long path, which tells more than its beginning. */
+function shortName(file: string, most: number): string {
+  return file.length <= most ? file : `…${file.slice(1 - most)}`;
+}
