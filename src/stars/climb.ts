@@ -7,13 +7,16 @@ import { windowSums } from './window.js';
  * Moves a Gaussian window of the stars' shape to where the light under it is centred: the windowed position of
  * Bertin & Arnouts' `source-extractor`, and the maximum of the matched-filtered picture. Twice the offset at a step,
  * because window times star has half their width. `sums` holds the sums at the place returned; null where there is no light.
+ * Pixels of at least `ceiling` do not count.
  */
-export function climb(image: Image, x0: number, y0: number, window: Shape, sky: number, sums: WindowSums): { x: number; y: number } | null {
+export function climb(
+  image: Image, x0: number, y0: number, window: Shape, sky: number, sums: WindowSums, ceiling = Infinity,
+): { x: number; y: number } | null {
   const longest = Math.sqrt(axesOf(window).long);
   let x = x0;
   let y = y0;
   for (let round = 0; round < 12; round++) {
-    windowSums(image, x, y, window, sky, Infinity, sums);
+    windowSums(image, x, y, window, sky, ceiling, sums);
     if (!(sums.light > 0)) return null;
     const dx = Math.max(-longest, Math.min(longest, 2 * sums.dx));
     const dy = Math.max(-longest, Math.min(longest, 2 * sums.dy));

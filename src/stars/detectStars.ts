@@ -1,6 +1,7 @@
 import type { Image } from '../frames/frame.js';
 import { measureBackground } from './background.js';
 import { findCandidates } from './candidates.js';
+import type { Candidates } from './candidates.js';
 import { matchedCorrelation } from './matchedNoise.js';
 import { measureCandidates } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
@@ -62,7 +63,9 @@ export function detectStars(image: Image, options: DetectOptions = {}): Detectio
   const round = (usualFwhm / fwhmPerSigma) ** 2;
   const shape = commonShape(image, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
   const wanted = blockFor(shape);
-  if (wanted !== block) {
+  // Where blocks of two already found more bright stars than will be kept, the finer search for faint ones is spared.
+  const plenty = wanted < block && countAbove(candidates, 3 * threshold) > 2 * limit;
+  if (wanted !== block && !plenty) {
     block = wanted;
     candidates = findCandidates(image, mesh, block, candidateShare * threshold);
   }
@@ -79,9 +82,15 @@ export function detectStars(image: Image, options: DetectOptions = {}): Detectio
   };
 }
 
+function countAbove(candidates: Candidates, height: number): number {
+  let n = 0;
+  while (n < candidates.count && candidates.height[n]! > height) n++;
+  return n;
+}
+
 /** Blocks of about half a FWHM: smoothed by (1 2 1) they come close to the matched filter. */
 function blockFor(shape: Shape): number {
-  return 2 ** Math.max(0, Math.min(4, Math.round(Math.log2(fwhmOf(shape) / 1.35))));
+  return 2 ** Math.max(0, Math.min(4, Math.round(Math.log2(fwhmOf(shape) / 1.55))));
 }
 
 /** Signal to noise from which a star's width is known to a percent or two. */

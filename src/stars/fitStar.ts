@@ -74,6 +74,8 @@ const P = 5;
 /** The model star and its derivatives at a stamp's usable pixels, flat and reused from fit to fit. */
 export interface Pixels {
   count: number;
+  /** Where in the stamp each is. */
+  index: Int32Array;
   /** Data above the mesh's sky; the model's light; its derivatives to x, y, peak, logWidth. */
   values: Float64Array;
   light: Float64Array;
@@ -85,7 +87,7 @@ export interface Pixels {
 
 function makePixels(capacity: number): Pixels {
   const array = (): Float64Array => new Float64Array(capacity);
-  return { count: 0, values: array(), light: array(), byX: array(), byY: array(), byPeak: array(), byWidth: array() };
+  return { count: 0, index: new Int32Array(capacity), values: array(), light: array(), byX: array(), byY: array(), byPeak: array(), byWidth: array() };
 }
 
 let scratch = makePixels(1024);
@@ -184,6 +186,7 @@ function evaluate(
       if (value !== value) continue;
       const dx = stamp.left + u - fit.x;
       out.values[n] = value;
+      out.index[n] = v * stamp.columns + u;
       out.byPeak[n] = 0;
       out.byX[n] = 0;
       out.byY[n] = 0;

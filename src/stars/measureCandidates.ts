@@ -4,15 +4,17 @@ import { meshAt, noiseAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { climb } from './climb.js';
 import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
-import type { StarFit } from './fitStar.js';
+import type { NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
 import { makePlaces } from './places.js';
+import type { Places } from './places.js';
 import { saturatedBlob } from './saturation.js';
+import type { Blob } from './saturation.js';
 import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { fitReach, whitened } from './starModel.js';
 import type { FrameModel } from './starModel.js';
 import { isStreak } from './streak.js';
 import { surroundings } from './surroundings.js';
-import type { Shape } from './window.js';
+import type { Shape, WindowSums } from './window.js';
 import { emptySums, windowSums } from './window.js';
 
 /** A star being measured. */
@@ -39,85 +41,170 @@ export interface Conditions {
   readonly block: number;
 }
 
+/** Measures candidates from the highest down until `enough` are stars. */
 export function measureCandidates(
   image: Image, mesh: Background, candidates: Candidates, conditions: Conditions, enough: number,
 ): Measured[] {
-  const { shape, model, ceiling, correlation, threshold, block } = conditions;
+  const { shape, ceiling, block } = conditions;
   const stars: Measured[] = [];
-  const sums = emptySums();
-  const stamp = makeStamp();
-  const { long } = axesOf(shape);
-  const longFwhm = fwhmPerSigma * Math.sqrt(long);
-  const taken = makePlaces(Math.max(1, 0.5 * fwhmOf(shape)));
+  const workspace = makeWorkspace(conditions);
   const blobs: { x: number; y: number; radius: number }[] = [];
-  const reach = fitReach * fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long);
-  const elongation = Math.sqrt(long / axesOf(shape).short);
   for (let k = 0; k < candidates.count && stars.length < enough; k++) {
-    const x0 = candidates.x[k]!;
-    const y0 = candidates.y[k]!;
-    const meshSky = meshAt(mesh, mesh.level, x0, y0);
-    const noise = noiseAt(mesh, x0, y0);
-    if (blobs.some((blob) => (blob.x - x0) ** 2 + (blob.y - y0) ** 2 < blob.radius * blob.radius)) continue;
-
-    const blob = saturatedBlob(image, x0, y0, block, ceiling);
+    const x = candidates.x[k]!;
+    const y = candidates.y[k]!;
+    if (blobs.some((blob) => (blob.x - x) ** 2 + (blob.y - y) ** 2 < blob.radius * blob.radius)) continue;
+    const blob = saturatedBlob(image, x, y, block, ceiling);
     if (blob !== null) {
-      blobs.push({ x: blob.x, y: blob.y, radius: blob.radius + longFwhm });
-      if (!blob.whole) continue;
-      const far = blob.radius + 2 * longFwhm;
-      cutStamp(image, blob.x, blob.y, Math.ceil(far), meshSky, ceiling, stamp);
-      const fit = newFit(blob.x, blob.y, 2 * (ceiling - meshSky));
-      fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, far, 1, 10 * noise);
-      // The wings' centre and the blob's differ by bleeding and reflections; who knows which is right.
-      const off = Math.hypot(fit.x - blob.x, fit.y - blob.y);
-      const good = fit.settled && off < 0.5 * blob.radius + 0.5;
-      const floor = good ? 0.3 * off + 0.02 * blob.radius : 0.3 * blob.radius;
-      if (!good) Object.assign(fit, newFit(blob.x, blob.y, 2 * (ceiling - meshSky)));
-      fit.sigmaX = Math.hypot(good ? fit.sigmaX : 0, floor);
-      fit.sigmaY = Math.hypot(good ? fit.sigmaY : 0, floor);
-      stars.push({
-        fit, noise, sky: meshSky, signalToNoise: candidates.height[k]!, elongation: blob.elongation,
-        saturated: true, reach: far, company: false,
-      });
+      blobs.push({ x: blob.x, y: blob.y, radius: blob.radius + workspace.longFwhm });
+      if (blob.whole) stars.push(saturatedStar(image, mesh, blob, candidates.height[k]!, conditions, workspace));
       continue;
     }
-
-    const place = climb(image, x0, y0, shape, meshSky, sums);
-    if (place === null || sums.inside < 0.85) continue;
-    const { x, y } = place;
-    if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) continue;
-    if (!taken.claim(x, y)) continue;
-
-    // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
-    const peak = (brightestNear(image, x, y) - meshSky) / noise;
-    if (peak > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) continue;
-
-    const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
-    let sky = meshSky;
-    let localNoise = noise;
-    if (around.pixels >= 12) {
-      if (Math.abs(around.level - meshSky) > (4 * around.noise) / Math.sqrt(around.pixels)) {
-        sky = around.level;
-        windowSums(image, x, y, shape, sky, Infinity, sums);
-      }
-      localNoise = Math.max(noise, around.noise);
+    const found = starAt(image, mesh, x, y, ceiling, conditions, workspace);
+    if (found === null) continue;
+    if (typeof found === 'object') {
+      stars.push(found);
+      continue;
     }
-    const signalToNoise = sums.light / (localNoise * correlation * Math.sqrt(sums.weight));
-    if (!(signalToNoise >= threshold)) continue;
-    const ratio = axesOf(whitened(sums, shape));
-    // A star of the common shape has ½ in both directions; noise scatters that by about 1 / signal to noise.
-    const scatter = 1.5 / signalToNoise;
-    if (ratio.short > 0.72 + scatter || ratio.long < 0.25 - scatter) continue;
-    const moments = { xx: sums.xx, xy: sums.xy, yy: sums.yy };
-    const light = sums.light;
-    if (ratio.long > 0.6 && isStreak(image, x, y, moments, shape, sky, light, sums)) continue;
-
-    cutStamp(image, x, y, Math.ceil(reach), sky, ceiling, stamp);
-    const fit = newFit(x, y, light / sums.weight);
-    fitStar(stamp, model.star, { sky: localNoise, perLight: model.perLight }, fit, reach, 0.15, 0.3 * localNoise);
-    if (!fit.settled || Math.hypot(fit.x - x, fit.y - y) > 0.5 * longFwhm) continue;
-    stars.push({ fit, noise: localNoise, sky, signalToNoise, elongation: Math.sqrt(deconvolved(ratio)) * elongation, saturated: false, reach, company: false });
+    // A hot pixel hides what is fainter and near in the roughly filtered picture: look around it with it blanked.
+    for (let turn = 0; turn < 8; turn++) {
+      const away = 1.5 * block + Math.sqrt(shape.xx);
+      const u = x + away * Math.cos((turn * Math.PI) / 4);
+      const v = y + away * Math.sin((turn * Math.PI) / 4);
+      const hidden = starAt(image, mesh, u, v, found, conditions, workspace);
+      if (hidden !== null && typeof hidden === 'object') stars.push(hidden);
+    }
   }
   return stars;
+}
+
+interface Workspace {
+  readonly sums: WindowSums;
+  readonly stamp: Stamp;
+  readonly taken: Places;
+  /** FWHM along the long axis, px. */
+  readonly longFwhm: number;
+  readonly reach: number;
+  readonly elongation: number;
+}
+
+function makeWorkspace({ shape, model }: Conditions): Workspace {
+  const { long, short } = axesOf(shape);
+  return {
+    sums: emptySums(),
+    stamp: makeStamp(),
+    taken: makePlaces(Math.max(1, 0.5 * fwhmOf(shape))),
+    longFwhm: fwhmPerSigma * Math.sqrt(long),
+    reach: fitReach * fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long),
+    elongation: Math.sqrt(long / short),
+  };
+}
+
+/** Ring noise this much above the mesh's means that the mesh does not know the place. */
+const uneasy = 1.4;
+
+/**
+ * The star at a place, or null where there is none, or the value of the lone hot pixel that is there instead.
+ * Pixels of at least `ceiling` do not count.
+ */
+function starAt(
+  image: Image, mesh: Background, x0: number, y0: number, ceiling: number, conditions: Conditions, workspace: Workspace,
+): Measured | number | null {
+  const { shape, model, correlation, threshold } = conditions;
+  const { sums, stamp, longFwhm, reach } = workspace;
+  const meshSky = meshAt(mesh, mesh.level, x0, y0);
+  const noise = noiseAt(mesh, x0, y0);
+  const place = climb(image, x0, y0, shape, meshSky, sums, ceiling);
+  if (place === null || sums.inside < 0.85) return null;
+  const { x, y } = place;
+  if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return null;
+  if (!workspace.taken.claim(x, y)) return null;
+
+  // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
+  const brightest = brightestNear(image, x, y, ceiling);
+  if ((brightest - meshSky) / noise > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) return brightest;
+
+  const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
+  let sky = meshSky;
+  let localNoise = noise;
+  if (around.pixels >= 12) {
+    if (Math.abs(around.level - meshSky) > (4 * around.noise) / Math.sqrt(around.pixels)) {
+      sky = around.level;
+      windowSums(image, x, y, shape, sky, ceiling, sums);
+    }
+    if (around.noise > uneasy * noise) localNoise = around.noise;
+  }
+  const signalToNoise = sums.light / (localNoise * correlation * Math.sqrt(sums.weight));
+  if (!(signalToNoise >= threshold)) return null;
+  const ratio = axesOf(whitened(sums, shape));
+  // A star of the common shape has ½ in both directions; noise scatters that by about 1 / signal to noise.
+  const scatter = 1.5 / signalToNoise;
+  if (ratio.short > 0.72 + scatter || ratio.long < 0.25 - scatter) return null;
+  const moments = { xx: sums.xx, xy: sums.xy, yy: sums.yy };
+  const { light, weight } = sums;
+  if (ratio.long > 0.6 && isStreak(image, x, y, moments, shape, sky, light, sums)) return null;
+
+  cutStamp(image, x, y, Math.ceil(reach), sky, ceiling, stamp);
+  const fit = newFit(x, y, light / weight);
+  const expected = { sky: localNoise * correlation, perLight: model.perLight };
+  const pixels = fitStar(stamp, model.star, expected, fit, reach, widthSpread, 0.3 * localNoise);
+  if (blankOutlier(stamp, pixels, expected, fit)) fitStar(stamp, model.star, expected, fit, reach, widthSpread, 0.3 * localNoise);
+  if (!fit.settled || Math.hypot(fit.x - x, fit.y - y) > 0.5 * longFwhm) {
+    // The windowed place, with the error of a window on a noisy sky and half as much again.
+    const sigma = (1.5 * Math.SQRT2 * longFwhm) / fwhmPerSigma / signalToNoise;
+    Object.assign(fit, newFit(x, y, light / weight), { sigmaX: sigma, sigmaY: sigma, chi2: 1 });
+  }
+  const elongation = Math.sqrt(deconvolved(ratio)) * workspace.elongation;
+  return { fit, noise: localNoise * correlation, sky, signalToNoise, elongation, saturated: false, reach, company: false };
+}
+
+/** Prior one-sigma of the logarithm of a star's width about the common one: focus changes over a field. */
+export const widthSpread = 0.15;
+
+/** A saturated star, from the wings around its blob. */
+function saturatedStar(
+  image: Image, mesh: Background, blob: Blob, height: number, { model, ceiling }: Conditions, { stamp, longFwhm }: Workspace,
+): Measured {
+  const sky = meshAt(mesh, mesh.level, blob.x, blob.y);
+  const noise = noiseAt(mesh, blob.x, blob.y);
+  const reach = blob.radius + 2 * longFwhm;
+  cutStamp(image, blob.x, blob.y, Math.ceil(reach), sky, ceiling, stamp);
+  const start = newFit(blob.x, blob.y, 2 * (ceiling - sky));
+  const fit = { ...start };
+  fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, reach, 1, 10 * noise);
+  // The wings' centre and the blob's differ by bleeding and reflections; who knows which is right.
+  const off = Math.hypot(fit.x - blob.x, fit.y - blob.y);
+  if (fit.settled && off < 0.5 * blob.radius + 0.5) {
+    const floor = 0.3 * off + 0.02 * blob.radius;
+    fit.sigmaX = Math.hypot(fit.sigmaX, floor);
+    fit.sigmaY = Math.hypot(fit.sigmaY, floor);
+  } else {
+    Object.assign(fit, start, { sigmaX: 0.3 * blob.radius, sigmaY: 0.3 * blob.radius, chi2: 1 });
+  }
+  return { fit, noise, sky, signalToNoise: height, elongation: blob.elongation, saturated: true, reach, company: false };
+}
+
+/**
+ * Blanks the pixel that stands out of a fitted star by more than five sigmas and a third of the star's own light, and
+ * carries most of the misfit: a hot pixel or a particle's hit within the star. False where there is none.
+ */
+function blankOutlier(stamp: Stamp, pixels: Pixels, noise: NoiseModel, fit: StarFit): boolean {
+  if (!(fit.chi2 > 2)) return false;
+  let total = 0;
+  let worst = 0;
+  let at = -1;
+  for (let k = 0; k < pixels.count; k++) {
+    const light = pixels.light[k]!;
+    const r = pixels.values[k]! - light - fit.sky;
+    const square = (r * r) / (noise.sky * noise.sky + noise.perLight * Math.max(0, light));
+    total += square;
+    if (r > 0.33 * light && square > worst) {
+      worst = square;
+      at = k;
+    }
+  }
+  if (at < 0 || worst < 25 || worst < 0.5 * total) return false;
+  stamp.values[pixels.index[at]!] = NaN;
+  return true;
 }
 
 /** Long over short variance of a star whose moments under its matched window are these. */
@@ -126,13 +213,14 @@ function deconvolved(ratio: { long: number; short: number }): number {
   return variance(ratio.long) / variance(ratio.short);
 }
 
-function brightestNear(image: Image, x: number, y: number): number {
+/** The greatest value below `ceiling` within a pixel of a place. */
+function brightestNear(image: Image, x: number, y: number, ceiling: number): number {
   const { width, height, data } = image;
   let peak = -Infinity;
   for (let v = Math.max(0, Math.round(y) - 1); v <= Math.min(height - 1, Math.round(y) + 1); v++) {
     for (let u = Math.max(0, Math.round(x) - 1); u <= Math.min(width - 1, Math.round(x) + 1); u++) {
       const value = data[v * width + u]!;
-      if (value > peak && value < Infinity) peak = value;
+      if (value > peak && value < ceiling) peak = value;
     }
   }
   return peak;

@@ -1,5 +1,10 @@
+/** Places taken so far; `claim` takes one unless one close by is taken already. */
+export interface Places {
+  claim(x: number, y: number): boolean;
+}
+
 /** Places taken so far, on a grid, so that two candidates that climb to one maximum give one star. */
-export function makePlaces(near: number): { claim(x: number, y: number): boolean } {
+export function makePlaces(near: number): Places {
   const cells = new Map<number, number[]>();
   return {
     claim(x, y) {

@@ -1,5 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { cutStamp, fitStar, makeStamp } from './fitStar.js';
+import { widthSpread } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
 import { subtractNeighbour } from './neighbours.js';
 import { axesOf, fwhmPerSigma } from './shape.js';
@@ -18,7 +19,7 @@ export function separate(image: Image, stars: Measured[], model: FrameModel, cei
       cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, ceiling, stamp);
       for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit);
       const again = { ...fit };
-      fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, star.reach, 0.15, 0.3 * star.noise);
+      fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, star.reach, widthSpread, 0.3 * star.noise);
       if (again.settled && Math.hypot(again.x - fit.x, again.y - fit.y) < fwhm) Object.assign(fit, again);
     });
   }

@@ -1,14 +1,17 @@
 import type { Image } from '../frames/frame.js';
+import { fwhmPerSigma } from './shape.js';
 import type { Shape, WindowSums } from './window.js';
 import { windowSums } from './window.js';
 
 /** Steps along the long axis, in FWHM along it, at which a streak still shines and a star does not. */
-const steps = [2, 3, 4];
+const steps = [2, 3, 4, 5];
+/** Share of the light here that the light there must have. */
+const goesOn = 0.33;
 
 /**
- * True where the light goes on along its long axis, on one side at least, as a satellite's or aircraft's trail, a hot
- * column, or the diffraction spike of a bright star does: at each of three further places it is a third as strong.
- * `moments` are the light's windowed second moments, `peak` the window's sum at (x, y).
+ * True where the light goes on along its long axis, two steps to both sides or four to one, as a satellite's or aircraft's
+ * trail, a hot column, or the diffraction spike of a bright star does.
+ * `moments` are the light's windowed second moments, `light` the window's sum at (x, y). Overwrites `sums`.
  */
 export function isStreak(
   image: Image, x: number, y: number, moments: Shape, window: Shape, sky: number, light: number, sums: WindowSums,
@@ -18,16 +21,20 @@ export function isStreak(
     const ux = Math.cos(direction + turn);
     const uy = Math.sin(direction + turn);
     const sigma = Math.sqrt(window.xx * ux * ux + 2 * window.xy * ux * uy + window.yy * uy * uy);
-    for (const side of [-1, 1]) {
+    const reached = (side: number): number => {
       let on = 0;
       for (const step of steps) {
-        const away = side * step * 2.3548 * sigma;
+        const away = side * step * fwhmPerSigma * sigma;
         windowSums(image, x + ux * away, y + uy * away, window, sky, Infinity, sums);
-        if (sums.light > 0.33 * light) on++;
-        else break;
+        if (!(sums.light > goesOn * light)) break;
+        on++;
       }
-      if (on === steps.length) return true;
-    }
+      return on;
+    };
+    const forth = reached(1);
+    if (forth === steps.length) return true;
+    const back = reached(-1);
+    if (back === steps.length || (forth >= 2 && back >= 2)) return true;
   }
   return false;
 }
