@@ -1,9 +1,8 @@
-import { Matrix, inverse as invertMatrix } from 'ml-matrix';
 import { type Rotation, apply, compose, fromRotationVector, inverse, orthonormalize, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
-import { solveSymmetric } from '../identify/fitPose.js';
 import type { IdentifiedStar } from '../identify/identifyFrame.js';
 import type { Lens } from '../identify/lens.js';
+import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
 
 /** The stars of one frame for the joint fit. */
@@ -50,6 +49,9 @@ const ROBUST = 3;
 const MODEL_FLOOR = 0.01;
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
+const MOST_ITERATIONS = 15;
+/** Steps smaller than this end the iteration, radians: 0.0002″. */
+const SETTLED = 1e-9;
 
 /**
  * One weighted least squares over the star places of all frames: axis (2), pose (3), the turn of each frame but the
@@ -58,57 +60,66 @@ const CENTRE_PRIOR = 0.03;
  * Returns null where the data do not fix the unknowns.
  */
 export function jointFit(frames: readonly FrameStars[], start: RotatingCamera, choice: LensChoice, width: number): JointFit | null {
-  const n = frames.length;
-  const iAngle = 5;
-  const iFocal = iAngle + n - 1;
-  const iRadial = iFocal + 1;
-  const iCentre = iRadial + choice.radialTerms;
-  const size = iCentre + (choice.centre ? 2 : 0);
-  const groups = groupByStar(frames);
-  if (2 * groups.observations < size + 2) return null;
+  const sightings = collectSightings(frames);
+  const layout = layOut(frames.length, choice);
+  const { size } = layout;
+  if (2 * sightings.count < size + 2) return null;
 
   let camera: RotatingCamera = { ...start, lens: withTerms(start.lens, choice.radialTerms) };
-  const startCentre = { x: start.lens.centreX, y: start.lens.centreY };
-  const offsets = new Float64Array(2 * groups.stars.length);
+  const { centreX, centreY } = start.lens;
+  const offsets = new Float64Array(2 * sightings.sigma.length);
   const normal = new Float64Array(size * size);
   const right = new Float64Array(size);
-  let sums = { chi: 0 };
-  for (let iteration = 0; iteration < 15; iteration++) {
+  const holdCentre = (): void => {
+    if (layout.centre < 0) return;
+    const weight = 1 / (CENTRE_PRIOR * width) ** 2;
+    normal[layout.centre * (size + 1)]! += weight;
+    normal[(layout.centre + 1) * (size + 1)]! += weight;
+    right[layout.centre]! += weight * (centreX - camera.lens.centreX);
+    right[layout.centre + 1]! += weight * (centreY - camera.lens.centreY);
+  };
+  for (let iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
     const basis = axisBasis(camera.axis);
-    sums = accumulate(frames, groups, camera, basis, offsets, choice, normal, right, null);
-    if (!Number.isFinite(sums.chi)) return null;
-    if (choice.centre) {
-      const weight = 1 / (CENTRE_PRIOR * width) ** 2;
-      normal[iCentre * size + iCentre]! += weight;
-      normal[(iCentre + 1) * size + iCentre + 1]! += weight;
-      right[iCentre]! += weight * (startCentre.x - camera.lens.centreX);
-      right[iCentre + 1]! += weight * (startCentre.y - camera.lens.centreY);
-    }
+    if (!Number.isFinite(accumulate(sightings, camera, basis, offsets, layout, normal, right, null))) return null;
+    holdCentre();
     const step = solveSymmetric(normal, right, size);
     if (!step) return null;
-    accumulate(frames, groups, camera, basis, offsets, choice, null, null, step);
-    camera = moved(camera, basis, step, choice, n);
+    accumulate(sightings, camera, basis, offsets, layout, null, null, step);
+    camera = moved(camera, basis, step, layout);
     if (!(camera.lens.focalPixels > 0)) return null;
-    if (Math.hypot(step[0]!, step[1]!) < 1e-11 && Math.hypot(step[2]!, step[3]!, step[4]!) < 1e-10) break;
+    // A thousandth of what the best data could tell.
+    if (Math.hypot(step[0]!, step[1]!) < SETTLED && Math.hypot(step[2]!, step[3]!, step[4]!) < SETTLED) break;
   }
+  camera = { ...camera, pose: orthonormalize(camera.pose) };
   const basis = axisBasis(camera.axis);
-  sums = accumulate(frames, groups, camera, basis, offsets, choice, normal, right, null);
-  if (choice.centre) {
-    normal[iCentre * size + iCentre]! += 1 / (CENTRE_PRIOR * width) ** 2;
-    normal[(iCentre + 1) * size + iCentre + 1]! += 1 / (CENTRE_PRIOR * width) ** 2;
-  }
+  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, normal, right, null);
+  holdCentre();
   const covariance = invertSymmetric(normal, size);
-  if (!covariance) return null;
-  const residuals = frameResiduals(frames, groups, camera, offsets);
+  if (!covariance || !Number.isFinite(chiSquared)) return null;
   return {
     ...camera,
-    pose: orthonormalize(camera.pose),
     basis,
     covariance: [covariance[0]!, covariance[1]!, covariance[size]!, covariance[size + 1]!],
-    chiSquared: sums.chi,
-    freedom: 2 * groups.observations - size,
-    ...residuals,
+    chiSquared,
+    freedom: 2 * sightings.count - size,
+    ...frameResiduals(sightings, camera, offsets),
   };
+}
+
+/** Where each unknown stands: axis 0 and 1, pose 2 to 4, then as numbered here; centre is -1 where it is not asked for. */
+interface Layout {
+  readonly angle: number;
+  readonly focal: number;
+  readonly radial: number;
+  readonly radialTerms: number;
+  readonly centre: number;
+  readonly size: number;
+}
+
+function layOut(frames: number, { radialTerms, centre }: LensChoice): Layout {
+  const focal = 5 + frames - 1;
+  const end = focal + 1 + radialTerms;
+  return { angle: 5, focal, radial: focal + 1, radialTerms, centre: centre ? end : -1, size: end + (centre ? 2 : 0) };
 }
 
 /** Up and east at the axis. */
@@ -124,76 +135,105 @@ export function poseAt(camera: RotatingCamera, angle: number): Rotation {
   return compose(rotationAbout(camera.axis, angle), camera.pose);
 }
 
-interface StarGroups {
-  readonly observations: number;
-  /** For each catalogue star its sightings and the sigma of its place, radians. */
-  readonly stars: readonly { readonly sigma: number; readonly seen: readonly { readonly frame: number; readonly star: IdentifiedStar }[] }[];
+/** All sightings, those of one catalogue star next to each other, in flat arrays: the fit passes over them many times. */
+interface Sightings {
+  readonly count: number;
+  readonly frame: Int32Array;
+  /** Sightings of star g are first[g] … first[g + 1] - 1. */
+  readonly first: Int32Array;
+  /** Catalogue sigma of star g, radians. */
+  readonly sigma: Float64Array;
+  /** 9 numbers a sighting: local direction, tangent toward the pole, tangent at right angles to it. */
+  readonly vectors: Float64Array;
+  /** 3 numbers a sighting: x, y, variance of each, pixels. */
+  readonly seen: Float64Array;
 }
 
-function groupByStar(frames: readonly FrameStars[]): StarGroups {
-  const byNumber = new Map<number, { sigma: number; seen: { frame: number; star: IdentifiedStar }[] }>();
-  let observations = 0;
+function collectSightings(frames: readonly FrameStars[]): Sightings {
+  const byNumber = new Map<number, { frame: number; star: IdentifiedStar }[]>();
   frames.forEach(({ stars }, frame) => {
     for (const star of stars) {
-      let group = byNumber.get(star.catalogue);
-      if (!group) byNumber.set(star.catalogue, (group = { sigma: star.catalogueSigma, seen: [] }));
-      group.seen.push({ frame, star });
-      observations++;
+      const group = byNumber.get(star.catalogue);
+      if (group) group.push({ frame, star });
+      else byNumber.set(star.catalogue, [{ frame, star }]);
     }
   });
-  return { observations, stars: [...byNumber.values()] };
+  const count = frames.reduce((sum, { stars }) => sum + stars.length, 0);
+  const s = {
+    count,
+    frame: new Int32Array(count),
+    first: new Int32Array(byNumber.size + 1),
+    sigma: new Float64Array(byNumber.size),
+    vectors: new Float64Array(9 * count),
+    seen: new Float64Array(3 * count),
+  };
+  let n = 0;
+  let g = 0;
+  for (const group of byNumber.values()) {
+    s.sigma[g] = group[0]!.star.catalogueSigma;
+    for (const { frame, star } of group) {
+      const { direction, detection } = star;
+      const pole = frames[frame]!.pole;
+      const toPole = unit(subtract(pole, scale(direction, dot(pole, direction))));
+      s.frame[n] = frame;
+      s.vectors.set(direction, 9 * n);
+      s.vectors.set(toPole, 9 * n + 3);
+      s.vectors.set(cross(direction, toPole), 9 * n + 6);
+      s.seen[3 * n] = detection.x;
+      s.seen[3 * n + 1] = detection.y;
+      s.seen[3 * n + 2] = detection.sigma ** 2 + MODEL_FLOOR ** 2;
+      n++;
+    }
+    s.first[++g] = n;
+  }
+  return s;
 }
 
 /**
  * One pass over all stars. With `normal` and `right` it builds the normal equations (upper triangle) of the shared
- * unknowns; with `step` instead, it moves the stars' own offsets by what that step leaves for them.
+ * unknowns; with `step` instead, it moves the stars' own offsets by what that step leaves for them. Returns the robust
+ * chi-squared, NaN where a star falls behind the camera.
  */
 function accumulate(
-  frames: readonly FrameStars[], groups: StarGroups, camera: RotatingCamera, basis: readonly [Vector, Vector],
-  offsets: Float64Array, choice: LensChoice,
+  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout,
   normal: Float64Array | null, right: Float64Array | null, step: Float64Array | null,
-): { chi: number } {
-  const n = frames.length;
-  const iFocal = 5 + n - 1;
-  const iRadial = iFocal + 1;
-  const iCentre = iRadial + choice.radialTerms;
-  const size = iCentre + (choice.centre ? 2 : 0);
+): number {
+  const { size } = layout;
   normal?.fill(0);
   right?.fill(0);
-  const poses = camera.angles.map((angle) => poseAt(camera, angle));
-  const toStart = camera.angles.map((angle) => rotationAbout(camera.axis, -angle));
-  const toCamera = inverse(camera.pose);
-  const axis = camera.axis;
   const p = new Float64Array(PROJECTION.length);
   const jx = new Float64Array(size);
   const jy = new Float64Array(size);
-  const eliminate = new Float64Array(2 * size);
+  const coupling = new Float64Array(2 * size);
+  const c = new Float64Array(3);
+  const c1 = new Float64Array(3);
+  const c2 = new Float64Array(3);
+  const turns = camera.angles.map((angle) => frameTurn(camera, basis, angle));
   let chi = 0;
-  groups.stars.forEach((group, g) => {
-    const prior = 1 / group.sigma ** 2;
+  for (let g = 0; g < sightings.sigma.length; g++) {
+    const prior = 1 / sightings.sigma[g]! ** 2;
     const ox = offsets[2 * g]!, oy = offsets[2 * g + 1]!;
     // The star's own 2x2 block, its right side, and its coupling to the shared unknowns.
     let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy;
-    eliminate.fill(0);
+    coupling.fill(0);
     chi += prior * (ox * ox + oy * oy);
-    for (const { frame, star } of group.seen) {
-      const [e1, e2] = tangent(star.direction, frames[frame]!.pole);
-      const direction = add(star.direction, add(scale(e1, ox), scale(e2, oy)));
-      const c = apply(inverse(poses[frame]!), direction);
-      if (!project(camera.lens, c[0], c[1], c[2], p)) { chi = NaN; return; }
-      const dx = star.detection.x - p[0]!;
-      const dy = star.detection.y - p[1]!;
-      const s2 = star.detection.sigma ** 2 + MODEL_FLOOR ** 2;
-      const q = (dx * dx + dy * dy) / s2;
-      const w = 1 / s2 / (1 + q / ROBUST ** 2);
-      chi += ROBUST ** 2 * Math.log1p(q / ROBUST ** 2);
+    for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
+      const frame = sightings.frame[n]!;
+      const turn = turns[frame]!;
+      turnInto(turn.toCamera, sightings.vectors, 9 * n + 3, c1);
+      turnInto(turn.toCamera, sightings.vectors, 9 * n + 6, c2);
+      turnInto(turn.toCamera, sightings.vectors, 9 * n, c);
+      for (let k = 0; k < 3; k++) c[k]! += ox * c1[k]! + oy * c2[k]!;
+      if (!project(camera.lens, c[0]!, c[1]!, c[2]!, p)) return NaN;
+      const dx = sightings.seen[3 * n]! - p[0]!;
+      const dy = sightings.seen[3 * n + 1]! - p[1]!;
+      const s2 = sightings.seen[3 * n + 2]!;
+      const q = (dx * dx + dy * dy) / s2 / ROBUST ** 2;
+      const w = 1 / s2 / (1 + q);
+      chi += ROBUST ** 2 * Math.log1p(q);
 
-      const angle = camera.angles[frame]!;
-      const back = apply(toStart[frame]!, direction);
-      fillRow(jx, p, 0);
-      fillRow(jy, p, 1);
-      const c1 = apply(toCamera, apply(toStart[frame]!, e1));
-      const c2 = apply(toCamera, apply(toStart[frame]!, e2));
+      fillRow(jx, p, 0, c, turn, frame, layout);
+      fillRow(jy, p, 1, c, turn, frame, layout);
       const bx0 = along(p, 2, c1), bx1 = along(p, 2, c2), by0 = along(p, 5, c1), by1 = along(p, 5, c2);
       m00 += w * (bx0 * bx0 + by0 * by0);
       m01 += w * (bx0 * bx1 + by0 * by1);
@@ -201,30 +241,13 @@ function accumulate(
       b0 += w * (bx0 * dx + by0 * dy);
       b1 += w * (bx1 * dx + by1 * dy);
       for (let r = 0; r < size; r++) {
-        const x = jx[r]!, y = jy[r]!;
-        eliminate[2 * r]! += w * (x * bx0 + y * by0);
-        eliminate[2 * r + 1]! += w * (x * bx1 + y * by1);
+        const x = w * jx[r]!, y = w * jy[r]!;
+        if (x === 0 && y === 0) continue;
+        coupling[2 * r]! += x * bx0 + y * by0;
+        coupling[2 * r + 1]! += x * bx1 + y * by1;
         if (!normal || !right) continue;
-        right[r]! += w * (x * dx + y * dy);
-        for (let k = r; k < size; k++) normal[r * size + k]! += w * (x * jx[k]! + y * jy[k]!);
-      }
-
-      function fillRow(j: Float64Array, from: Float64Array, half: number): void {
-        const at = 2 + 3 * half;
-        j.fill(0);
-        for (let k = 0; k < 2; k++) {
-          const t = basis[k]!;
-          // ∂/∂a of d·cosθ - (a × d)·sinθ + a(a·d)(1 - cosθ)
-          const sine = Math.sin(angle), versine = 1 - Math.cos(angle);
-          const change = add(scale(cross(t, direction), -sine),
-            add(scale(t, dot(axis, direction) * versine), scale(axis, dot(t, direction) * versine)));
-          j[k] = along(from, at, apply(toCamera, change));
-        }
-        for (let k = 0; k < 3; k++) j[2 + k] = along(from, at, cross(c, UNIT_VECTORS[k]!));
-        if (frame > 0) j[5 + frame - 1] = along(from, at, apply(toCamera, scale(cross(axis, back), -1)));
-        j[iFocal] = from[8 + half]!;
-        for (let k = 0; k < choice.radialTerms; k++) j[iRadial + k] = from[PROJECTION.byRadial + 2 * k + half]!;
-        if (choice.centre) j[iCentre + half] = 1;
+        right[r]! += x * dx + y * dy;
+        for (let k = r; k < size; k++) normal[r * size + k]! += x * jx[k]! + y * jy[k]!;
       }
     }
     const determinant = m00 * m11 - m01 * m01;
@@ -232,50 +255,95 @@ function accumulate(
     if (step) {
       let r0 = b0, r1 = b1;
       for (let r = 0; r < size; r++) {
-        r0 -= eliminate[2 * r]! * step[r]!;
-        r1 -= eliminate[2 * r + 1]! * step[r]!;
+        r0 -= coupling[2 * r]! * step[r]!;
+        r1 -= coupling[2 * r + 1]! * step[r]!;
       }
       offsets[2 * g] = ox + i00 * r0 + i01 * r1;
       offsets[2 * g + 1] = oy + i01 * r0 + i11 * r1;
     }
-    if (!normal || !right) return;
+    if (!normal || !right) continue;
     for (let r = 0; r < size; r++) {
-      const u = eliminate[2 * r]! * i00 + eliminate[2 * r + 1]! * i01;
-      const v = eliminate[2 * r]! * i01 + eliminate[2 * r + 1]! * i11;
+      const u = coupling[2 * r]! * i00 + coupling[2 * r + 1]! * i01;
+      const v = coupling[2 * r]! * i01 + coupling[2 * r + 1]! * i11;
       if (u === 0 && v === 0) continue;
       right[r]! -= u * b0 + v * b1;
-      for (let k = r; k < size; k++) normal[r * size + k]! -= u * eliminate[2 * k]! + v * eliminate[2 * k + 1]!;
+      for (let k = r; k < size; k++) normal[r * size + k]! -= u * coupling[2 * k]! + v * coupling[2 * k + 1]!;
     }
-  });
-  return { chi };
+  }
+  return chi;
 }
 
-const UNIT_VECTORS: readonly Vector[] = [[1, 0, 0], [0, 1, 0], [0, 0, 1]];
-
-function along(p: Float64Array, at: number, v: Vector): number {
-  return p[at]! * v[0] + p[at + 1]! * v[1] + p[at + 2]! * v[2];
+/** What one frame's turn does to a camera direction c, and how c moves with the axis and the angle: all linear in c. */
+interface FrameTurn {
+  /** Local to camera. */
+  readonly toCamera: Rotation;
+  /** ∂c/∂axis along each basis vector, and ∂c/∂angle, as matrices that act on c. */
+  readonly changes: readonly [Rotation, Rotation, Rotation];
 }
 
-/** Toward the pole and at right angles to it, at a star. */
-function tangent(direction: Vector, pole: Vector): [Vector, Vector] {
-  const toPole = unit(subtract(pole, scale(direction, dot(pole, direction))));
-  return [toPole, cross(direction, toPole)];
+function frameTurn(camera: RotatingCamera, basis: readonly [Vector, Vector], angle: number): FrameTurn {
+  const toCamera = inverse(poseAt(camera, angle));
+  const toPose = inverse(camera.pose);
+  const fromCamera = poseAt(camera, angle);
+  const a = camera.axis;
+  const sine = Math.sin(angle), versine = 1 - Math.cos(angle);
+  // Tilting the axis by t changes R(a, -θ)d by -(t × d)·sinθ + (t(a·d) + a(t·d))(1 - cosθ); turning changes it by -a × R(a, -θ)d.
+  const tilt = (t: Vector): Rotation => compose(toPose, compose(matrix((d) =>
+    add(scale(cross(t, d), -sine), add(scale(t, dot(a, d) * versine), scale(a, dot(t, d) * versine)))), fromCamera));
+  const spin = compose(toPose, compose(matrix((d) => scale(cross(a, d), -1)), camera.pose));
+  return { toCamera, changes: [tilt(basis[0]), tilt(basis[1]), spin] };
 }
 
-function moved(camera: RotatingCamera, basis: readonly [Vector, Vector], step: Float64Array, choice: LensChoice, n: number): RotatingCamera {
-  const iFocal = 5 + n - 1;
-  const iRadial = iFocal + 1;
-  const iCentre = iRadial + choice.radialTerms;
+/** The matrix of a linear map. */
+function matrix(map: (v: Vector) => Vector): Rotation {
+  const x = map([1, 0, 0]), y = map([0, 1, 0]), z = map([0, 0, 1]);
+  return [x[0], y[0], z[0], x[1], y[1], z[1], x[2], y[2], z[2]];
+}
+
+/** One row of the Jacobian: the derivatives of x (half 0) or y (half 1) by the shared unknowns. */
+function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array, turn: FrameTurn, frame: number, layout: Layout): void {
+  const at = 2 + 3 * half;
+  const px = p[at]!, py = p[at + 1]!, pz = p[at + 2]!;
+  const x = c[0]!, y = c[1]!, z = c[2]!;
+  j.fill(0);
+  for (let k = 0; k < 3; k++) {
+    if (k === 2 && frame === 0) break;
+    const m = turn.changes[k]!;
+    j[k < 2 ? k : layout.angle + frame - 1] =
+      px * (m[0] * x + m[1] * y + m[2] * z) + py * (m[3] * x + m[4] * y + m[5] * z) + pz * (m[6] * x + m[7] * y + m[8] * z);
+  }
+  // Turning the camera by w moves c by c × w.
+  j[2] = py * z - pz * y;
+  j[3] = pz * x - px * z;
+  j[4] = px * y - py * x;
+  j[layout.focal] = p[PROJECTION.xByFocal + half]!;
+  for (let k = 0; k < layout.radialTerms; k++) j[layout.radial + k] = p[PROJECTION.byRadial + 2 * k + half]!;
+  if (layout.centre >= 0) j[layout.centre + half] = 1;
+}
+
+function turnInto(r: Rotation, from: Float64Array, at: number, out: Float64Array): void {
+  const x = from[at]!, y = from[at + 1]!, z = from[at + 2]!;
+  out[0] = r[0] * x + r[1] * y + r[2] * z;
+  out[1] = r[3] * x + r[4] * y + r[5] * z;
+  out[2] = r[6] * x + r[7] * y + r[8] * z;
+}
+
+function along(p: Float64Array, at: number, v: Float64Array): number {
+  return p[at]! * v[0]! + p[at + 1]! * v[1]! + p[at + 2]! * v[2]!;
+}
+
+function moved(camera: RotatingCamera, basis: readonly [Vector, Vector], step: Float64Array, layout: Layout): RotatingCamera {
+  const { lens } = camera;
   return {
     axis: unit(add(camera.axis, add(scale(basis[0], step[0]!), scale(basis[1], step[1]!)))),
     pose: compose(camera.pose, fromRotationVector([step[2]!, step[3]!, step[4]!])),
-    angles: camera.angles.map((angle, i) => (i === 0 ? angle : angle + step[5 + i - 1]!)),
+    angles: camera.angles.map((angle, i) => (i === 0 ? angle : angle + step[layout.angle + i - 1]!)),
     lens: {
-      ...camera.lens,
-      focalPixels: camera.lens.focalPixels + step[iFocal]!,
-      radial: camera.lens.radial.map((k, i) => (i < choice.radialTerms ? k + step[iRadial + i]! : k)),
-      centreX: camera.lens.centreX + (choice.centre ? step[iCentre]! : 0),
-      centreY: camera.lens.centreY + (choice.centre ? step[iCentre + 1]! : 0),
+      ...lens,
+      focalPixels: lens.focalPixels + step[layout.focal]!,
+      radial: lens.radial.map((k, i) => k + step[layout.radial + i]!),
+      centreX: lens.centreX + (layout.centre >= 0 ? step[layout.centre]! : 0),
+      centreY: lens.centreY + (layout.centre >= 0 ? step[layout.centre + 1]! : 0),
     },
   };
 }
@@ -284,46 +352,23 @@ function withTerms(lens: Lens, terms: number): Lens {
   return { ...lens, radial: Array.from({ length: terms }, (_, k) => lens.radial[k] ?? 0) };
 }
 
-function frameResiduals(
-  frames: readonly FrameStars[], groups: StarGroups, camera: RotatingCamera, offsets: Float64Array,
-): { rms: number[]; used: number[] } {
+function frameResiduals(sightings: Sightings, camera: RotatingCamera, offsets: Float64Array): { rms: number[]; used: number[] } {
   const p = new Float64Array(PROJECTION.length);
-  const sum = frames.map(() => 0);
-  const used = frames.map(() => 0);
-  const poses = camera.angles.map((angle) => inverse(poseAt(camera, angle)));
-  groups.stars.forEach((group, g) => {
-    for (const { frame, star } of group.seen) {
-      const [e1, e2] = tangent(star.direction, frames[frame]!.pole);
-      const direction = add(star.direction, add(scale(e1, offsets[2 * g]!), scale(e2, offsets[2 * g + 1]!)));
-      const c = apply(poses[frame]!, direction);
+  const sum = camera.angles.map(() => 0);
+  const used = camera.angles.map(() => 0);
+  const toCamera = camera.angles.map((angle) => inverse(poseAt(camera, angle)));
+  const { vectors, seen } = sightings;
+  for (let g = 0; g < sightings.sigma.length; g++) {
+    for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
+      const frame = sightings.frame[n]!;
+      const d = [0, 1, 2].map((k) => vectors[9 * n + k]! + offsets[2 * g]! * vectors[9 * n + 3 + k]! + offsets[2 * g + 1]! * vectors[9 * n + 6 + k]!);
+      const c = apply(toCamera[frame]!, d as unknown as Vector);
       if (!project(camera.lens, c[0], c[1], c[2], p)) continue;
-      const q = (star.detection.x - p[0]!) ** 2 + (star.detection.y - p[1]!) ** 2;
-      if (q > 25 * (star.detection.sigma ** 2 + MODEL_FLOOR ** 2)) continue;
+      const q = (seen[3 * n]! - p[0]!) ** 2 + (seen[3 * n + 1]! - p[1]!) ** 2;
+      if (q > 25 * seen[3 * n + 2]!) continue;
       sum[frame]! += q;
       used[frame]!++;
     }
-  });
+  }
   return { rms: sum.map((s, i) => Math.sqrt(s / Math.max(1, 2 * used[i]!))), used };
-}
-
-function invertSymmetric(upper: Float64Array, size: number): Float64Array | null {
-  const unitScale = new Float64Array(size);
-  for (let r = 0; r < size; r++) {
-    if (!(upper[r * size + r]! > 0)) return null;
-    unitScale[r] = 1 / Math.sqrt(upper[r * size + r]!);
-  }
-  const a = new Matrix(size, size);
-  for (let r = 0; r < size; r++) {
-    for (let k = r; k < size; k++) {
-      const value = upper[r * size + k]! * unitScale[r]! * unitScale[k]!;
-      a.set(r, k, value);
-      a.set(k, r, value);
-    }
-  }
-  const b = invertMatrix(a);
-  const out = new Float64Array(size * size);
-  for (let r = 0; r < size; r++) {
-    for (let k = 0; k < size; k++) out[r * size + k] = b.get(r, k) * unitScale[r]! * unitScale[k]!;
-  }
-  return Number.isFinite(out[0]!) ? out : null;
 }

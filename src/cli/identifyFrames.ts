@@ -3,7 +3,7 @@ import type { Sourced } from '../frames/frame.js';
 import { identifyFrame, type Identification } from '../identify/identifyFrame.js';
 import type { Lens } from '../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../identify/searchPose.js';
-import { starCap } from '../identify/starCap.js';
+import { type HemisphereStars, hemisphereStars, starCap } from '../identify/starCap.js';
 import type { Catalogue } from '../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { Site } from '../sky/site.js';
@@ -39,7 +39,12 @@ export function focalHint(options: CommonOptions, frame: FrameStars): Sourced<nu
  */
 export function identifyFrames(results: readonly FrameResult[], site: Site | null, options: CommonOptions, catalogue: Catalogue): FrameOutcome[] {
   const size = commonSize(results);
-  const memories = new Map<Hemisphere, SearchMemory>([[1, new Map()], [-1, new Map()]]);
+  const halves = new Map<Hemisphere, { stars: HemisphereStars; memory: SearchMemory }>();
+  const half = (h: Hemisphere): { stars: HemisphereStars; memory: SearchMemory } => {
+    const known = halves.get(h) ?? { stars: hemisphereStars(catalogue, h), memory: new Map() };
+    halves.set(h, known);
+    return known;
+  };
   const hemispheres: Hemisphere[] = site === null ? [1, -1] : site.latitude >= 0 ? [1, -1] : [-1, 1];
   let lens: { value: Lens; hemisphere: Hemisphere } | null = null;
   const outcomes = new Array<FrameOutcome>(results.length);
@@ -52,7 +57,7 @@ export function identifyFrames(results: readonly FrameResult[], site: Site | nul
         outcomes[i] = { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
         return;
       }
-      const known = identifyOne(result, site, options, catalogue, lens, hemispheres, memories);
+      const known = identifyOne(result, site, options, lens, hemispheres, half);
       if (known) {
         lens ??= { value: known.identification.lens, hemisphere: known.hemisphere };
         outcomes[i] = { known };
@@ -65,8 +70,8 @@ export function identifyFrames(results: readonly FrameResult[], site: Site | nul
 }
 
 function identifyOne(
-  frame: FrameStars, site: Site | null, options: CommonOptions, catalogue: Catalogue,
-  lens: { value: Lens; hemisphere: Hemisphere } | null, hemispheres: readonly Hemisphere[], memories: Map<Hemisphere, SearchMemory>,
+  frame: FrameStars, site: Site | null, options: CommonOptions,
+  lens: { value: Lens; hemisphere: Hemisphere } | null, hemispheres: readonly Hemisphere[], half: (h: Hemisphere) => { stars: HemisphereStars; memory: SearchMemory },
 ): KnownFrame | null {
   const hint = focalHint(options, frame);
   const blind: SearchHints = hint ? { focalPixels: hint.value } : {};
@@ -75,8 +80,8 @@ function identifyOne(
     // The pole of the other hemisphere is below the horizon: if its stars are there, the latitude's sign is wrong, not the sky.
     const seen = site === null || Math.sign(site.latitude || 1) === hemisphere ? site : null;
     const sky = makeLocalSky(time, seen);
-    const cap = starCap(catalogue, hemisphere, sky);
-    const memory = memories.get(hemisphere)!;
+    const { stars, memory } = half(hemisphere);
+    const cap = starCap(stars, sky);
     for (const hints of lens ? [{ lens: lens.value }, blind] : [blind]) {
       const identification = identifyFrame(frame.stars, frame.width, frame.height, cap, hints, memory);
       if (!identification) continue;

@@ -1,6 +1,6 @@
-import { Matrix, CholeskyDecomposition } from 'ml-matrix';
 import { type Rotation, compose, fromRotationVector, orthonormalize } from '../geometry/rotation.js';
 import type { Lens } from './lens.js';
+import { solveSymmetric } from './normalEquations.js';
 import { PROJECTION, project } from './projection.js';
 
 /** A pose is the rotation from the camera frame to the frame of the star directions. */
@@ -132,34 +132,4 @@ function observe(matches: Matches, i: number, pose: Pose, lens: Lens, p: Float64
   cameraDirection[1] = cy;
   cameraDirection[2] = cz;
   return project(lens, cx, cy, cz, p);
-}
-
-/** Solves a symmetric positive definite system given by its upper triangle; null where it is singular. */
-export function solveSymmetric(upper: Float64Array, right: Float64Array, size: number): Float64Array | null {
-  // Scale to a unit diagonal: parameters differ in unit by many powers of ten.
-  const unit = new Float64Array(size);
-  for (let r = 0; r < size; r++) {
-    const d = upper[r * size + r]!;
-    if (!(d > 0) || !Number.isFinite(d)) return null;
-    unit[r] = 1 / Math.sqrt(d);
-  }
-  const a = new Matrix(size, size);
-  const b = new Matrix(size, 1);
-  for (let r = 0; r < size; r++) {
-    b.set(r, 0, right[r]! * unit[r]!);
-    for (let k = r; k < size; k++) {
-      const value = upper[r * size + k]! * unit[r]! * unit[k]!;
-      a.set(r, k, value);
-      a.set(k, r, value);
-    }
-  }
-  const decomposition = new CholeskyDecomposition(a);
-  if (!decomposition.isPositiveDefinite()) return null;
-  const solution = decomposition.solve(b);
-  const out = new Float64Array(size);
-  for (let r = 0; r < size; r++) {
-    out[r] = solution.get(r, 0) * unit[r]!;
-    if (!Number.isFinite(out[r]!)) return null;
-  }
-  return out;
 }

@@ -33,6 +33,8 @@ export interface Identification {
 
 /** Brightest detections that take part in the final match. */
 const MOST_DETECTIONS = 500;
+/** Matching and fitting in turn. */
+const ROUNDS = 4;
 /** A star this much brighter or fainter than its spot is another star, magnitudes. */
 const MAGNITUDE_TOLERANCE = 1.5;
 /** A neighbour fainter by more than this does not move the centroid noticeably, magnitudes. */
@@ -68,10 +70,10 @@ export function finishIdentification(
   let pairs: Pair[] = [];
   // Model errors still in the pose, pixels: what a match may be off beyond the errors of star and catalogue.
   let slack = 2.5;
-  for (let round = 0; round < 5; round++) {
+  for (let round = 0; round < ROUNDS; round++) {
     pairs = matchAll(used, width, height, cap, field, pose, lens, slack, nearest);
     if (pairs.length < 4) return null;
-    const choice = fitBest(toMatches(used, cap, pairs, lens), pose, lens, width, height);
+    const choice = fitBest(toMatches(used, cap, pairs, lens), pose, lens, round >= ROUNDS - 2 ? mostTerms(lens, width, height) : lens.radial.length);
     if (!choice) return null;
     fit = choice;
     pose = fit.pose;
@@ -85,7 +87,7 @@ export function finishIdentification(
       detection: used[spot]!,
       catalogue: cap.catalogue[star]!,
       direction: [cap.directions[3 * star]!, cap.directions[3 * star + 1]!, cap.directions[3 * star + 2]!],
-      catalogueSigma: cap.sigmas[star]!,
+      catalogueSigma: cap.sigma(star),
       magnitude: cap.magnitudes[star]!,
     })),
   };
@@ -113,11 +115,12 @@ function matchAll(
   const distance = new Float64Array(detections.length);
   places.forEach(({ star, x, y }, n) => {
     if (crowded[n]) return;
-    const spot = nearest(x, y, 3.5 * Math.hypot(slack, cap.sigmas[star]! * lens.focalPixels) + 1);
+    const blur = Math.hypot(slack, cap.sigma(star) * lens.focalPixels);
+    const spot = nearest(x, y, 3.5 * blur + 1);
     if (spot < 0) return;
     const seen = detections[spot]!;
     const off = Math.hypot(seen.x - x, seen.y - y);
-    if (off > 3.5 * Math.hypot(slack, cap.sigmas[star]! * lens.focalPixels, seen.sigma)) return;
+    if (off > 3.5 * Math.hypot(blur, seen.sigma)) return;
     if (owner[spot]! >= 0 && distance[spot]! <= off) return;
     owner[spot] = star;
     distance[spot] = off;
@@ -170,24 +173,27 @@ function toMatches(detections: readonly DetectedStar[], cap: StarCap, pairs: rea
     directions.set(cap.directions.subarray(3 * star, 3 * star + 3), 3 * n);
     x[n] = detections[spot]!.x;
     y[n] = detections[spot]!.y;
-    sigma[n] = Math.hypot(detections[spot]!.sigma, cap.sigmas[star]! * lens.focalPixels);
+    sigma[n] = Math.hypot(detections[spot]!.sigma, cap.sigma(star) * lens.focalPixels);
   });
   return { count, directions, x, y, sigma };
 }
 
+/** Without a strong lens no radial term bends so small a field. */
+function mostTerms(lens: Lens, width: number, height: number): number {
+  return Math.hypot(width, height) / 2 / lens.focalPixels < 0.01 ? 0 : MAX_RADIAL_TERMS - 1;
+}
+
 /**
- * Fits pose and focal length, and as many radial terms as pay for themselves: a term stays if it lowers chi-squared
- * by more than 12, which chance does once in 2000.
+ * Fits pose and focal length, and as many more radial terms than the lens has as pay for themselves: a term stays if it
+ * lowers chi-squared by more than 12, which chance does once in 2000.
  */
-function fitBest(matches: Matches, pose: Rotation, lens: Lens, width: number, height: number): PoseFit | null {
-  const halfDiagonal = Math.hypot(width, height) / 2;
+function fitBest(matches: Matches, pose: Rotation, lens: Lens, most: number): PoseFit | null {
   let best: PoseFit | null = null;
   let bestChi = Infinity;
-  // Under a twentieth of a radian from the axis no term bends the picture without a very strong lens.
-  const most = halfDiagonal / lens.focalPixels < 0.01 ? 0 : MAX_RADIAL_TERMS - 1;
-  for (let terms = 0; terms <= most; terms++) {
-    if (terms > 0 && matches.count < 8 + 4 * terms) break;
-    const fit = fitPose(matches, pose, { ...lens, radial: lens.radial.slice(0, terms) }, {
+  for (let terms = Math.min(lens.radial.length, most); terms <= most; terms++) {
+    if (terms > lens.radial.length && matches.count < 8 + 4 * terms) break;
+    const start = best ?? { pose, lens };
+    const fit = fitPose(matches, start.pose, { ...start.lens, radial: start.lens.radial.slice(0, terms) }, {
       focal: matches.count >= 5, radialTerms: terms, robust: 3, iterations: 8,
     });
     if (!fit) continue;
