@@ -23,7 +23,8 @@ const samplesWanted = 480;
  */
 export function measureBackground(image: Image): Background | null {
   const { width, height } = image;
-  const size = width * height < 4e6 ? 64 : 128;
+  // Larger pictures show the sky's slopes more finely than they need be known.
+  const size = Math.max(64, Math.min(192, 64 * Math.pow((width * height) / 1e6, 0.3)));
   const columns = Math.max(1, Math.round(width / size));
   const rows = Math.max(1, Math.round(height / size));
   const cellWidth = width / columns;

@@ -50,6 +50,7 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
   let below = new Float64Array(columns).fill(-1);
   // Any finite number serves for the sky where a whole block is blank.
   const blank = mesh.level[0]! * block * block;
+  const mayBeBlank = data instanceof Float32Array || data instanceof Float64Array;
 
   for (let j = 0; j <= rows + 1; j++) {
     // a, b, c are rows j − 2, j − 1, j of blocks; the rim is repeated outward.
@@ -59,7 +60,7 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
     c = spare;
     if (j < rows) {
       sumBlocks(data, j * block * width, width, block, line);
-      if (!allFinite(line)) patchBlanks(data, j * block * width, width, block, line, blank);
+      if (mayBeBlank && !allFinite(line)) patchBlanks(data, j * block * width, width, block, line, blank);
       smoothAcross(line, c);
       if (j === 0) b.set(c);
     } else c.set(b);

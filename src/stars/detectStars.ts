@@ -64,7 +64,7 @@ export function detectStars(image: Image, options: DetectOptions = {}): Detectio
   const shape = commonShape(image, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
   const wanted = blockFor(shape);
   // Where blocks of two already found more bright stars than will be kept, the finer search for faint ones is spared.
-  const plenty = wanted < block && countAbove(candidates, 3 * threshold) > 2 * limit;
+  const plenty = wanted < block && countAbove(candidates, 1.5 * threshold) > 1.5 * limit;
   if (wanted !== block && !plenty) {
     block = wanted;
     candidates = findCandidates(image, mesh, block, candidateShare * threshold);

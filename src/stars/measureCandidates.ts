@@ -113,7 +113,7 @@ function starAt(
   const { sums, stamp, longFwhm, reach } = workspace;
   const meshSky = meshAt(mesh, mesh.level, x0, y0);
   const noise = noiseAt(mesh, x0, y0);
-  const place = climb(image, x0, y0, shape, meshSky, sums, ceiling);
+  const place = climb(image, x0, y0, shape, meshSky, sums, ceiling, threshold * noise * correlation);
   if (place === null || sums.inside < 0.85) return null;
   const { x, y } = place;
   if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return null;
