@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
+import { addInspectCommand } from './inspect.js';
 import { addMeasureCommand } from './measure.js';
 
 const DONE = 0;
@@ -15,6 +16,7 @@ function makeProgram(): Command {
     .configureHelp({ helpWidth: 78 })
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
+  addInspectCommand(program);
   return program;
 }
 

@@ -1,0 +1,27 @@
+/**
+ * Poleward as a library: from frames taken near a celestial pole, with right-ascension rotation between them, to the
+ * error of the mount's axis. The order of the exports is the order in which the data flows.
+ */
+export { PolewardError, type ErrorCode } from './error.js';
+
+export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
+export { readFrame, type ReadFrameOptions } from './frames/readFrame.js';
+
+export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
+export type { DetectedStar } from './stars/star.js';
+
+export { type Catalogue, parseCatalogue } from './sky/catalogue.js';
+export { embeddedCatalogue } from './cli/embeddedCatalogue.js';
+export { type Hemisphere, type LocalSky, makeLocalSky } from './sky/localSky.js';
+export { type Site, type SiteGiven, makeSite } from './sky/site.js';
+
+export { type IdentifiedStar, type Identification, identifyFrame } from './identify/identifyFrame.js';
+export { type HemisphereStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
+export { type Lens, toDirection, toPixel } from './identify/lens.js';
+export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
+export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';
+
+export { type AxisError, axisError, axisWithError, fromHorizontal, horizontal } from './axis/axisError.js';
+export { type Turns, axisFromPoses } from './axis/axisFromPoses.js';
+export { type Aim, type AxisFrame, type AxisMeasurement, type FrameOnAxis, measureAxis } from './axis/measureAxis.js';
+export type { Warning, WarningCode } from './axis/warning.js';
