@@ -1,0 +1,68 @@
+import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
+import { type Rotation, compose, rotationAbout } from '../geometry/rotation.js';
+import type { Vector } from '../geometry/vector.js';
+import type { Hemisphere } from '../sky/localSky.js';
+import type { NightPlan } from './nightPlan.js';
+
+/** Radians a second: one turn in a mean sidereal day of 86164.0905 s (Explanatory Supplement, 3rd ed.). */
+export const SIDEREAL_RATE = (2 * Math.PI) / 86164.0905;
+
+/** The pole that is up: north at the equator too. */
+export function elevatedPole(latitude: number): Hemisphere {
+  return latitude < 0 ? -1 : 1;
+}
+
+/** Where the axis points at a frame: altitude and azimuth, radians, local frame. */
+export interface AxisPlace {
+  readonly altitude: number;
+  readonly azimuth: number;
+}
+
+/** The axis at frame `frame`, the knobs turned before it included. */
+export function axisPlace(plan: NightPlan, frame: number): AxisPlace {
+  const hemisphere = elevatedPole(plan.site.latitude);
+  let altitude = plan.altitudeErrorArcmin;
+  let azimuth = plan.azimuthErrorArcmin;
+  for (const shift of plan.shifts) {
+    if (shift.beforeFrame > frame) continue;
+    altitude += shift.altitudeArcmin ?? 0;
+    azimuth += shift.azimuthArcmin ?? 0;
+  }
+  return {
+    altitude: Math.abs(plan.site.latitude) + altitude * ARCMINUTE,
+    // East is toward rising azimuth in the north and toward falling azimuth under the south pole.
+    azimuth: hemisphere === 1 ? azimuth * ARCMINUTE : Math.PI - azimuth * ARCMINUTE,
+  };
+}
+
+/** Direction (length 1) in the local frame. */
+export function axisDirection({ altitude, azimuth }: AxisPlace): Vector {
+  const c = Math.cos(altitude);
+  return [c * Math.sin(azimuth), c * Math.cos(azimuth), Math.sin(altitude)];
+}
+
+/**
+ * Camera -> local frame at frame `frame`, `seconds` after the start of the first frame.
+ * The mount's head carries the axis; about it turns the right-ascension shaft; on that sits the declination shaft, and on
+ * that the camera.
+ */
+export function cameraPose(plan: NightPlan, frame: number, seconds: number): Rotation {
+  const hemisphere = elevatedPole(plan.site.latitude);
+  const west = (plan.rotationsDeg[frame] ?? 0) * DEGREE + (plan.tracking ? SIDEREAL_RATE * seconds : 0);
+  let slip = 0;
+  for (const shift of plan.shifts) if (shift.beforeFrame <= frame) slip += shift.declinationArcmin ?? 0;
+  // Stars turn left-handed about the north pole's direction and right-handed about the south pole's.
+  const shaft = rotationAbout([0, 0, 1], -hemisphere * west);
+  const offset = rotationAbout([0, 0, 1], plan.pointingDirectionDeg * DEGREE);
+  const declination = rotationAbout([0, 1, 0], plan.pointingOffsetDeg * DEGREE + slip * ARCMINUTE);
+  const roll = rotationAbout([0, 0, 1], plan.rollDeg * DEGREE);
+  return [head(axisPlace(plan, frame)), shaft, offset, declination, roll].reduce(compose);
+}
+
+/** Frame of the mount's head (x to the right and y down as one faces along the axis, z along it) -> local frame. */
+function head(place: AxisPlace): Rotation {
+  const [fx, fy, fz] = axisDirection(place);
+  const [rx, ry] = [Math.cos(place.azimuth), -Math.sin(place.azimuth)];
+  // down = forward × right
+  return [rx, -fz * ry, fx, ry, fz * rx, fy, 0, fx * ry - fy * rx, fz];
+}
