@@ -30,7 +30,8 @@ export function axisFromPoses(poses: readonly Rotation[], toward: Vector): Turns
     }
   }
   const axis = unit(sum);
-  const angles = poses.map((pose) => {
+  const angles = poses.map((pose, i) => {
+    if (i === 0) return 0;
     const turn = axisAndAngle(compose(pose, inverse(poses[0]!)));
     return dot(turn.axis, axis) < 0 ? -turn.angle : turn.angle;
   });

@@ -20,6 +20,8 @@ export interface RotatingCamera {
   readonly pose: Rotation;
   /** Right-handed turn about the axis of each frame, radians; the first is 0. */
   readonly angles: readonly number[];
+  /** How far the camera had moved against the mount in each frame: a rotation vector in the camera frame, at right angles to the axis. */
+  readonly slips: readonly Vector[];
   readonly lens: Lens;
 }
 
@@ -27,6 +29,8 @@ export interface RotatingCamera {
 export interface LensChoice {
   readonly radialTerms: number;
   readonly centre: boolean;
+  /** Numbers of the frames whose slip is asked for; at most all but two. */
+  readonly slipped?: readonly number[];
 }
 
 export interface JointFit extends RotatingCamera {
@@ -34,6 +38,8 @@ export interface JointFit extends RotatingCamera {
   readonly covariance: readonly [number, number, number, number];
   /** Two directions at right angles to the axis: up, then east (as far as the axis allows). */
   readonly basis: readonly [Vector, Vector];
+  /** One-sigma error of the slips asked for, radians (the mean of both ways); 0 for the others. */
+  readonly slipSigmas: readonly number[];
   /** Robust chi-squared and its degrees of freedom. */
   readonly chiSquared: number;
   readonly freedom: number;
@@ -100,6 +106,7 @@ export function jointFit(frames: readonly FrameStars[], start: RotatingCamera, c
     ...camera,
     basis,
     covariance: [covariance[0]!, covariance[1]!, covariance[size]!, covariance[size + 1]!],
+    slipSigmas: layout.slip.map((at) => (at < 0 ? 0 : Math.sqrt((covariance[at * (size + 1)]! + covariance[(at + 1) * (size + 1)]!) / 2))),
     chiSquared,
     freedom: 2 * sightings.count - size,
     ...frameResiduals(sightings, camera, offsets),
@@ -113,13 +120,17 @@ interface Layout {
   readonly radial: number;
   readonly radialTerms: number;
   readonly centre: number;
+  /** Of each frame, -1 where its slip is not asked for. */
+  readonly slip: readonly number[];
   readonly size: number;
 }
 
-function layOut(frames: number, { radialTerms, centre }: LensChoice): Layout {
+function layOut(frames: number, { radialTerms, centre, slipped = [] }: LensChoice): Layout {
   const focal = 5 + frames - 1;
   const end = focal + 1 + radialTerms;
-  return { angle: 5, focal, radial: focal + 1, radialTerms, centre: centre ? end : -1, size: end + (centre ? 2 : 0) };
+  const afterLens = end + (centre ? 2 : 0);
+  const slip = Array.from({ length: frames }, (_, i) => (slipped.includes(i) ? afterLens + 2 * slipped.indexOf(i) : -1));
+  return { angle: 5, focal, radial: focal + 1, radialTerms, centre: centre ? end : -1, slip, size: afterLens + 2 * slipped.length };
 }
 
 /** Up and east at the axis. */
@@ -130,9 +141,18 @@ export function axisBasis(axis: Vector): [Vector, Vector] {
   return [up, cross(axis, up)];
 }
 
-/** The pose (camera to local) at a turn about the axis. */
-export function poseAt(camera: RotatingCamera, angle: number): Rotation {
-  return compose(rotationAbout(camera.axis, angle), camera.pose);
+/** The pose (camera to local) of a frame. */
+export function poseOf(camera: RotatingCamera, frame: number): Rotation {
+  return compose(rotationAbout(camera.axis, camera.angles[frame]!), slippedPose(camera, frame));
+}
+
+function slippedPose(camera: RotatingCamera, frame: number): Rotation {
+  return compose(camera.pose, fromRotationVector(camera.slips[frame]!));
+}
+
+/** Two directions in the camera frame at right angles to the axis: the ways in which a slip shows. */
+function slipBasis(camera: RotatingCamera): [Vector, Vector] {
+  return axisBasis(apply(inverse(camera.pose), camera.axis));
 }
 
 /** All sightings, those of one catalogue star next to each other, in flat arrays: the fit passes over them many times. */
@@ -208,7 +228,8 @@ function accumulate(
   const c = new Float64Array(3);
   const c1 = new Float64Array(3);
   const c2 = new Float64Array(3);
-  const turns = camera.angles.map((angle) => frameTurn(camera, basis, angle));
+  const slips = slipBasis(camera);
+  const turns = camera.angles.map((_, frame) => frameTurn(camera, basis, slips, frame));
   let chi = 0;
   for (let g = 0; g < sightings.sigma.length; g++) {
     const prior = 1 / sightings.sigma[g]! ** 2;
@@ -279,19 +300,26 @@ interface FrameTurn {
   readonly toCamera: Rotation;
   /** ∂c/∂axis along each basis vector, and ∂c/∂angle, as matrices that act on c. */
   readonly changes: readonly [Rotation, Rotation, Rotation];
+  /** The slip as a rotation, and the two ways in which it may grow. */
+  readonly slip: Rotation;
+  readonly slipBasis: readonly [Vector, Vector];
 }
 
-function frameTurn(camera: RotatingCamera, basis: readonly [Vector, Vector], angle: number): FrameTurn {
-  const toCamera = inverse(poseAt(camera, angle));
-  const toPose = inverse(camera.pose);
-  const fromCamera = poseAt(camera, angle);
+function frameTurn(camera: RotatingCamera, basis: readonly [Vector, Vector], slips: readonly [Vector, Vector], frame: number): FrameTurn {
+  const fromCamera = poseOf(camera, frame);
+  const atStart = slippedPose(camera, frame);
+  const toStart = inverse(atStart);
   const a = camera.axis;
+  const angle = camera.angles[frame]!;
   const sine = Math.sin(angle), versine = 1 - Math.cos(angle);
   // Tilting the axis by t changes R(a, -θ)d by -(t × d)·sinθ + (t(a·d) + a(t·d))(1 - cosθ); turning changes it by -a × R(a, -θ)d.
-  const tilt = (t: Vector): Rotation => compose(toPose, compose(matrix((d) =>
+  const tilt = (t: Vector): Rotation => compose(toStart, compose(matrix((d) =>
     add(scale(cross(t, d), -sine), add(scale(t, dot(a, d) * versine), scale(a, dot(t, d) * versine)))), fromCamera));
-  const spin = compose(toPose, compose(matrix((d) => scale(cross(a, d), -1)), camera.pose));
-  return { toCamera, changes: [tilt(basis[0]), tilt(basis[1]), spin] };
+  const spin = compose(toStart, compose(matrix((d) => scale(cross(a, d), -1)), atStart));
+  return {
+    toCamera: inverse(fromCamera), changes: [tilt(basis[0]), tilt(basis[1]), spin],
+    slip: fromRotationVector(camera.slips[frame]!), slipBasis: slips,
+  };
 }
 
 /** The matrix of a linear map. */
@@ -312,10 +340,16 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
     j[k < 2 ? k : layout.angle + frame - 1] =
       px * (m[0] * x + m[1] * y + m[2] * z) + py * (m[3] * x + m[4] * y + m[5] * z) + pz * (m[6] * x + m[7] * y + m[8] * z);
   }
-  // Turning the camera by w moves c by c × w.
-  j[2] = py * z - pz * y;
-  j[3] = pz * x - px * z;
-  j[4] = px * y - py * x;
+  // Turning the camera by w moves c by c × w; the pose turns before the slip, the slip after it.
+  const wx = py * z - pz * y, wy = pz * x - px * z, wz = px * y - py * x;
+  const s = turn.slip;
+  j[2] = s[0] * wx + s[1] * wy + s[2] * wz;
+  j[3] = s[3] * wx + s[4] * wy + s[5] * wz;
+  j[4] = s[6] * wx + s[7] * wy + s[8] * wz;
+  const slip = layout.slip[frame]!;
+  if (slip >= 0) {
+    for (let k = 0; k < 2; k++) j[slip + k] = wx * turn.slipBasis[k]![0] + wy * turn.slipBasis[k]![1] + wz * turn.slipBasis[k]![2];
+  }
   j[layout.focal] = p[PROJECTION.xByFocal + half]!;
   for (let k = 0; k < layout.radialTerms; k++) j[layout.radial + k] = p[PROJECTION.byRadial + 2 * k + half]!;
   if (layout.centre >= 0) j[layout.centre + half] = 1;
@@ -334,10 +368,15 @@ function along(p: Float64Array, at: number, v: Float64Array): number {
 
 function moved(camera: RotatingCamera, basis: readonly [Vector, Vector], step: Float64Array, layout: Layout): RotatingCamera {
   const { lens } = camera;
+  const slips = slipBasis(camera);
   return {
     axis: unit(add(camera.axis, add(scale(basis[0], step[0]!), scale(basis[1], step[1]!)))),
     pose: compose(camera.pose, fromRotationVector([step[2]!, step[3]!, step[4]!])),
     angles: camera.angles.map((angle, i) => (i === 0 ? angle : angle + step[layout.angle + i - 1]!)),
+    slips: camera.slips.map((slip, i) => {
+      const at = layout.slip[i]!;
+      return at < 0 ? slip : add(slip, add(scale(slips[0], step[at]!), scale(slips[1], step[at + 1]!)));
+    }),
     lens: {
       ...lens,
       focalPixels: lens.focalPixels + step[layout.focal]!,
@@ -356,7 +395,7 @@ function frameResiduals(sightings: Sightings, camera: RotatingCamera, offsets: F
   const p = new Float64Array(PROJECTION.length);
   const sum = camera.angles.map(() => 0);
   const used = camera.angles.map(() => 0);
-  const toCamera = camera.angles.map((angle) => inverse(poseAt(camera, angle)));
+  const toCamera = camera.angles.map((_, frame) => inverse(poseOf(camera, frame)));
   const { vectors, seen } = sightings;
   for (let g = 0; g < sightings.sigma.length; g++) {
     for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {

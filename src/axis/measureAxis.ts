@@ -11,7 +11,8 @@ import { POLAR_WOBBLE } from '../sky/polarMotion.js';
 import { refractionAngle } from '../sky/refraction.js';
 import { type AxisError, axisError, horizontal } from './axisError.js';
 import { axisFromPoses } from './axisFromPoses.js';
-import { type FrameStars, type JointFit, type RotatingCamera, jointFit, poseAt } from './jointFit.js';
+import { type FrameStars, type JointFit, type LensChoice, type RotatingCamera, jointFit, poseOf } from './jointFit.js';
+import { type Disagreement, findDisagreement } from './oneRotation.js';
 
 /** Which pole the person aligns to. */
 export type Aim = 'refracted' | 'true';
@@ -51,6 +52,8 @@ export interface AxisMeasurement {
   readonly frames: readonly FrameOnAxis[];
   /** Largest turn between two frames. */
   readonly largestTurn: number;
+  /** Where three or more frames don't fit one rotation; null where they do or are two. */
+  readonly disagreement: Disagreement | null;
   readonly lens: Lens;
   readonly fit: JointFit;
 }
@@ -82,8 +85,14 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const refractedPole = first.sky.refractedPole(hemisphere);
   const truePole = first.sky.truePole(hemisphere);
 
-  const start = startFromPairs(frames, refractedPole);
-  const fit = bestFit(frames, start);
+  const { start, poses } = startFromPairs(frames, refractedPole);
+  const stars = frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }));
+  const width = Math.max(first.width, first.height);
+  let best = bestFit(stars, start, width);
+  const found = best && findDisagreement(stars, poses, best.fit, best.choice, width);
+  // A frame known to be at fault has no say; the lens may have been bent to please it.
+  if (found?.without && found.frame !== null) best = bestFit(stars, found.without, width, [found.frame]) ?? best;
+  const fit = best?.fit;
   if (!fit) {
     throw new PolewardError('no-rotation', 'The stars of these frames do not fix the axis. Take frames with more stars, and turn the mount farther in right ascension.');
   }
@@ -95,16 +104,17 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
     hemisphere, axis: fit.axis, aim,
     fromTruePole: axisError(fit.axis, truePole),
     fromRefractedPole: axisError(fit.axis, refractedPole),
-    sigma: sigmaOf(fit, aimed, aim, first.sky),
+    sigma: sigmaOf(fit, aimed, aim, first.sky, found && found.frame === null ? found.perFreedom : 1),
     frames: frames.map((frame, i) => onAxis(fit, i, frame, aim, hemisphere)),
     largestTurn: Math.max(...fit.angles) - Math.min(...fit.angles),
+    disagreement: found && { frame: found.frame, slip: found.slip, sigma: found.sigma, perFreedom: found.perFreedom },
     lens: fit.lens,
     fit,
   };
 }
 
 /** Poses of all frames with the lens of the frame that knows it best, and the axis their pairs turn about. */
-function startFromPairs(frames: readonly AxisFrame[], pole: Vector): RotatingCamera {
+function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: RotatingCamera; poses: Rotation[] } {
   const best = frames.reduce((a, b) => (b.identification.stars.length > a.identification.stars.length ? b : a));
   const lens = best.identification.lens;
   const poses = frames.map(({ identification }) => {
@@ -126,7 +136,7 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): RotatingCam
   }
   const off = angleBetween(turns.axis, pole);
   if (off > FARTHEST) throw notAboutPole(off);
-  return { axis: turns.axis, pose: poses[0]!, angles: turns.angles, lens };
+  return { start: { axis: turns.axis, pose: poses[0]!, angles: turns.angles, slips: poses.map(() => [0, 0, 0]), lens }, poses };
 }
 
 function notAboutPole(off: number): PolewardError {
@@ -134,30 +144,30 @@ function notAboutPole(off: number): PolewardError {
     `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
 }
 
+interface BestFit {
+  readonly fit: JointFit;
+  readonly choice: LensChoice;
+}
+
 /** The joint fit with as many lens terms as the data pay for. */
-function bestFit(frames: readonly AxisFrame[], start: RotatingCamera): JointFit | null {
-  const stars: FrameStars[] = frames.map(({ identification, sky }) => {
-    const hemisphere: Hemisphere = dot(identification.stars[0]!.direction, sky.truePole(1)) >= 0 ? 1 : -1;
-    return { stars: identification.stars, pole: sky.refractedPole(hemisphere) };
-  });
-  const width = Math.max(frames[0]!.width, frames[0]!.height);
-  let best: JointFit | null = null;
-  const consider = (radialTerms: number, centre: boolean): boolean => {
-    const fit = jointFit(stars, best ?? start, { radialTerms, centre }, width);
-    if (!fit || (best && fit.chiSquared > best.chiSquared - WORTH)) return false;
-    best = fit;
-    return true;
+function bestFit(stars: readonly FrameStars[], start: RotatingCamera, width: number, slipped: readonly number[] = []): BestFit | null {
+  let best: BestFit | null = null;
+  const consider = (radialTerms: number, centre: boolean): void => {
+    const choice: LensChoice = { radialTerms, centre, slipped };
+    const fit = jointFit(stars, best?.fit ?? start, choice, width);
+    if (fit && (!best || fit.chiSquared < best.fit.chiSquared - WORTH)) best = { fit, choice };
   };
-  let terms = 0;
-  for (let k = 0; k <= MAX_RADIAL_TERMS; k++) if (consider(k, false)) terms = k;
-  consider(terms, true);
+  for (let terms = 0; terms <= MAX_RADIAL_TERMS; terms++) consider(terms, false);
+  consider((best as BestFit | null)?.choice.radialTerms ?? 0, true);
   return best;
 }
 
-function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky): AxisError {
+function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky, disagreement: number): AxisError {
   // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
   const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)));
-  let [upUp, upEast, , eastEast] = fit.covariance.map((c) => c * excess) as [number, number, number, number];
+  const [starsUp, upEast, , starsEast] = fit.covariance.map((c) => c * excess * Math.max(1, disagreement)) as [number, number, number, number];
+  let upUp = starsUp;
+  let eastEast = starsEast;
   if (sky.site !== null) {
     upUp += POLAR_WOBBLE ** 2;
     eastEast += POLAR_WOBBLE ** 2;
@@ -183,7 +193,7 @@ function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky): AxisErr
 }
 
 function onAxis(fit: JointFit, i: number, frame: AxisFrame, aim: Aim, hemisphere: Hemisphere): FrameOnAxis {
-  const pose = poseAt(fit, fit.angles[i]!);
+  const pose = poseOf(fit, i);
   const pole = aim === 'true' ? frame.sky.truePole(hemisphere) : frame.sky.refractedPole(hemisphere);
   const toCamera = inverse(pose);
   return {

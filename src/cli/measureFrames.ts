@@ -1,9 +1,12 @@
 import { PolewardError } from '../error.js';
 import { type Aim, type AxisMeasurement, measureAxis } from '../axis/measureAxis.js';
+import { checkClock } from '../axis/clockChecks.js';
+import { altitudeOfPole, checkMeasurement } from '../axis/measurementChecks.js';
 import type { Warning } from '../axis/warning.js';
+import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
-import { type FrameOutcome, type KnownFrame, identifyFrames } from './identifyFrames.js';
+import { type FrameOutcome, type KnownFrame, focalHint, identifyFrames } from './identifyFrames.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { starsOfFrames } from './starsOfFrames.js';
 
@@ -31,7 +34,15 @@ export async function measureFrames(files: readonly string[], options: CommonOpt
   const measurement = measureAxis(known.map(({ frame, sky, identification }) => ({
     identification, sky, width: frame.width, height: frame.height,
   })), options.aim as Aim);
-  const warnings: Warning[] = troubles.map((t) => ({ code: 'frame-skipped', message: `Left out: ${t.message}` }));
+  const warnings: Warning[] = [
+    ...checkMeasurement(measurement, known.map(({ frame, identification }) => ({
+      file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(options, frame)?.value ?? null,
+    })), site && altitudeOfPole(measurement)),
+    ...checkClock(known.map(({ frame, sky }) => ({
+      file: frame.file, time: sky.time, sunAltitude: site && sunAltitude(sky.time, site.site),
+    }))),
+    ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
+  ];
   if (!site) {
     warnings.push({
       code: 'no-site',

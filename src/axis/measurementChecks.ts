@@ -1,0 +1,100 @@
+import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
+import { horizontal } from './axisError.js';
+import type { AxisMeasurement } from './measureAxis.js';
+import type { Warning } from './warning.js';
+
+/** What the checks want to know of each frame that took part, in the order of the measurement. */
+export interface CheckedFrame {
+  readonly file: string;
+  readonly identified: number;
+  /** Focal length in pixels that header or person said; null where they said nothing. */
+  readonly saidFocalPixels: number | null;
+}
+
+const SMALL_TURN = 20 * DEGREE;
+const GOOD_TURN = 60 * DEGREE;
+const FEW_STARS = 8;
+const LOW_POLE = 15 * DEGREE;
+/** A focal length differs when it is off by more than zoom rings and adapters usually do. */
+const FOCAL_DIFFERS = 0.05;
+
+/** Warnings that the measurement itself calls for. Each says what it costs the answer and what to do. */
+export function checkMeasurement(measurement: AxisMeasurement, frames: readonly CheckedFrame[], poleAltitude: number | null): Warning[] {
+  return [
+    ...checkOneRotation(measurement, frames),
+    ...checkTurn(measurement),
+    ...checkStars(measurement, frames),
+    ...checkPole(measurement, poleAltitude),
+    ...checkScale(measurement, frames),
+  ];
+}
+
+function checkOneRotation({ disagreement, sigma }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+  if (!disagreement) return [];
+  const size = `${angleWords(disagreement.slip)} ± ${angleWords(disagreement.sigma)}`;
+  const causes = 'a clutch slipped, the tripod sank, a knob was touched or a cable pulled';
+  if (disagreement.frame !== null) {
+    return [{
+      code: 'not-one-rotation',
+      message: `${frames[disagreement.frame]!.file} does not fit the rotation of the other frames, it is off by ${size}: ${causes}. It was left out of the answer; if the axis moved at that moment, measure anew.`,
+    }];
+  }
+  const which = frames.length === 3 ? 'Three frames can\'t tell which one is at fault' : 'No single frame is at fault';
+  return [{
+    code: 'not-one-rotation',
+    message: `The frames don't fit one rotation, they disagree by ${size}: ${causes}. ${which}, so the error may be larger than the ± ${angleWords(sigma.separation)} given. Tighten the clutches and measure anew with four frames.`,
+  }];
+}
+
+function checkTurn({ largestTurn, sigma }: AxisMeasurement): Warning[] {
+  if (largestTurn >= SMALL_TURN) return [];
+  const better = Math.sin(GOOD_TURN / 2) / Math.sin(largestTurn / 2);
+  return [{
+    code: 'small-rotation',
+    message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all; the answer is sure to ± ${angleWords(sigma.separation)}. With 60° it would be about ${better.toFixed(better < 10 ? 1 : 0)} times as sure as far as stars limit it.`,
+  }];
+}
+
+function checkStars({ sigma }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+  const poor = frames.filter((f) => f.identified < FEW_STARS);
+  if (poor.length === 0) return [];
+  const least = Math.min(...poor.map((f) => f.identified));
+  return [{
+    code: 'few-stars',
+    message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}; one wrong star would weigh much, and the answer is sure to ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
+  }];
+}
+
+function checkPole({ sigma, aim }: AxisMeasurement, poleAltitude: number | null): Warning[] {
+  if (poleAltitude === null || poleAltitude >= LOW_POLE) return [];
+  const cost = aim === 'true'
+    ? `the air near the horizon makes altitude unsure, ± ${angleWords(sigma.altitude)} is counted`
+    : 'the air near the horizon bends stars unevenly, more than the ± given where it is layered';
+  return [{
+    code: 'low-pole',
+    message: `The pole stands only ${(poleAltitude / DEGREE).toFixed(0)}° high: ${cost}. Give --pressure and --temperature.`,
+  }];
+}
+
+function checkScale({ lens }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+  const said = frames.find((f) => f.saidFocalPixels !== null)?.saidFocalPixels;
+  if (said === undefined || said === null) return [];
+  const off = lens.focalPixels / said - 1;
+  if (Math.abs(off) < FOCAL_DIFFERS) return [];
+  return [{
+    code: 'scale-differs',
+    message: `The stars show an image scale ${(Math.abs(1 / (1 + off) - 1) * 100).toFixed(0)} % ${off > 0 ? 'finer' : 'coarser'} than focal length and pixel size say. This answer uses the stars' and is not harmed; correct the two before you plan a run with them.`,
+  }];
+}
+
+/** "5.0′", below an arcminute "12.3″". */
+function angleWords(angle: number): string {
+  const arcmin = angle / ARCMINUTE;
+  if (arcmin >= 99.5) return `${(arcmin / 60).toFixed(1)}°`;
+  return arcmin >= 1 ? `${arcmin.toFixed(1)}′` : `${(arcmin * 60).toFixed(1)}″`;
+}
+
+/** Altitude of the aimed pole as the measurement has it, radians. */
+export function altitudeOfPole({ axis, fromRefractedPole }: AxisMeasurement): number {
+  return horizontal(axis).altitude - fromRefractedPole.altitude;
+}
