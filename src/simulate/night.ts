@@ -1,10 +1,11 @@
-import { DEGREE } from '../geometry/angle.js';
+import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { type Rotation, apply, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween, unit } from '../geometry/vector.js';
 import type { Image } from '../frames/frame.js';
 import { type Lens, toDirection, toPixel } from '../identify/lens.js';
 import type { Catalogue } from '../sky/catalogue.js';
-import { makeLocalSky } from '../sky/localSky.js';
+import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
+import { meanPole } from '../sky/polarMotion.js';
 import type { Canvas } from './hardSky.js';
 import { type AxisPlace, axisDirection, axisPlace, cameraPose, elevatedPole, SIDEREAL_RATE } from './mount.js';
 import type { NightPlan } from './nightPlan.js';
@@ -77,12 +78,12 @@ export function planLens(plan: NightPlan): Lens {
 export function planNight(plan: NightPlan, catalogue: Catalogue): Night {
   const lens = planLens(plan);
   const random = makeRandom(plan.seed);
-  const sky = makeLocalSky(plan.startUtc, plan.site);
+  const sky = skyAt(plan, plan.startUtc);
   const pole = sky.fromLocal(sky.refractedPole(elevatedPole(plan.site.latitude)));
   let radius = 0;
   for (let frame = 0; frame < plan.rotationsDeg.length; frame++) {
     const forward = apply(cameraPose(plan, frame, frame * plan.intervalSeconds), [0, 0, 1]);
-    const middle = makeLocalSky(startOf(plan, frame), plan.site).fromLocal(forward);
+    const middle = skyAt(plan, startOf(plan, frame)).fromLocal(forward);
     radius = Math.max(radius, angleBetween(pole, middle));
   }
   const cap = { centre: pole, radius: Math.min(Math.PI, radius + fieldRadius(plan, lens) + 0.2 * DEGREE) };
@@ -127,7 +128,7 @@ function truthFrom(night: Night, frame: number, paths: StarPaths): FrameTruth {
   const middle = plan.exposureSeconds / 2;
   const midUtc = new Date(startOf(plan, frame).getTime() + middle * 1000);
   const hemisphere = elevatedPole(plan.site.latitude);
-  const sky = makeLocalSky(midUtc, plan.site);
+  const sky = skyAt(plan, midUtc);
   const pose = cameraPose(plan, frame, frame * plan.intervalSeconds + middle);
   const axis = axisPlace(plan, frame);
   const see = (direction: Vector): Pixel | null => toPixel(lens, apply(inverse(pose), direction));
@@ -142,6 +143,14 @@ function truthFrom(night: Night, frame: number, paths: StarPaths): FrameTruth {
     truePole: see(sky.truePole(hemisphere)),
     stars: starsOnFrame(night, paths),
   };
+}
+
+/** The sky over the site, its pole where the night's wobble has carried it. */
+function skyAt(plan: NightPlan, time: Date): LocalSky {
+  const random = makeRandom(plan.seed).stream('wobble');
+  const mean = meanPole(plan.startUtc);
+  const wobble = plan.polarWobbleArcsec * ARCSECOND;
+  return makeLocalSky(time, plan.site, { x: mean.x + wobble * random.normal(), y: mean.y + wobble * random.normal() });
 }
 
 function startOf(plan: NightPlan, frame: number): Date {
@@ -194,7 +203,7 @@ function starPaths(night: Night, frame: number): StarPaths {
   const y = new Float64Array(star.length * moments).fill(NaN);
   for (let moment = 0; moment < moments; moment++) {
     const seconds = (plan.exposureSeconds * moment) / (moments - 1);
-    makeLocalSky(new Date(start.getTime() + seconds * 1000), plan.site).toLocalAll(directions, local);
+    skyAt(plan, new Date(start.getTime() + seconds * 1000)).toLocalAll(directions, local);
     const toCamera = inverse(cameraPose(plan, frame, frame * plan.intervalSeconds + seconds));
     for (let k = 0; k < star.length; k++) {
       const pixel = toPixel(lens, apply(toCamera, [local[3 * k]!, local[3 * k + 1]!, local[3 * k + 2]!]));
@@ -211,7 +220,7 @@ function starsNear(night: Night, frame: number): number[] {
   const { plan, lens, stars } = night;
   const seconds = plan.exposureSeconds / 2;
   const forward = apply(cameraPose(plan, frame, frame * plan.intervalSeconds + seconds), [0, 0, 1]);
-  const sky = makeLocalSky(new Date(startOf(plan, frame).getTime() + seconds * 1000), plan.site);
+  const sky = skyAt(plan, new Date(startOf(plan, frame).getTime() + seconds * 1000));
   const [fx, fy, fz] = unit(sky.fromLocal(forward));
   const margin = (20 + 10 * plan.fwhmPixels) / lens.focalPixels + SIDEREAL_RATE * plan.exposureSeconds;
   const cosine = Math.cos(Math.min(Math.PI, fieldRadius(plan, lens) + margin));

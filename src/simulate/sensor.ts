@@ -2,8 +2,8 @@ import type { Canvas } from './hardSky.js';
 import type { NightPlan } from './nightPlan.js';
 import { type Random, smallPoisson } from './random.js';
 
-/** Below this variance (electrons²) photons are counted one by one; above, a normal number with Poisson's skewness does. */
-const COUNTED_BELOW = 20;
+/** Fewer electrons than this are counted one by one; for more, a normal number with Poisson's skewness does. */
+const COUNTED_BELOW = 8;
 
 /**
  * What the camera stores for the electrons expected: photon noise, read noise, full well, gain, bias, rounding, ceiling.
@@ -24,8 +24,8 @@ export function exposeSensor(canvas: Canvas, plan: NightPlan, random: Random | n
       let electrons = data[row + x]!;
       if (random) {
         const z = normals[x]!;
-        const variance = electrons + readVariance;
-        if (variance >= COUNTED_BELOW) {
+        if (electrons >= COUNTED_BELOW) {
+          const variance = electrons + readVariance;
           electrons += Math.sqrt(variance) * z + (electrons / variance) * ((z * z - 1) / 6);
         } else {
           electrons = smallPoisson(electrons, random.uniform()) + readNoise * z;

@@ -6,14 +6,15 @@ export interface StarProfile {
   readonly c: number;
   /** Density at the middle for one electron, per square pixel. */
   readonly peak: number;
-  /** (1 + q)^-β at q = i / {@link STEPS}, to q = {@link TABLE_TO}. */
+  /** (1 + q)^-β at q = i / steps. */
   readonly table: Float64Array;
+  readonly steps: number;
   /** Length of the short axis: half width where q = 1, pixels. */
   readonly shortAxis: number;
   readonly longAxis: number;
 }
 
-const STEPS = 256;
+/** The table ends here, or where the profile has fallen to 1e-9 of its peak. */
 const TABLE_TO = 64;
 
 /**
@@ -30,8 +31,10 @@ export function makeProfile(fwhm: number, beta: number, elongation = 1, directio
   const s = Math.sin(direction);
   const l = 1 / (longAxis * longAxis);
   const k = 1 / (shortAxis * shortAxis);
-  const table = new Float64Array(STEPS * TABLE_TO + 2);
-  for (let i = 0; i < table.length; i++) table[i] = Math.pow(1 + i / STEPS, -beta);
+  // So that a straight line between entries is right to 1e-5 near the peak.
+  const steps = Math.ceil(100 * beta);
+  const table = new Float64Array(Math.ceil(steps * Math.min(TABLE_TO, Math.pow(1e9, 1 / beta) - 1)) + 2);
+  for (let i = 0; i < table.length; i++) table[i] = Math.pow(1 + i / steps, -beta);
   return {
     beta,
     a: l * c * c + k * s * s,
@@ -39,6 +42,7 @@ export function makeProfile(fwhm: number, beta: number, elongation = 1, directio
     c: l * s * s + k * c * c,
     peak: (beta - 1) / (Math.PI * longAxis * shortAxis),
     table,
+    steps,
     shortAxis,
     longAxis,
   };
@@ -46,9 +50,9 @@ export function makeProfile(fwhm: number, beta: number, elongation = 1, directio
 
 /** (1 + q)^-β */
 function fall(profile: StarProfile, q: number): number {
-  if (q >= TABLE_TO) return Math.pow(1 + q, -profile.beta);
-  const at = q * STEPS;
+  const at = q * profile.steps;
   const i = at | 0;
+  if (i + 1 >= profile.table.length) return Math.pow(1 + q, -profile.beta);
   const low = profile.table[i]!;
   return low + (at - i) * (profile.table[i + 1]! - low);
 }
