@@ -1,0 +1,119 @@
+import type { Command } from 'commander';
+import { InvalidArgumentError } from 'commander';
+import { parseDegrees } from '../frames/sexagesimal.js';
+
+/** Options of `poleward simulate`, as commander gives them. */
+export interface SimulateOptions {
+  readonly out: string;
+  readonly latitude: number;
+  readonly longitude: number;
+  readonly elevation?: number;
+  readonly pressure?: number;
+  readonly temperature?: number;
+  readonly time: Date;
+  readonly focalLength: number;
+  readonly aperture?: number;
+  readonly pixelSize: number;
+  readonly size: { readonly width: number; readonly height: number };
+  readonly exposure: number;
+  readonly interval: number;
+  readonly altitudeError: number;
+  readonly azimuthError: number;
+  readonly rotations: readonly number[];
+  readonly tracking?: boolean;
+  readonly mirrored?: boolean;
+  readonly roll: number;
+  readonly pointing: number;
+  readonly fwhm: number;
+  readonly skyBrightness: number;
+  readonly cloud?: number;
+  readonly trees?: number;
+  readonly satellite?: boolean;
+  readonly moon?: boolean;
+  readonly seed: string;
+  readonly overwrite?: boolean;
+  readonly night?: boolean;
+  readonly json?: boolean;
+}
+
+/** Adds `poleward simulate`. What it needs is loaded when it runs. */
+export function addSimulateCommand(program: Command): void {
+  program.command('simulate')
+    .description('practice frames with an error you choose')
+    .requiredOption('--out <folder>', 'where the frames and truth.json go; made if it does not exist')
+    .option('--latitude <degrees>', 'of the site, north positive', angle('latitude', 90), 45)
+    .option('--longitude <degrees>', 'of the site, east positive', angle('longitude', 360), 10)
+    .option('--elevation <m>', 'of the site above the sea', number('elevation', -500, 9000))
+    .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
+    .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
+    .option('--time <UTC>', 'start of the first exposure', utc, new Date('2026-11-25T20:00:00Z'))
+    .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
+    .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
+    .option('--rotations <degrees,…>', 'right ascension of each frame, west positive', rotations, [0, 35, 70])
+    .option('--tracking', 'the mount follows the stars')
+    .option('--exposure <s>', 'of each frame', number('exposure', 0.001, 600), 4)
+    .option('--interval <s>', 'from start to start', number('interval', 0, 86400), 45)
+    .option('--focal-length <mm>', '', number('focal length', 4, 5000), 180)
+    .option('--aperture <mm>', 'else a sixth of the focal length', number('aperture', 1, 1000))
+    .option('--pixel-size <µm>', '', number('pixel size', 0.5, 100), 4.8)
+    .option('--size <WxH>', 'pixels', size, { width: 800, height: 600 })
+    .option('--mirrored', 'an odd number of mirrors')
+    .option('--roll <degrees>', 'of the camera in its holder', number('roll', -360, 360), 25)
+    .option('--pointing <degrees>', 'camera off the axis', number('pointing', 0, 180), 0.3)
+    .option('--fwhm <pixels>', 'of the stars', number('width of the stars', 0.8, 20), 2.4)
+    .option('--sky-brightness <mag>', 'of a square arcsecond: 21.5 dark, 18 city', number('sky brightness', 15, 23), 20)
+    .option('--cloud <share>', 'of the frame behind cloud, 0 to 1', number('cloud', 0, 1))
+    .option('--trees <share>', 'of the frame behind trees, 0 to 1', number('trees', 0, 1))
+    .option('--satellite', 'a satellite crosses each frame')
+    .option('--moon', 'moonlight from one side')
+    .option('--seed <text>', 'another gives another night', '1')
+    .option('--overwrite', 'replace files that exist')
+    .option('--night', 'dim red text')
+    .option('--json', 'for programs')
+    .action(async (options: SimulateOptions) => {
+      const { simulateFrames, simulationText } = await import('./simulateFrames.js');
+      const { say, sayJson } = await import('./output.js');
+      const made = simulateFrames(options);
+      if (options.json) sayJson(made);
+      else say(simulationText(made), options.night ?? false);
+    });
+}
+
+function angle(name: string, most: number): (text: string) => number {
+  return (text) => {
+    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
+    if (Number.isFinite(value) && Math.abs(value) <= most) return value;
+    throw new InvalidArgumentError(`The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
+  };
+}
+
+function number(name: string, least: number, most: number): (text: string) => number {
+  return (text) => {
+    const value = text.trim() === '' ? NaN : Number(text);
+    if (value >= least && value <= most) return value;
+    throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most}. Write it without the unit.`);
+  };
+}
+
+function utc(text: string): Date {
+  // Date.parse takes a time without zone for local: never here.
+  const match = /^(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d(?::\d\d(?:\.\d{1,3})?)?)Z?$/.exec(text.trim());
+  const time = new Date(match ? `${match[1]}T${match[2]}Z` : NaN);
+  // What rolls over (30 February) is no date.
+  if (match && Number.isFinite(time.getTime()) && time.toISOString().startsWith(match[1]!)) return time;
+  throw new InvalidArgumentError(`The time "${text}" is no UTC date and time. Write it like 2026-11-25T20:00:00.`);
+}
+
+function rotations(text: string): number[] {
+  const values = text.split(',').map((part) => (part.trim() === '' ? NaN : Number(part)));
+  if (values.length <= 99 && values.every((value) => Math.abs(value) <= 360)) return values;
+  throw new InvalidArgumentError(`The rotations "${text}" are no list of degrees. Write them like 0,35,70 (99 frames at most).`);
+}
+
+function size(text: string): { width: number; height: number } {
+  const match = /^(\d{1,5})x(\d{1,5})$/i.exec(text.trim());
+  const width = Number(match?.[1]);
+  const height = Number(match?.[2]);
+  if (width >= 32 && height >= 32 && width * height <= 1.5e8) return { width, height };
+  throw new InvalidArgumentError(`The size "${text}" is none from 32x32 to 150 megapixels. Write it like 800x600.`);
+}

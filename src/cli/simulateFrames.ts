@@ -1,0 +1,217 @@
+import { mkdirSync, existsSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { PolewardError } from '../error.js';
+import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
+import { angleBetween, toSpherical } from '../geometry/vector.js';
+import { makeLocalSky } from '../sky/localSky.js';
+import { makeSite } from '../sky/site.js';
+import { cloud } from '../simulate/cloud.js';
+import { fitsFile, frameCards } from '../simulate/fitsFile.js';
+import type { Effect } from '../simulate/hardSky.js';
+import { moonlight } from '../simulate/moonlight.js';
+import { axisDirection, axisPlace, elevatedPole } from '../simulate/mount.js';
+import { type FrameTruth, planNight, renderFrame } from '../simulate/night.js';
+import { type NightPlan, ordinaryNight, skylight, starlight } from '../simulate/nightPlan.js';
+import { satelliteTrail } from '../simulate/satelliteTrail.js';
+import { treeLine } from '../simulate/treeLine.js';
+import { embeddedCatalogue } from './embeddedCatalogue.js';
+import { wrap } from './numberWords.js';
+import type { SimulateOptions } from './simulate.js';
+
+/** What truth.json and `--json` say. Signs and pixels as in `measure --json`. */
+export interface Simulation {
+  readonly schema: 'poleward/simulation-1';
+  readonly folder: string;
+  readonly site: {
+    readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres: number;
+    readonly pressureHectopascal: number; readonly temperatureCelsius: number;
+    /** The air is not in the frames: it was given, so `measure` needs it too. */
+    readonly airGiven: boolean;
+  };
+  readonly axis: {
+    readonly altitudeDeg: number; readonly azimuthDeg: number;
+    readonly fromTruePole: Offset; readonly fromRefractedPole: Offset;
+  };
+  readonly tracking: boolean;
+  readonly mirrored: boolean;
+  readonly focalLengthMillimetres: number;
+  readonly pixelSizeMicrometres: number;
+  readonly exposureSeconds: number;
+  readonly seed: string;
+  readonly frames: readonly {
+    readonly file: string;
+    /** Start of the exposure. */
+    readonly startUtc: string;
+    readonly rotationDeg: number;
+    readonly rotationCentre: { readonly x: number; readonly y: number } | null;
+    readonly refractedPole: { readonly x: number; readonly y: number } | null;
+    readonly truePole: { readonly x: number; readonly y: number } | null;
+    /** Stars of the catalogue on the frame, and stars no catalogue has, whether or not they can be made out. */
+    readonly catalogueStars: number;
+    readonly otherStars: number;
+  }[];
+}
+
+interface Offset {
+  readonly altitudeArcmin: number;
+  readonly azimuthArcmin: number;
+  readonly separationArcmin: number;
+}
+
+/**
+ * Renders the frames of `poleward simulate` into a folder, with truth.json beside them.
+ * Throws {@link PolewardError} `bad-option` where a file exists or can't be written.
+ */
+export function simulateFrames(options: SimulateOptions): Simulation {
+  const plan = planFrom(options);
+  const names = plan.rotationsDeg.map((_, frame) => `frame-${frame + 1}.fits`);
+  makeFolder(options.out);
+  if (!options.overwrite) refuseExisting(options.out, [...names, 'truth.json']);
+  const night = planNight(plan, embeddedCatalogue());
+  const frames = names.map((file, frame) => {
+    const { image, truth } = renderFrame(night, frame);
+    write(join(options.out, file), fitsFile(image, frameCards(plan, truth.startUtc)), options.overwrite ?? false);
+    return frameJson(file, plan.rotationsDeg[frame]!, truth);
+  });
+  const made = simulationJson(options, plan, frames);
+  write(join(options.out, 'truth.json'), `${JSON.stringify(made, null, 2)}\n`, options.overwrite ?? false);
+  return made;
+}
+
+/** What was made, for people. */
+export function simulationText(made: Simulation): string {
+  const { altitudeArcmin: up, azimuthArcmin: east, separationArcmin: off } = made.axis.fromTruePole;
+  const files = made.frames.map(({ file }) => join(made.folder, file));
+  const air = made.site.airGiven
+    ? ['--pressure', made.site.pressureHectopascal, '--temperature', made.site.temperatureCelsius].map(String) : [];
+  const command = ['poleward measure', ...files, ...air];
+  const frames = made.frames.length === 1 ? '1 frame' : `${made.frames.length} frames`;
+  return [
+    wrap(`${frames} in ${made.folder}, the truth in ${join(made.folder, 'truth.json')}`),
+    wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far ${east < 0 ? 'west' : 'east'}: ` +
+      `${off.toFixed(2)}′ from the true pole, ${made.axis.fromRefractedPole.separationArcmin.toFixed(2)}′ from the refracted one`),
+    ...(made.frames.length > 1 ? ['', 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
+  ].join('\n');
+}
+
+/** As a shell takes it; names without blanks stay as they are. */
+function quoted(word: string): string {
+  return word.startsWith('poleward ') || !/\s/.test(word) ? word : `"${word}"`;
+}
+
+function planFrom(options: SimulateOptions): NightPlan {
+  const { latitude, longitude, elevation, pressure, temperature, focalLength, pixelSize, exposure } = options;
+  const site = makeSite({
+    latitudeDeg: latitude, longitudeDeg: longitude, elevationMetres: elevation ?? null,
+    pressureHectopascal: pressure ?? null, temperatureCelsius: temperature ?? null,
+  });
+  const light = starlight(options.aperture ?? focalLength / 6);
+  const skyElectrons = skylight(options.skyBrightness, light, exposure, (206.265 * pixelSize) / focalLength);
+  const hardLight: Effect[] = [];
+  if (options.moon) hardLight.push(moonlight(5 * skyElectrons, 40));
+  if (options.satellite) hardLight.push(satelliteTrail(60 + 5 * Math.sqrt(skyElectrons), 2 * options.fwhm));
+  if (options.trees) hardLight.push(treeLine(options.trees, 12, 0.1, options.seed.length));
+  return {
+    ...ordinaryNight(site, options.time),
+    exposureSeconds: exposure,
+    intervalSeconds: options.interval,
+    altitudeErrorArcmin: options.altitudeError,
+    azimuthErrorArcmin: options.azimuthError,
+    rotationsDeg: options.rotations,
+    tracking: options.tracking ?? false,
+    focalLengthMillimetres: focalLength,
+    pixelSizeMicrometres: pixelSize,
+    ...options.size,
+    mirrored: options.mirrored ?? false,
+    rollDeg: options.roll,
+    pointingOffsetDeg: options.pointing,
+    fwhmPixels: options.fwhm,
+    electronsAtMagnitude0: light,
+    skyElectrons,
+    hardSky: {
+      starlight: options.cloud ? [cloud(options.cloud, 4, Math.max(20, options.size.width / 8))] : [],
+      light: hardLight,
+    },
+    seed: options.seed,
+  };
+}
+
+function frameJson(file: string, rotationDeg: number, truth: FrameTruth): Simulation['frames'][number] {
+  const catalogueStars = truth.stars.catalogueIndex.filter((index) => index >= 0).length;
+  return {
+    file,
+    startUtc: truth.startUtc.toISOString(),
+    rotationDeg,
+    rotationCentre: truth.rotationCentre,
+    refractedPole: truth.refractedPole,
+    truePole: truth.truePole,
+    catalogueStars,
+    otherStars: truth.stars.count - catalogueStars,
+  };
+}
+
+function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simulation['frames']): Simulation {
+  const place = axisPlace(plan, 0);
+  const direction = axisDirection(place);
+  const hemisphere = elevatedPole(plan.site.latitude);
+  const sky = makeLocalSky(plan.startUtc, plan.site);
+  const truePole = sky.truePole(hemisphere);
+  const refractedPole = sky.refractedPole(hemisphere);
+  const lift = toSpherical(refractedPole).latitude - toSpherical(truePole).latitude;
+  const offset = (altitudeArcmin: number, separation: number): Offset => ({
+    altitudeArcmin, azimuthArcmin: plan.azimuthErrorArcmin, separationArcmin: separation / ARCMINUTE,
+  });
+  return {
+    schema: 'poleward/simulation-1',
+    folder: options.out,
+    site: {
+      latitudeDeg: options.latitude,
+      longitudeDeg: options.longitude,
+      elevationMetres: plan.site.elevationMetres,
+      pressureHectopascal: plan.site.pressureHectopascal,
+      temperatureCelsius: plan.site.temperatureCelsius,
+      airGiven: options.pressure !== undefined || options.temperature !== undefined,
+    },
+    axis: {
+      altitudeDeg: place.altitude / DEGREE,
+      azimuthDeg: (place.azimuth / DEGREE + 360) % 360,
+      fromTruePole: offset(plan.altitudeErrorArcmin, angleBetween(direction, truePole)),
+      fromRefractedPole: offset(plan.altitudeErrorArcmin - lift / ARCMINUTE, angleBetween(direction, refractedPole)),
+    },
+    tracking: plan.tracking,
+    mirrored: plan.mirrored,
+    focalLengthMillimetres: plan.focalLengthMillimetres,
+    pixelSizeMicrometres: plan.pixelSizeMicrometres,
+    exposureSeconds: plan.exposureSeconds,
+    seed: options.seed,
+    frames,
+  };
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
+    throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);
+  }
+}
+
+function refuseExisting(folder: string, names: readonly string[]): void {
+  const there = names.find((name) => existsSync(join(folder, name)));
+  if (there) throw new PolewardError('bad-option', `${join(folder, there)} exists already. Give another folder, or --overwrite.`);
+}
+
+function write(path: string, content: Uint8Array | string, overwrite: boolean): void {
+  try {
+    writeFileSync(path, content, { flag: overwrite ? 'w' : 'wx' });
+  } catch (error) {
+    const code = codeOf(error);
+    if (code === 'EEXIST') throw new PolewardError('bad-option', `${path} exists already. Give another folder, or --overwrite.`);
+    throw new PolewardError('bad-option', `${path} can't be written (${code}). Give another folder to --out.`);
+  }
+}
+
+function codeOf(error: unknown): string {
+  return error instanceof Error && 'code' in error ? String(error.code) : String(error);
+}
