@@ -75,7 +75,7 @@ export function addSimulateCommand(program: Command): void {
       const { say, sayJson } = await import('./output.js');
       const made = simulateFrames(options);
       if (options.json) sayJson(made);
-      else say(simulationText(made), options.night ?? false);
+      else say(simulationText(made, options.out), options.night ?? false);
     });
 }
 

@@ -21,11 +21,10 @@ import type { SimulateOptions } from './simulate.js';
 /** What truth.json and `--json` say. Signs and pixels as in `measure --json`. */
 export interface Simulation {
   readonly schema: 'poleward/simulation-1';
-  readonly folder: string;
   readonly site: {
     readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres: number;
     readonly pressureHectopascal: number; readonly temperatureCelsius: number;
-    /** The air is not in the frames: it was given, so `measure` needs it too. */
+    /** Pressure or temperature were given. Frames don't carry them, so `measure` needs them too. */
     readonly airGiven: boolean;
   };
   readonly axis: {
@@ -78,16 +77,16 @@ export function simulateFrames(options: SimulateOptions): Simulation {
   return made;
 }
 
-/** What was made, for people. */
-export function simulationText(made: Simulation): string {
+/** What was made in `folder`, for people. */
+export function simulationText(made: Simulation, folder: string): string {
   const { altitudeArcmin: up, azimuthArcmin: east, separationArcmin: off } = made.axis.fromTruePole;
-  const files = made.frames.map(({ file }) => join(made.folder, file));
+  const files = made.frames.map(({ file }) => join(folder, file));
   const air = made.site.airGiven
     ? ['--pressure', made.site.pressureHectopascal, '--temperature', made.site.temperatureCelsius].map(String) : [];
   const command = ['poleward measure', ...files, ...air];
   const frames = made.frames.length === 1 ? '1 frame' : `${made.frames.length} frames`;
   return [
-    wrap(`${frames} in ${made.folder}, the truth in ${join(made.folder, 'truth.json')}`),
+    wrap(`${frames} in ${folder}, the truth in ${join(folder, 'truth.json')}`),
     wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far ${east < 0 ? 'west' : 'east'}: ` +
       `${off.toFixed(2)}′ from the true pole, ${made.axis.fromRefractedPole.separationArcmin.toFixed(2)}′ from the refracted one`),
     ...(made.frames.length > 1 ? ['', 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
@@ -163,7 +162,6 @@ function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simul
   });
   return {
     schema: 'poleward/simulation-1',
-    folder: options.out,
     site: {
       latitudeDeg: options.latitude,
       longitudeDeg: options.longitude,
