@@ -29,6 +29,8 @@ export interface RotatingCamera {
 export interface LensChoice {
   readonly radialTerms: number;
   readonly centre: boolean;
+  /** The lens is known beforehand: focal length and radial terms stay as they are. */
+  readonly lensKnown?: boolean;
   /** Numbers of the frames whose slip is asked for; at most all but two. */
   readonly slipped?: readonly number[];
 }
@@ -71,7 +73,7 @@ export function jointFit(frames: readonly FrameStars[], start: RotatingCamera, c
   const { size } = layout;
   if (2 * sightings.count < size + 2) return null;
 
-  let camera: RotatingCamera = { ...start, lens: withTerms(start.lens, choice.radialTerms) };
+  let camera: RotatingCamera = { ...start, lens: choice.lensKnown ? start.lens : withTerms(start.lens, choice.radialTerms) };
   const { centreX, centreY } = start.lens;
   const offsets = new Float64Array(2 * sightings.sigma.length);
   const normal = new Float64Array(size * size);
@@ -125,12 +127,15 @@ interface Layout {
   readonly size: number;
 }
 
-function layOut(frames: number, { radialTerms, centre, slipped = [] }: LensChoice): Layout {
-  const focal = 5 + frames - 1;
-  const end = focal + 1 + radialTerms;
+function layOut(frames: number, { radialTerms: asked, centre, lensKnown = false, slipped = [] }: LensChoice): Layout {
+  const afterAngles = 5 + frames - 1;
+  const focal = lensKnown ? -1 : afterAngles;
+  const radial = afterAngles + (lensKnown ? 0 : 1);
+  const radialTerms = lensKnown ? 0 : asked;
+  const end = radial + radialTerms;
   const afterLens = end + (centre ? 2 : 0);
   const slip = Array.from({ length: frames }, (_, i) => (slipped.includes(i) ? afterLens + 2 * slipped.indexOf(i) : -1));
-  return { angle: 5, focal, radial: focal + 1, radialTerms, centre: centre ? end : -1, slip, size: afterLens + 2 * slipped.length };
+  return { angle: 5, focal, radial, radialTerms, centre: centre ? end : -1, slip, size: afterLens + 2 * slipped.length };
 }
 
 /** Up and east at the axis. */
@@ -350,7 +355,7 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
   if (slip >= 0) {
     for (let k = 0; k < 2; k++) j[slip + k] = wx * turn.slipBasis[k]![0] + wy * turn.slipBasis[k]![1] + wz * turn.slipBasis[k]![2];
   }
-  j[layout.focal] = p[PROJECTION.xByFocal + half]!;
+  if (layout.focal >= 0) j[layout.focal] = p[PROJECTION.xByFocal + half]!;
   for (let k = 0; k < layout.radialTerms; k++) j[layout.radial + k] = p[PROJECTION.byRadial + 2 * k + half]!;
   if (layout.centre >= 0) j[layout.centre + half] = 1;
 }
@@ -379,8 +384,8 @@ function moved(camera: RotatingCamera, basis: readonly [Vector, Vector], step: F
     }),
     lens: {
       ...lens,
-      focalPixels: lens.focalPixels + step[layout.focal]!,
-      radial: lens.radial.map((k, i) => k + step[layout.radial + i]!),
+      focalPixels: lens.focalPixels + (layout.focal >= 0 ? step[layout.focal]! : 0),
+      radial: lens.radial.map((k, i) => (i < layout.radialTerms ? k + step[layout.radial + i]! : k)),
       centreX: lens.centreX + (layout.centre >= 0 ? step[layout.centre]! : 0),
       centreY: lens.centreY + (layout.centre >= 0 ? step[layout.centre + 1]! : 0),
     },

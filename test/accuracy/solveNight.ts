@@ -1,0 +1,125 @@
+/** Solves an invented night as `measure` does, in this process, and beside it as one who is told which star is which. */
+import { axisWithError } from '../../src/axis/axisError.js';
+import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
+import { jointFit } from '../../src/axis/jointFit.js';
+import { type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
+import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
+import { type Vector, angleBetween } from '../../src/geometry/vector.js';
+import { type IdentifiedStar, type Identification, identifyFrame } from '../../src/identify/identifyFrame.js';
+import type { SearchMemory } from '../../src/identify/searchPose.js';
+import { type HemisphereStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
+import { type FrameTruth, planNight, renderFrame } from '../../src/simulate/night.js';
+import type { Hemisphere, LocalSky } from '../../src/sky/localSky.js';
+import { makeLocalSky } from '../../src/sky/localSky.js';
+import { type Detection, detectStars } from '../../src/stars/detectStars.js';
+import type { StudyNight } from './nights.js';
+
+export interface SolvedNight {
+  readonly night: StudyNight;
+  /** Null where it could not be measured, with why. */
+  readonly measurement: AxisMeasurement | null;
+  readonly why: string;
+  /** Great-circle angle between the axis found and the true one, radians. */
+  readonly miss: number;
+  /** Separation found minus true, altitude and azimuth likewise, from the true pole, in sigmas of the true-pole aim and in radians. */
+  readonly separation: { readonly error: number; readonly sigma: number };
+  readonly altitude: { readonly error: number; readonly sigma: number };
+  readonly azimuth: { readonly error: number; readonly sigma: number };
+  /** The same great-circle angle of an estimator told which star is which and the true lens; null where it has too few stars. */
+  readonly toldMiss: number | null;
+  /** Separation error of that estimator. */
+  readonly toldSeparation: number | null;
+  readonly identified: readonly number[];
+  readonly milliseconds: number;
+}
+
+const halves = new Map<Hemisphere, HemisphereStars>();
+
+function half(hemisphere: Hemisphere): HemisphereStars {
+  let stars = halves.get(hemisphere);
+  if (!stars) halves.set(hemisphere, (stars = hemisphereStars(embeddedCatalogue(), hemisphere)));
+  return stars;
+}
+
+export function solveNight(night: StudyNight, hinted = true): SolvedNight {
+  const { plan, saidSite } = night;
+  const hemisphere: Hemisphere = plan.site.latitude > 0 ? 1 : -1;
+  const prepared = planNight(plan, embeddedCatalogue());
+  const memory: SearchMemory = new Map();
+  const focal = (plan.focalLengthMillimetres * 1000) / plan.pixelSizeMicrometres;
+  const seen: { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap; identification: Identification | null }[] = [];
+  let known: Identification | null = null;
+  let milliseconds = 0;
+  for (let i = 0; i < night.frames; i++) {
+    const { image, truth } = renderFrame(prepared, i);
+    const begin = performance.now();
+    const detection = detectStars(image);
+    const sky = makeLocalSky(truth.midUtc, saidSite);
+    const cap = starCap(half(hemisphere), sky);
+    const identification: Identification | null =
+      (known && identifyFrame(detection.stars, plan.width, plan.height, cap, { lens: known.lens }, memory)) ??
+      identifyFrame(detection.stars, plan.width, plan.height, cap, hinted ? { focalPixels: focal } : {}, memory);
+    known ??= identification;
+    milliseconds += performance.now() - begin;
+    seen.push({ detection, truth, sky, cap, identification });
+  }
+  if (known) {
+    for (const s of seen) s.identification ??= identifyFrame(s.detection.stars, plan.width, plan.height, s.cap, { lens: known.lens }, memory);
+  }
+  const usable = seen.filter((s) => s.identification);
+  let measurement: AxisMeasurement | null = null;
+  let why = '';
+  try {
+    measurement = measureAxis(usable.map((s): AxisFrame => ({
+      identification: s.identification!, sky: s.sky, width: plan.width, height: plan.height,
+    })), 'true');
+  } catch (error) {
+    why = `${usable.length} of ${seen.length} frames identified; ${error instanceof Error ? error.message : String(error)}`;
+  }
+  const pole = seen[0]!.sky.truePole(hemisphere);
+  const axis = axisWithError(pole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
+  const told = toldAxis(seen, pole, plan.width);
+  const pair = (error: number, sigma: number): { error: number; sigma: number } => ({ error, sigma });
+  return {
+    night, measurement, why, milliseconds,
+    miss: measurement ? angleBetween(measurement.axis, axis) : NaN,
+    separation: measurement ? pair(measurement.fromTruePole.separation - angleBetween(axis, pole), measurement.sigma.separation) : pair(NaN, NaN),
+    altitude: measurement ? pair(measurement.fromTruePole.altitude - plan.altitudeErrorArcmin * ARCMINUTE, measurement.sigma.altitude) : pair(NaN, NaN),
+    azimuth: measurement ? pair(measurement.fromTruePole.azimuth - plan.azimuthErrorArcmin * ARCMINUTE, measurement.sigma.azimuth) : pair(NaN, NaN),
+    toldMiss: told && angleBetween(told, axis),
+    toldSeparation: told && angleBetween(told, pole) - angleBetween(axis, pole),
+    identified: seen.map((s) => s.identification?.stars.length ?? 0),
+  };
+}
+
+/** The same least squares given the true identifications and the true lens: what the frames allow. */
+function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number): Vector | null {
+  const frames = seen.map(({ detection, truth, sky, cap }) => {
+    const numbers = new Map<number, number>();
+    cap.catalogue.forEach((catalogue, star) => numbers.set(catalogue, star));
+    const stars: IdentifiedStar[] = [];
+    for (let s = 0; s < truth.stars.count; s++) {
+      const catalogue = truth.stars.catalogueIndex[s]!;
+      if (catalogue < 0) continue;
+      const near = detection.stars.find((d) => Math.hypot(d.x - truth.stars.x[s]!, d.y - truth.stars.y[s]!) < Math.max(1, 6 * d.sigma));
+      if (!near || near.saturated || near.blended) continue;
+      const star = numbers.get(catalogue);
+      if (star === undefined || !Number.isFinite(cap.directions[3 * star]!)) continue;
+      stars.push({
+        detection: near, catalogue, magnitude: cap.magnitudes[star]!, catalogueSigma: cap.sigma(star),
+        direction: [cap.directions[3 * star]!, cap.directions[3 * star + 1]!, cap.directions[3 * star + 2]!],
+      });
+    }
+    return { stars, pole: sky.refractedPole(cap.hemisphere) };
+  });
+  if (frames.some((f) => f.stars.length < 2)) return null;
+  const poses = seen.map(({ truth }) => truth.pose);
+  const turns = axisFromPoses(poses, pole);
+  const fit = jointFit(frames, {
+    axis: turns.axis, pose: poses[0]!, angles: turns.angles, slips: poses.map(() => [0, 0, 0]), lens: seen[0]!.truth.lens,
+  }, { radialTerms: 0, centre: false, lensKnown: true }, width);
+  return fit && fit.axis;
+}
+
+export const arcseconds = (angle: number): number => angle / ARCSECOND;
