@@ -1,0 +1,82 @@
+/**
+ * `npm run bench`: whole processes on three 24-megapixel frames, `poleward measure` against the C program
+ * `source-extractor` (Debian) with its own settings and default catalogue, alternating; then where the time goes, and how it
+ * grows with pixels and frames. Prints medians and ratios of one run.
+ */
+import { copyFileSync, mkdtempSync, writeFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { benchFrames } from './frames.js';
+import { type Timed, median, timeProcess } from './timeProcess.js';
+
+const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
+const stages = fileURLToPath(new URL('./stages.ts', import.meta.url));
+const ROUNDS = Number(process.argv[2] ?? 7);
+
+const measure = (frames: readonly string[]): Promise<Timed> => timeProcess(process.execPath, [main, 'measure', ...frames, '--json'], tmpdir());
+
+const folder = extractorFolder();
+const list = async (frames: readonly string[]): Promise<Timed> => {
+  let seconds = 0;
+  let peakMegabytes = 0;
+  for (const frame of frames) {
+    const timed = await timeProcess('source-extractor', [frame, '-c', 'default.sex'], folder!);
+    seconds += timed.seconds;
+    peakMegabytes = Math.max(peakMegabytes, timed.peakMegabytes);
+  }
+  return { seconds, peakMegabytes };
+};
+
+const three = benchFrames(6000, 4000, 3);
+await measure(three);
+if (folder) await list(three);
+const ours: Timed[] = [];
+const theirs: Timed[] = [];
+for (let round = 0; round < ROUNDS; round++) {
+  ours.push(await measure(three));
+  if (folder) theirs.push(await list(three));
+}
+const show = (name: string, timed: readonly Timed[]): void => {
+  const seconds = timed.map((t) => t.seconds);
+  console.log(`${name.padEnd(34)} ${median(seconds).toFixed(2)} s (${Math.min(...seconds).toFixed(2)} to ${Math.max(...seconds).toFixed(2)}), peak ${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`);
+};
+console.log(`three frames of 24 megapixels, ${ROUNDS} rounds, median (range)`);
+show('poleward measure, all three', ours);
+if (folder) {
+  show('source-extractor, one after the other', theirs);
+  console.log(`ratio ${(median(ours.map((t) => t.seconds)) / median(theirs.map((t) => t.seconds))).toFixed(2)}`);
+} else {
+  console.log('source-extractor is not installed: no comparison');
+}
+
+console.log('\nwhere the time of one thread goes (a process of its own, cold)');
+console.log(execFileSync(process.execPath, ['--import', 'tsx', stages, ...three], { encoding: 'utf8' }).trimEnd());
+
+console.log('\ngrowth with pixels (three frames)');
+for (const [width, height] of [[1200, 833], [3000, 2000], [6000, 4000], [9568, 6376]] as const) {
+  const frames = benchFrames(width, height, 3);
+  const timed = [await measure(frames), await measure(frames), await measure(frames)];
+  const seconds = median(timed.map((t) => t.seconds));
+  console.log(`${((width * height) / 1e6).toFixed(0).padStart(4)} megapixels  ${seconds.toFixed(2)} s, ${((seconds * 1e9) / (3 * width * height)).toFixed(1)} ns a pixel, peak ${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`);
+}
+console.log('\ngrowth with frames (6 megapixels)');
+const ten = benchFrames(3000, 2000, 10);
+for (const count of [2, 3, 5, 10]) {
+  const timed = [await measure(ten.slice(0, count)), await measure(ten.slice(0, count)), await measure(ten.slice(0, count))];
+  const seconds = median(timed.map((t) => t.seconds));
+  console.log(`${String(count).padStart(4)} frames  ${seconds.toFixed(2)} s, ${((seconds * 1000) / count).toFixed(0)} ms a frame`);
+}
+
+/** A folder with the program's own default settings, or null where it is not installed. */
+function extractorFolder(): string | null {
+  try {
+    const target = mkdtempSync(join(tmpdir(), 'poleward-bench-'));
+    writeFileSync(join(target, 'default.sex'), execFileSync('source-extractor', ['-d']));
+    for (const name of ['default.param', 'default.conv', 'default.nnw']) copyFileSync(`/usr/share/source-extractor/${name}`, join(target, name));
+    return target;
+  } catch {
+    return null;
+  }
+}
