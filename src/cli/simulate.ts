@@ -1,5 +1,4 @@
-import type { Command } from 'commander';
-import { InvalidArgumentError } from 'commander';
+import { type Command, InvalidArgumentError, Option } from 'commander';
 import { parseDegrees } from '../frames/sexagesimal.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
@@ -46,17 +45,19 @@ export function addSimulateCommand(program: Command): void {
     .option('--elevation <m>', 'of the site above the sea', number('elevation', -500, 9000))
     .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
     .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
-    .option('--time <UTC>', 'start of the first exposure', utc, new Date('2026-11-25T20:00:00Z'))
+    .addOption(new Option('--time <UTC>', 'start of the first exposure')
+      .argParser(utc).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
     .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
-    .option('--rotations <degrees,…>', 'right ascension of each frame, west positive', rotations, [0, 35, 70])
+    .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')
+      .argParser(rotations).default([0, 35, 70], '0,35,70'))
     .option('--tracking', 'the mount follows the stars')
     .option('--exposure <s>', 'of each frame', number('exposure', 0.001, 600), 4)
     .option('--interval <s>', 'from start to start', number('interval', 0, 86400), 45)
-    .option('--focal-length <mm>', '', number('focal length', 4, 5000), 180)
+    .option('--focal-length <mm>', 'of the telescope or lens', number('focal length', 4, 5000), 180)
     .option('--aperture <mm>', 'else a sixth of the focal length', number('aperture', 1, 1000))
-    .option('--pixel-size <µm>', '', number('pixel size', 0.5, 100), 4.8)
-    .option('--size <WxH>', 'pixels', size, { width: 800, height: 600 })
+    .option('--pixel-size <µm>', 'of the camera', number('pixel size', 0.5, 100), 4.8)
+    .addOption(new Option('--size <WxH>', 'pixels').argParser(size).default({ width: 800, height: 600 }, '800x600'))
     .option('--mirrored', 'an odd number of mirrors')
     .option('--roll <degrees>', 'of the camera in its holder', number('roll', -360, 360), 25)
     .option('--pointing <degrees>', 'camera off the axis', number('pointing', 0, 180), 0.3)
