@@ -11,7 +11,10 @@ import { POLAR_WOBBLE } from '../sky/polarMotion.js';
 import { refractionAngle } from '../sky/refraction.js';
 import { type AxisError, axisError, horizontal } from './axisError.js';
 import { axisFromPoses } from './axisFromPoses.js';
-import { type FrameStars, type JointFit, type LensChoice, type RotatingCamera, jointFit, poseOf } from './jointFit.js';
+import { type JointFit, jointFit } from './jointFit.js';
+import { type RotatingCamera, poseOf } from './rotatingCamera.js';
+import { type Sightings, collectSightings } from './sightings.js';
+import type { LensChoice } from './unknowns.js';
 import { type Disagreement, findDisagreement } from './oneRotation.js';
 
 /** Which pole the person aligns to. */
@@ -86,7 +89,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const truePole = first.sky.truePole(hemisphere);
 
   const { start, poses } = startFromPairs(frames, refractedPole);
-  const stars = frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }));
+  const stars = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
   const width = Math.max(first.width, first.height);
   let best = bestFit(stars, start, width);
   const found = best && findDisagreement(stars, poses, best.fit, best.choice, width);
@@ -150,7 +153,7 @@ interface BestFit {
 }
 
 /** The joint fit with as many lens terms as the data pay for. */
-function bestFit(stars: readonly FrameStars[], start: RotatingCamera, width: number, slipped: readonly number[] = []): BestFit | null {
+function bestFit(stars: Sightings, start: RotatingCamera, width: number, slipped: readonly number[] = []): BestFit | null {
   let best: BestFit | null = null;
   const consider = (radialTerms: number, centre: boolean): void => {
     const choice: LensChoice = { radialTerms, centre, slipped };

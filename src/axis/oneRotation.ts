@@ -1,7 +1,10 @@
 import { type Rotation, apply, axisAndAngle, compose, inverse, rotationAbout } from '../geometry/rotation.js';
 import { dot, norm, scale, subtract } from '../geometry/vector.js';
 import { axisFromPoses } from './axisFromPoses.js';
-import { type FrameStars, type JointFit, type LensChoice, type RotatingCamera, jointFit } from './jointFit.js';
+import { type JointFit, jointFit } from './jointFit.js';
+import type { RotatingCamera } from './rotatingCamera.js';
+import type { Sightings } from './sightings.js';
+import type { LensChoice } from './unknowns.js';
 
 /** What remains when the poses of three or more frames are asked whether one rotation made them. */
 export interface Disagreement {
@@ -28,19 +31,19 @@ const LOSS = 0.84;
  * @param poses each frame's own pose, free of the others
  */
 export function findDisagreement(
-  frames: readonly FrameStars[], poses: readonly Rotation[], fit: JointFit, choice: LensChoice, width: number,
+  sightings: Sightings, poses: readonly Rotation[], fit: JointFit, choice: LensChoice, width: number,
 ): (Disagreement & { readonly without: JointFit | null }) | null {
-  const n = frames.length;
+  const n = poses.length;
   if (n < 3) return null;
   const late = Array.from({ length: n - 2 }, (_, i) => i + 2);
-  const free = jointFit(frames, startWithSlips(fit, poses, late), { ...choice, slipped: late }, width);
+  const free = jointFit(sightings, startWithSlips(fit, poses, late), { ...choice, slipped: late }, width);
   if (!free) return null;
   const excess = Math.max(1, free.chiSquared / (LOSS * free.freedom)) * LOSS;
   const freedom = 2 * (n - 2);
   const gain = (fit.chiSquared - free.chiSquared) / excess;
   if (!(gain > quantile(freedom))) return null;
 
-  const alone = frames.map((_, k) => jointFit(frames, startWithSlips(fit, poses, [k]), { ...choice, slipped: [k] }, width));
+  const alone = poses.map((_, k) => jointFit(sightings, startWithSlips(fit, poses, [k]), { ...choice, slipped: [k] }, width));
   let best = n - 1;
   alone.forEach((f, k) => { if (f && f.chiSquared < (alone[best]?.chiSquared ?? Infinity)) best = k; });
   const culprit = alone[best];
