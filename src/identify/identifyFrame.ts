@@ -1,6 +1,7 @@
 import type { Rotation } from '../geometry/rotation.js';
 import type { DetectedStar } from '../stars/star.js';
-import { makeSpots, starsInField } from './confirmPose.js';
+import { starsInField } from './judgePose.js';
+import { makeSpots } from './spots.js';
 import { fitPose, type Matches, type PoseFit } from './fitPose.js';
 import { type Lens, toPixel } from './lens.js';
 import { MAX_RADIAL_TERMS } from './projection.js';

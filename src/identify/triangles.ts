@@ -1,10 +1,12 @@
+import { type StarGrid } from './starGrid.js';
+
 /**
  * Triangles of stars described by what rotation and scale leave alone: the ratios of the sides and the handedness.
  * Sides are chords between directions, so that the description is exact anywhere in a wide field.
  */
 
 /** Bins along each side ratio. */
-const BINS = 160;
+const BINS = 200;
 /** The smallest short/long ratio used: thinner triangles fix their place poorly. */
 const THINNEST = 0.12;
 /** Two sides closer in length than this are not told apart safely. */
@@ -36,24 +38,20 @@ export function describeTriangle(
   d: Float64Array, i: number, j: number, k: number, shortest: number, longest: number, out: Triangle,
 ): boolean {
   // Side opposite i is j-k, and so on.
-  const si = chordSquared(d, j, k);
-  const sj = chordSquared(d, i, k);
-  const sk = chordSquared(d, i, j);
-  let a = i, b = j, c = k, sa = si, sb = sj, sc = sk;
-  if (sb > sa) { [a, b] = [b, a]; [sa, sb] = [sb, sa]; }
-  if (sc > sa) { [a, c] = [c, a]; [sa, sc] = [sc, sa]; }
-  if (sc > sb) { [b, c] = [c, b]; [sb, sc] = [sc, sb]; }
-  const side = Math.sqrt(sa);
-  if (side < shortest || side > longest) return false;
-  const middle = Math.sqrt(sb / sa);
-  const short = Math.sqrt(sc / sa);
-  if (short < THINNEST || middle > NEARLY_EQUAL || short > NEARLY_EQUAL * middle) return false;
+  let a = i, b = j, c = k;
+  let sa = chordSquared(d, j, k), sb = chordSquared(d, i, k), sc = chordSquared(d, i, j);
+  let swap = 0;
+  if (sb > sa) { swap = a; a = b; b = swap; swap = sa; sa = sb; sb = swap; }
+  if (sc > sa) { swap = a; a = c; c = swap; swap = sa; sa = sc; sc = swap; }
+  if (sc > sb) { swap = b; b = c; c = swap; swap = sb; sb = sc; sc = swap; }
+  if (!(sa >= shortest * shortest && sa <= longest * longest)) return false;
+  if (sc < THINNEST * THINNEST * sa || sb > NEARLY_EQUAL * NEARLY_EQUAL * sa || sc > NEARLY_EQUAL * NEARLY_EQUAL * sb) return false;
   out.a = a;
   out.b = b;
   out.c = c;
-  out.side = side;
-  out.middle = middle;
-  out.short = short;
+  out.side = Math.sqrt(sa);
+  out.middle = Math.sqrt(sb / sa);
+  out.short = Math.sqrt(sc / sa);
   out.handedness = triple(d, a, b, c) > 0 ? 1 : -1;
   return true;
 }
@@ -72,18 +70,14 @@ function triple(d: Float64Array, a: number, b: number, c: number): number {
   return ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx);
 }
 
-/** Many triangles, found again by shape. */
+/** Many triangles, sorted by shape: those of bin n stand at start[n] … start[n + 1] - 1. */
 export interface TriangleIndex {
   readonly count: number;
   /** 3 star numbers a triangle, in the order of {@link Triangle}. */
   readonly stars: Int32Array;
-  readonly middle: Float32Array;
-  readonly short: Float32Array;
-  readonly side: Float32Array;
-  readonly handedness: Int8Array;
-  /** Triangles of bin n are order[start[n]] … order[start[n + 1] - 1]. */
+  /** Middle and short side over the longest, longest side times handedness: 3 numbers a triangle. */
+  readonly shapes: Float32Array;
   readonly start: Int32Array;
-  readonly order: Int32Array;
 }
 
 function bin(middle: number, short: number): number {
@@ -93,105 +87,108 @@ function bin(middle: number, short: number): number {
 /**
  * Indexes triangles of the stars given (flat directions, brightest first): each star with the pairs among its
  * `partners` nearest brighter stars whose distance lies within the range of sides (chords).
+ *
+ * @param grid of the same stars, its cells at least as wide as `longest`
  */
 export function buildTriangleIndex(
-  directions: Float64Array, count: number, shortest: number, longest: number, partners: number,
+  directions: Float64Array, count: number, grid: StarGrid, shortest: number, longest: number, partners: number,
 ): TriangleIndex {
-  const visitNear = neighbourhoods(directions, count, longest);
   const capacity = count * ((partners * (partners - 1)) / 2);
   const stars = new Int32Array(3 * capacity);
-  const middle = new Float32Array(capacity);
-  const short = new Float32Array(capacity);
-  const side = new Float32Array(capacity);
-  const handedness = new Int8Array(capacity);
+  const shapes = new Float32Array(3 * capacity);
   const bins = new Int32Array(capacity);
+  const start = new Int32Array(BINS * BINS + 1);
   const near = new Int32Array(partners);
-  const nearDistance = new Float64Array(partners);
   const triangle = emptyTriangle();
-  const low2 = (shortest * 0.35) ** 2;
-  const high2 = longest * longest;
   let n = 0;
   for (let i = 2; i < count; i++) {
-    let found = 0;
-    visitNear(i, (j) => {
-      if (j >= i) return;
-      const d2 = chordSquared(directions, i, j);
-      if (d2 < low2 || d2 > high2) return;
-      if (found === partners && d2 >= nearDistance[partners - 1]!) return;
-      let at = found < partners ? found++ : partners - 1;
-      for (; at > 0 && nearDistance[at - 1]! > d2; at--) {
-        nearDistance[at] = nearDistance[at - 1]!;
-        near[at] = near[at - 1]!;
-      }
-      nearDistance[at] = d2;
-      near[at] = j;
-    });
-    for (let p = 0; p < found; p++) {
+    const found = brighterPartners(directions, i, grid, 0.35 * shortest, longest, near);
+    for (let p = 1; p < found; p++) {
       for (let q = 0; q < p; q++) {
         if (!describeTriangle(directions, i, near[p]!, near[q]!, shortest, longest, triangle)) continue;
-        stars[3 * n] = triangle.a;
-        stars[3 * n + 1] = triangle.b;
-        stars[3 * n + 2] = triangle.c;
-        middle[n] = triangle.middle;
-        short[n] = triangle.short;
-        side[n] = triangle.side;
-        handedness[n] = triangle.handedness;
-        bins[n] = bin(triangle.middle, triangle.short);
+        const at = 3 * n;
+        stars[at] = triangle.a;
+        stars[at + 1] = triangle.b;
+        stars[at + 2] = triangle.c;
+        shapes[at] = triangle.middle;
+        shapes[at + 1] = triangle.short;
+        shapes[at + 2] = triangle.side * triangle.handedness;
+        const b = bin(triangle.middle, triangle.short);
+        bins[n] = b;
+        start[b + 1]!++;
         n++;
       }
     }
   }
-  const start = new Int32Array(BINS * BINS + 1);
-  for (let t = 0; t < n; t++) start[bins[t]! + 1]!++;
   for (let b = 0; b < BINS * BINS; b++) start[b + 1]! += start[b]!;
-  const fill = start.slice(0, BINS * BINS);
-  const order = new Int32Array(n);
-  for (let t = 0; t < n; t++) order[fill[bins[t]!]!++] = t;
-  return { count: n, stars, middle, short, side, handedness, start, order };
-}
-
-/** Calls `use` with the number of every indexed triangle whose two ratios are within `tolerance` of those given. */
-export function findTriangles(
-  index: TriangleIndex, triangle: Triangle, tolerance: number, use: (t: number) => void,
-): void {
-  const m0 = Math.max(0, Math.floor((triangle.middle - tolerance) * BINS));
-  const m1 = Math.min(BINS - 1, Math.floor((triangle.middle + tolerance) * BINS));
-  const s0 = Math.max(0, Math.floor((triangle.short - tolerance) * BINS));
-  const s1 = Math.min(BINS - 1, Math.floor((triangle.short + tolerance) * BINS));
-  for (let m = m0; m <= m1; m++) {
-    const from = index.start[m * BINS + s0]!;
-    const to = index.start[m * BINS + s1 + 1]!;
-    for (let o = from; o < to; o++) {
-      const t = index.order[o]!;
-      if (Math.abs(index.middle[t]! - triangle.middle) < tolerance && Math.abs(index.short[t]! - triangle.short) < tolerance) use(t);
+  // Sorted by bin, so that a search reads memory in one run.
+  const fill = start.slice();
+  const sortedStars = new Int32Array(3 * n);
+  const sortedShapes = new Float32Array(3 * n);
+  for (let t = 0; t < n; t++) {
+    const to = 3 * fill[bins[t]!]!++;
+    for (let k = 0; k < 3; k++) {
+      sortedStars[to + k] = stars[3 * t + k]!;
+      sortedShapes[to + k] = shapes[3 * t + k]!;
     }
   }
+  return { count: n, stars: sortedStars, shapes: sortedShapes, start };
+}
+
+const partnerDistance = new Float64Array(64);
+
+/** Fills `near` with the nearest stars brighter than star i (nearest first) and returns how many there are. */
+function brighterPartners(
+  directions: Float64Array, i: number, grid: StarGrid, closest: number, farthest: number, near: Int32Array,
+): number {
+  const low2 = closest * closest;
+  const high2 = farthest * farthest;
+  let found = 0;
+  for (let r = -1; r <= 1; r++) {
+    const cell = grid.cellOf[i]! + r * grid.columns;
+    for (let c = cell - 1; c <= cell + 1; c++) {
+      const end = grid.start[c + 1]!;
+      for (let m = grid.start[c]!; m < end; m++) {
+        const j = grid.members[m]!;
+        if (j >= i) break;
+        const d2 = chordSquared(directions, i, j);
+        if (d2 < low2 || d2 > high2) continue;
+        if (found === near.length && d2 >= partnerDistance[found - 1]!) continue;
+        let at = found < near.length ? found++ : found - 1;
+        for (; at > 0 && partnerDistance[at - 1]! > d2; at--) {
+          partnerDistance[at] = partnerDistance[at - 1]!;
+          near[at] = near[at - 1]!;
+        }
+        partnerDistance[at] = d2;
+        near[at] = j;
+      }
+    }
+  }
+  return found;
 }
 
 /**
- * Sorts directions into cubic cells, to find neighbours on the sphere without trigonometry. The function returned calls
- * `use` with every star in the 27 cells around star i: all within one cell's width of it and some farther ones.
+ * Writes the numbers of the indexed triangles whose two ratios are within `tolerance` of those given, and whose longest
+ * side is from 1/reach to reach times the one given, into `out`; returns how many (at most out.length).
  */
-export function neighbourhoods(
-  directions: Float64Array, count: number, cell: number,
-): (i: number, use: (j: number) => void) => void {
-  const first = new Map<number, number>();
-  const next = new Int32Array(count).fill(-1);
-  const coordinate = (at: number): number => Math.floor((directions[at]! + 1) / cell) + 1;
-  const key = (x: number, y: number, z: number): number => (x * 4096 + y) * 4096 + z;
-  for (let i = count - 1; i >= 0; i--) {
-    const k = key(coordinate(3 * i), coordinate(3 * i + 1), coordinate(3 * i + 2));
-    next[i] = first.get(k) ?? -1;
-    first.set(k, i);
-  }
-  return (i, use) => {
-    const x = coordinate(3 * i), y = coordinate(3 * i + 1), z = coordinate(3 * i + 2);
-    for (let dx = -1; dx <= 1; dx++) {
-      for (let dy = -1; dy <= 1; dy++) {
-        for (let dz = -1; dz <= 1; dz++) {
-          for (let j = first.get(key(x + dx, y + dy, z + dz)) ?? -1; j >= 0; j = next[j]!) use(j);
-        }
-      }
+export function findTriangles(
+  index: TriangleIndex, triangle: Triangle, tolerance: number, reach: number, out: Int32Array,
+): number {
+  const { shapes } = index;
+  const lowMiddle = triangle.middle - tolerance, highMiddle = triangle.middle + tolerance;
+  const lowShort = triangle.short - tolerance, highShort = triangle.short + tolerance;
+  const lowSide = triangle.side / reach, highSide = triangle.side * reach;
+  const m0 = Math.max(0, Math.floor(lowMiddle * BINS));
+  const m1 = Math.min(BINS - 1, Math.floor(highMiddle * BINS));
+  const s0 = Math.max(0, Math.floor(lowShort * BINS));
+  const s1 = Math.min(BINS - 1, Math.floor(highShort * BINS));
+  let n = 0;
+  for (let m = m0; m <= m1; m++) {
+    const to = index.start[m * BINS + s1 + 1]!;
+    for (let t = index.start[m * BINS + s0]!; t < to && n < out.length; t++) {
+      const middle = shapes[3 * t]!, short = shapes[3 * t + 1]!, side = Math.abs(shapes[3 * t + 2]!);
+      if (middle > lowMiddle && middle < highMiddle && short > lowShort && short < highShort && side > lowSide && side < highSide) out[n++] = t;
     }
-  };
+  }
+  return n;
 }

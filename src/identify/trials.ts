@@ -1,0 +1,84 @@
+import { DEGREE } from '../geometry/angle.js';
+import type { Lens } from './lens.js';
+
+/** What is known beforehand. Nothing here is needed; what is right makes the search faster. */
+export interface SearchHints {
+  /** Focal length in pixels, from the header or the person: tried first, then every other. */
+  readonly focalPixels?: number;
+  /** A lens that another frame of the same camera settled: then only the pose is searched. */
+  readonly lens?: Lens;
+}
+
+/** One supposition of what the lens is and where the camera points. */
+export interface Trial {
+  readonly lens: Lens;
+  readonly lensKnown: boolean;
+  /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
+  readonly reach: number;
+  /** Distance from the pole within which the frame's centre is looked for, radians. */
+  readonly distance: number;
+  /** By how much side ratios may differ beyond what the centroids' errors do. */
+  readonly tolerance: number;
+}
+
+/** Trials that belong together: each list of spots is tried with all of them before the next list. */
+export type TrialGroup = readonly Trial[];
+
+/** Field widths (degrees, longer side) that are searched. */
+const NARROWEST_DEG = 0.4;
+const WIDEST_DEG = 70;
+/** Wider than this the picture is no longer similar to the sky, so that the focal length must be nearly right beforehand. */
+const FLAT_DEG = 9;
+/** Distances from the pole, degrees: most people point well, some don't. */
+const NEAR = [2, 5] as const;
+const FAR = 12;
+/** Distortion at the corner, relative. */
+const DISTORTIONS = [0, -0.05, 0.05, -0.1, 0.1] as const;
+const FLAT_TOLERANCE = 0.003;
+const WIDE_TOLERANCE = 0.012;
+
+/** Width of the field in degrees, along the longer side. */
+export function fieldWidthDeg(lens: Lens, width: number, height: number): number {
+  return (2 / DEGREE) * Math.atan(Math.max(width, height) / 2 / lens.focalPixels);
+}
+
+/** The trials in the order in which they pay: the hinted scale before others, near the pole before far. */
+export function trialGroups(width: number, height: number, hints: SearchHints): TrialGroup[] {
+  const size = Math.max(width, height);
+  const corner = Math.hypot(width, height) / 2;
+  const focal = (fieldDeg: number): number => size / 2 / Math.tan((fieldDeg * DEGREE) / 2);
+  const supposed = (focalPixels: number, distortion: number): Lens => ({
+    focalPixels, centreX: (width - 1) / 2, centreY: (height - 1) / 2, mirrored: false,
+    radial: distortion === 0 ? [] : [distortion / (corner / focalPixels) ** 2],
+  });
+  const make = (focalPixels: number, reach: number, distance: number, tolerance: number, distortion = 0): Trial =>
+    ({ lens: supposed(focalPixels, distortion), lensKnown: false, reach, distance: distance * DEGREE, tolerance });
+
+  if (hints.lens) {
+    const lens = hints.lens;
+    const tolerance = fieldWidthDeg(lens, width, height) > FLAT_DEG ? 0.005 : 0.0025;
+    return [[...NEAR, FAR].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
+  }
+  const groups: TrialGroup[] = [];
+  const hint = hints.focalPixels;
+  if (hint !== undefined && hint <= focal(NARROWEST_DEG) && hint >= focal(WIDEST_DEG)) {
+    const wide = fieldWidthDeg(supposed(hint, 0), width, height) > FLAT_DEG;
+    if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, FAR, WIDE_TOLERANCE, d)));
+    else groups.push([...NEAR, FAR].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
+  }
+  const flat: number[] = [];
+  for (let f = NARROWEST_DEG * Math.SQRT2; f < FLAT_DEG * 1.2; f *= 2) flat.push(f);
+  const wide = WIDE_FIELDS_DEG.flatMap((f) => DISTORTIONS.map((d) => ({ f, d })));
+  const curved = (distorted: boolean): Trial[] => wide.filter(({ d }) => (d !== 0) === distorted)
+    .map(({ f, d }) => make(focal(f), f < 24 ? 1.25 : 1.12, FAR, WIDE_TOLERANCE, d));
+  groups.push([
+    ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.5, distance, FLAT_TOLERANCE))),
+    ...curved(false),
+    ...flat.map((f) => make(focal(f), 1.5, FAR, FLAT_TOLERANCE)),
+    ...curved(true),
+  ]);
+  return groups;
+}
+
+/** Steps small enough that the shape of triangles half-way to the corner changes by little more than the tolerance. */
+const WIDE_FIELDS_DEG = [11, 15, 20, 26, 32, 39, 47, 55, 63] as const;

@@ -1,0 +1,156 @@
+/**
+ * How often frames are identified, how fast, and how near chance comes: `npx tsx test/identify/study.ts [part] [fields]`.
+ * Parts: grid (success by field width, distance from the pole and spoil), lens (distortion, sizes, low poles), hints, chance
+ * (random and real fields nowhere near a pole, the wrong hemisphere).
+ */
+import { DEGREE } from '../../src/geometry/angle.js';
+import { identifyFrame } from '../../src/identify/identifyFrame.js';
+import type { SearchHints, SearchMemory } from '../../src/identify/searchPose.js';
+import { makeRandom } from '../../src/simulate/random.js';
+import type { Hemisphere } from '../../src/sky/localSky.js';
+import { type FieldPlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateField } from './simulatedField.js';
+
+export interface Tally { tried: number; solved: number; wrong: number; poor: number; poorSolved: number; ms: number[]; pairs: number; falsePairs: number }
+
+export function emptyTally(): Tally {
+  return { tried: 0, solved: 0, wrong: 0, poor: 0, poorSolved: 0, ms: [], pairs: 0, falsePairs: 0 };
+}
+
+/** Fewer true stars than this can't beat chance: such fields are counted apart. */
+export const POOR = 8;
+
+/** Identifies one simulated field and counts what came of it. */
+export function tally(into: Tally, plan: FieldPlan, field: SimulatedField, hints: SearchHints, memory: SearchMemory): void {
+  const before = performance.now();
+  const found = identifyFrame(field.detections, plan.width, plan.height, field.cap, hints, memory);
+  const ms = performance.now() - before;
+  if (field.real < POOR) {
+    into.poor++;
+    if (found) into.poorSolved++;
+  } else {
+    into.tried++;
+    into.ms.push(ms);
+  }
+  if (!found) return;
+  if (field.real >= POOR) into.solved++;
+  const number = new Map(field.detections.map((d, i) => [d, i]));
+  let wrongPairs = 0;
+  for (const s of found.stars) if (field.truth[number.get(s.detection)!] !== s.catalogue) wrongPairs++;
+  const off = wrongPairs > 0.3 * found.stars.length ? poseDifference(field, plan.width, plan.height, found.pose, found.lens) : 0;
+  if (wrongPairs > 0.5 * found.stars.length || off > 0.05 * plan.width) into.wrong++;
+  into.pairs += found.stars.length;
+  into.falsePairs += wrongPairs;
+}
+
+export function quantile(values: readonly number[], q: number): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  return sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))] ?? NaN;
+}
+
+function row(label: string, t: Tally): string {
+  const percent = t.tried === 0 ? '   -' : `${((100 * t.solved) / t.tried).toFixed(0).padStart(3)}%`;
+  const poor = t.poor > 0 ? ` (poor ${t.poorSolved}/${t.poor})` : '';
+  const pairs = t.pairs > 0 ? ` true pairs ${((100 * (t.pairs - t.falsePairs)) / t.pairs).toFixed(1)}%` : '';
+  return `${label.padEnd(38)} ${percent} of ${String(t.tried).padStart(4)}${t.wrong > 0 ? ` WRONG ${t.wrong}` : ''}  ms median ${quantile(t.ms, 0.5).toFixed(0)} 90% ${quantile(t.ms, 0.9).toFixed(0)} most ${quantile(t.ms, 1).toFixed(0)}${pairs}${poor}`;
+}
+
+const SIZES = [[800, 600], [1280, 960], [4656, 3520]] as const;
+
+function basePlan(widthDeg: number, fromPoleDeg: number, spoil: Spoil, i: number): FieldPlan {
+  const [width, height] = SIZES[i % SIZES.length]!;
+  const hemisphere: Hemisphere = i % 2 === 0 ? 1 : -1;
+  // Lenses wide enough to have distortion have some.
+  const cornerDistortion = widthDeg > 8 ? [0, -0.03, 0.03, -0.06][i % 4]! : 0;
+  return {
+    hemisphere, widthDeg, fromPoleDeg, width, height, spoil, cornerDistortion, centreOff: widthDeg > 8 ? 0.01 : 0, latitudeDeg: 45,
+    depth: [25, 50, 100, 200][i % 4]!,
+  };
+}
+
+function grid(count: number): void {
+  const total = emptyTally();
+  for (const widthDeg of [0.5, 0.8, 1.3, 2.5, 5, 9, 15, 25, 40, 60]) {
+    for (const fromPoleDeg of widthDeg < 9 ? [0, 2, 5, 10] : [3]) {
+      for (const spoil of SPOILS) {
+        const t = emptyTally();
+        for (let i = 0; i < count; i++) {
+          const plan = basePlan(widthDeg, fromPoleDeg, spoil, i);
+          const field = simulateField(plan, makeRandom(`grid ${widthDeg} ${fromPoleDeg} ${spoil.name} ${i}`));
+          tally(t, plan, field, {}, new Map());
+        }
+        console.log(row(`${String(widthDeg).padStart(4)}° wide ${String(fromPoleDeg).padStart(2)}° off ${spoil.name}`, t));
+        add(total, t);
+      }
+    }
+  }
+  console.log(row('all', total));
+}
+
+function add(total: Tally, t: Tally): void {
+  total.tried += t.tried; total.solved += t.solved; total.wrong += t.wrong; total.poor += t.poor; total.poorSolved += t.poorSolved;
+  total.ms.push(...t.ms); total.pairs += t.pairs; total.falsePairs += t.falsePairs;
+}
+
+function lenses(count: number): void {
+  for (const spoil of [SPOILS[0]!, SPOILS[2]!]) {
+    for (const widthDeg of [12, 25, 45, 60]) {
+      for (const cornerDistortion of [-0.1, -0.05, 0, 0.05, 0.1]) {
+        const t = emptyTally();
+        for (let i = 0; i < count; i++) {
+          const plan = { ...basePlan(widthDeg, 3, spoil, i), cornerDistortion, centreOff: 0.02 };
+          tally(t, plan, simulateField(plan, makeRandom(`lens ${widthDeg} ${cornerDistortion} ${spoil.name} ${i}`)), {}, new Map());
+        }
+        console.log(row(`${widthDeg}° wide, corner ${100 * cornerDistortion} %, ${spoil.name}`, t));
+      }
+    }
+  }
+  for (const [width, height] of [[640, 480], [1936, 1096], [9500, 6300]] as const) {
+    for (const widthDeg of [1, 4, 30]) {
+      const t = emptyTally();
+      for (let i = 0; i < count; i++) {
+        const plan = { ...basePlan(widthDeg, 1, SPOILS[2]!, i), width, height };
+        tally(t, plan, simulateField(plan, makeRandom(`size ${width} ${widthDeg} ${i}`)), {}, new Map());
+      }
+      console.log(row(`${width}x${height} ${widthDeg}° wide, half`, t));
+    }
+  }
+  for (const latitudeDeg of [8, 10, 15]) {
+    for (const widthDeg of [1, 3, 10, 30]) {
+      const t = emptyTally();
+      for (let i = 0; i < count; i++) {
+        const plan = { ...basePlan(widthDeg, 2, SPOILS[2]!, i), latitudeDeg };
+        tally(t, plan, simulateField(plan, makeRandom(`low ${latitudeDeg} ${widthDeg} ${i}`)), {}, new Map());
+      }
+      console.log(row(`pole ${latitudeDeg}° up, ${widthDeg}° wide, half`, t));
+    }
+  }
+}
+
+function hints(count: number): void {
+  for (const off of [1, 1.05, 0.95, 1.3, 1 / 1.3, 3]) {
+    for (const widthDeg of [0.8, 1.3, 4, 20]) {
+      const t = emptyTally();
+      for (let i = 0; i < count; i++) {
+        const plan = basePlan(widthDeg, 1, SPOILS[1]!, i);
+        const field = simulateField(plan, makeRandom(`hint ${widthDeg} ${i}`));
+        tally(t, plan, field, { focalPixels: field.lens.focalPixels * off }, new Map());
+      }
+      console.log(row(`hint × ${off.toFixed(2)}, ${widthDeg}° wide, quarter`, t));
+    }
+  }
+  for (const widthDeg of [0.8, 1.3, 4, 20, 50]) {
+    const t = emptyTally();
+    for (let i = 0; i < count; i++) {
+      const plan = basePlan(widthDeg, 1, SPOILS[2]!, i);
+      const field = simulateField(plan, makeRandom(`lens known ${widthDeg} ${i}`));
+      tally(t, plan, field, { lens: field.lens }, new Map());
+    }
+    console.log(row(`lens known, ${widthDeg}° wide, half`, t));
+  }
+}
+
+const [part = 'all', fields = '12'] = process.argv.slice(2);
+void DEGREE;
+if (part === 'grid' || part === 'all') grid(Number(fields));
+if (part === 'lens' || part === 'all') lenses(Number(fields));
+if (part === 'hints' || part === 'all') hints(Number(fields));
