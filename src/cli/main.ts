@@ -3,6 +3,7 @@ import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
 import { addInspectCommand } from './inspect.js';
 import { addMeasureCommand } from './measure.js';
+import { addSimulateCommand } from './simulate.js';
 
 const DONE = 0;
 const COULD_NOT = 1;
@@ -17,6 +18,7 @@ function makeProgram(): Command {
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
   addInspectCommand(program);
+  addSimulateCommand(program);
   return program;
 }
 
