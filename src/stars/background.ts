@@ -17,9 +17,14 @@ export interface Background {
 /** Wanted number of sampled pixels a cell: the level is then good to 0.06 sigma before smoothing. */
 const samplesWanted = 480;
 
+/** Cells from which the usual ratio of spread to difference is read. */
+const calmShare = 0.25;
+
 /**
  * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393, section 4) of sampled pixels.
- * The noise comes from the lower half of the values, which stars do not reach. Null where no cell has usable pixels.
+ * The noise of a cell comes from the differences of pixels two apart, which neither a slope of the sky nor the edge of a roof
+ * enlarges; where the picture's noise is correlated (mosaic colours, stacking) differences are too small, by the same
+ * factor everywhere, which is read from the calmer cells. Null where no cell has usable pixels.
  */
 export function measureBackground(image: Image): Background | null {
   const { width, height } = image;
@@ -30,12 +35,13 @@ export function measureBackground(image: Image): Background | null {
   const cellWidth = width / columns;
   const cellHeight = height / rows;
   const level = new Float64Array(columns * rows).fill(NaN);
+  const spread = new Float64Array(columns * rows).fill(NaN);
   const noise = new Float64Array(columns * rows).fill(NaN);
   const area = Math.ceil(cellWidth) * Math.ceil(cellHeight);
   // Odd steps, so that every colour of a mosaic takes part.
   const stepX = area > 2 * samplesWanted ? 3 : 1;
   const stepY = Math.max(1, 2 * Math.round((area / stepX / samplesWanted - 1) / 2) + 1);
-  const samples = new Float64Array(Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
+  const samples = makeSamples(Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
   let usable = 0;
   for (let j = 0; j < rows; j++) {
     const top = Math.floor(j * cellHeight);
@@ -43,41 +49,92 @@ export function measureBackground(image: Image): Background | null {
     for (let i = 0; i < columns; i++) {
       const left = Math.floor(i * cellWidth);
       const right = Math.floor((i + 1) * cellWidth);
-      const n = sample(image.data, width, left, top, right, bottom, stepX, stepY, samples);
+      sample(image.data, width, left, top, right, bottom, stepX, stepY, samples);
       const wanted = Math.ceil((right - left) / stepX) * Math.ceil((bottom - top) / stepY);
-      if (n === 0 || n < wanted / 4) continue;
-      const cell = clippedMedian(samples, n);
-      level[j * columns + i] = cell.level;
-      noise[j * columns + i] = cell.noise;
+      if (samples.count === 0 || samples.count < wanted / 4) continue;
+      const cell = clippedMedian(samples.values, samples.count);
+      const c = j * columns + i;
+      level[c] = cell.level;
+      spread[c] = cell.noise;
+      noise[c] = samples.pairs < 20 ? cell.noise : differenceNoise * quantile(samples.differences, samples.pairs, 0.5);
       usable++;
     }
   }
   if (usable === 0) return null;
   fillGaps(level, columns, rows);
+  fillGaps(spread, columns, rows);
   fillGaps(noise, columns, rows);
+  const excess = spreadOverDifference(level, spread, noise, columns, rows);
   const floor = smallestNoise(noise);
-  for (let c = 0; c < noise.length; c++) noise[c] = Math.max(noise[c]!, floor);
+  for (let c = 0; c < noise.length; c++) noise[c] = Math.max(noise[c]! * excess, floor);
   const calm = medianFiltered(noise, columns, rows, 0);
   // A cell that a bright star or the moon's glare fills goes with its neighbours.
-  const despiked = medianFiltered(level, columns, rows, 1, calm);
-  return { columns, rows, cellWidth, cellHeight, level: smoothed(despiked, columns, rows), noise: calm };
+  const despiked = medianFiltered(level, columns, rows, 3, spread);
+  const centred = atCentres(smoothed(despiked, columns, rows), columns, rows);
+  return { columns, rows, cellWidth, cellHeight, level: centred, noise: calm };
+}
+
+/** One sigma of a Gaussian over the median of |difference| of two of its deviates. */
+const differenceNoise = 1.4826 / Math.SQRT2;
+
+interface Samples {
+  count: number;
+  readonly values: Float64Array;
+  pairs: number;
+  /** |differences| of pixels two apart along a row. */
+  readonly differences: Float64Array;
+}
+
+function makeSamples(capacity: number): Samples {
+  return { count: 0, values: new Float64Array(capacity), pairs: 0, differences: new Float64Array(capacity) };
 }
 
 function sample(
   data: Image['data'], width: number, left: number, top: number, right: number, bottom: number,
-  stepX: number, stepY: number, out: Float64Array,
-): number {
+  stepX: number, stepY: number, out: Samples,
+): void {
+  const { values, differences } = out;
   let n = 0;
+  let pairs = 0;
   let phase = 0;
   for (let y = top; y < bottom; y += stepY) {
     const row = y * width;
     for (let x = left + phase; x < right; x += stepX) {
       const v = data[row + x]!;
-      if (v - v === 0) out[n++] = v;
+      if (v - v !== 0) continue;
+      values[n++] = v;
+      if (x + 2 < right) {
+        const difference = Math.abs(data[row + x + 2]! - v);
+        if (difference < Infinity) differences[pairs++] = difference;
+      }
     }
     phase = phase + 1 < stepX ? phase + 1 : 0;
   }
-  return n;
+  out.count = n;
+  out.pairs = pairs;
+}
+
+/** How much wider the calmer cells' values spread than their differences tell, the slope of the sky taken off; at least 1. */
+function spreadOverDifference(level: Float64Array, spread: Float64Array, noise: Float64Array, columns: number, rows: number): number {
+  const ratios = new Float64Array(level.length);
+  let n = 0;
+  for (let j = 0; j < rows; j++) {
+    for (let i = 0; i < columns; i++) {
+      const c = j * columns + i;
+      const right = Math.min(columns - 1, i + 1);
+      const left = Math.max(0, i - 1);
+      const under = Math.min(rows - 1, j + 1);
+      const over = Math.max(0, j - 1);
+      // Change of the level across one cell; spread evenly it has a variance of a twelfth of its square.
+      const across = right > left ? (level[j * columns + right]! - level[j * columns + left]!) / (right - left) : 0;
+      const down = under > over ? (level[under * columns + i]! - level[over * columns + i]!) / (under - over) : 0;
+      const variance = spread[c]! ** 2 - (across * across + down * down) / 12;
+      if (noise[c]! > 0) ratios[n++] = Math.sqrt(Math.max(0, variance)) / noise[c]!;
+    }
+  }
+  const ratio = n === 0 ? 1 : quantile(ratios, n, n < 8 ? 0.5 : calmShare);
+  // Stars spread the values a little too; where noise is correlated it shows more than that.
+  return ratio > 1.15 ? ratio : 1;
 }
 
 function clippedMedian(a: Float64Array, count: number): { level: number; noise: number } {
@@ -138,8 +195,8 @@ function fillGaps(grid: Float64Array, columns: number, rows: number): void {
 }
 
 /**
- * Median of 3x3 cells. With `tolerance` > 0 a cell changes only where it is off by more than that many times
- * `scale`: a slope would otherwise be bent at the rim of the mesh.
+ * Median of 3x3 cells. With `tolerance` > 0 only a cell changes that stands above all its neighbours by that many times
+ * `scale`: slopes and vignetting must stay.
  */
 function medianFiltered(
   grid: Float64Array, columns: number, rows: number, tolerance: number, scale?: Float64Array,
@@ -148,13 +205,33 @@ function medianFiltered(
   const near = new Float64Array(9);
   for (let j = 0; j < rows; j++) {
     for (let i = 0; i < columns; i++) {
-      let n = 0;
-      for (let v = Math.max(0, j - 1); v <= Math.min(rows - 1, j + 1); v++) {
-        for (let u = Math.max(0, i - 1); u <= Math.min(columns - 1, i + 1); u++) near[n++] = grid[v * columns + u]!;
-      }
-      const median = quantile(near, n, 0.5);
       const c = j * columns + i;
-      if (scale === undefined || grid[c]! - median > tolerance * scale[c]!) out[c] = median;
+      let n = 0;
+      let highest = -Infinity;
+      for (let v = Math.max(0, j - 1); v <= Math.min(rows - 1, j + 1); v++) {
+        for (let u = Math.max(0, i - 1); u <= Math.min(columns - 1, i + 1); u++) {
+          const value = grid[v * columns + u]!;
+          near[n++] = value;
+          if (value > highest && (u !== i || v !== j)) highest = value;
+        }
+      }
+      if (scale === undefined || (n > 3 && grid[c]! > highest + tolerance * scale[c]!)) out[c] = quantile(near, n, 0.5);
+    }
+  }
+  return out;
+}
+
+/** From the mean over each cell to the value at its centre: a bent sky's mean lies off by a 24th of the bend across a cell. */
+function atCentres(grid: Float64Array, columns: number, rows: number): Float64Array {
+  const out = grid.slice();
+  for (let j = 0; j < rows; j++) {
+    for (let i = 0; i < columns; i++) {
+      const u = Math.min(columns - 2, Math.max(1, i));
+      const v = Math.min(rows - 2, Math.max(1, j));
+      let bend = 0;
+      if (columns > 2) bend += grid[j * columns + u - 1]! - 2 * grid[j * columns + u]! + grid[j * columns + u + 1]!;
+      if (rows > 2) bend += grid[(v - 1) * columns + i]! - 2 * grid[v * columns + i]! + grid[(v + 1) * columns + i]!;
+      out[j * columns + i] = grid[j * columns + i]! - bend / 24;
     }
   }
   return out;

@@ -38,8 +38,8 @@ const firstWindow = 1.5;
 const usualFwhm = 2.5;
 /** Share of the threshold that a candidate must reach in the roughly filtered picture. */
 const candidateShare = 0.55;
-/** Share of FWHM below which no centroid is trusted, whatever the light: pixels are not perfect squares. */
-const centroidFloor = 0.002;
+/** No centroid is trusted further than this, whatever the light, px: pixels are not perfect squares. */
+const centroidFloor = 0.003;
 
 /**
  * Finds the stars of a picture and measures their places.
@@ -120,7 +120,7 @@ function asStars(stars: readonly Measured[], model: FrameModel): DetectedStar[] 
     return {
       x: fit.x,
       y: fit.y,
-      sigma: Math.hypot(photons, centroidFloor * fwhm, hidden),
+      sigma: Math.hypot(photons, centroidFloor, hidden),
       flux: fit.peak * lightOf(profile, shape) * width * width,
       signalToNoise: star.signalToNoise,
       fwhm,

@@ -1,6 +1,7 @@
 import type { Image } from '../frames/frame.js';
 import { perUnit } from './profile.js';
 import type { Profile, StarModel } from './profile.js';
+import type { Shape } from './window.js';
 
 /** Pixels around a star, cut out once, so that the fit's rounds read flat numbers whatever the picture's type. */
 export interface Stamp {
@@ -158,8 +159,18 @@ function sigmaOf(parameter: number): number {
   return Math.sqrt(g[parameter]!);
 }
 
-/** Offsets of the two Gauss-Legendre points that integrate over a pixel in one direction. */
-const sub = 0.5 / Math.sqrt(3);
+/** Gauss-Legendre points and weights that integrate over a pixel in one direction: the narrower the star, the more. */
+const rules: readonly { readonly at: readonly number[]; readonly share: readonly number[] }[] = [
+  { at: [0], share: [1] },
+  { at: [-0.5 / Math.sqrt(3), 0.5 / Math.sqrt(3)], share: [0.5, 0.5] },
+  { at: [-0.5 * Math.sqrt(0.6), 0, 0.5 * Math.sqrt(0.6)], share: [5 / 18, 8 / 18, 5 / 18] },
+];
+
+/** The rule for a star of this shape, by its variance along the short axis. */
+export function pixelRule(shape: Shape): { readonly at: readonly number[]; readonly share: readonly number[] } {
+  const narrow = Math.min(shape.xx, shape.yy);
+  return rules[narrow < 0.55 ? 2 : narrow < 1.6 ? 1 : 0]!;
+}
 
 /** Fills `out` with the model at the pixels within `reach` of the start that have a value. */
 function evaluate(
@@ -171,8 +182,8 @@ function evaluate(
   const ia = shape.yy * scale;
   const ib = -shape.xy * scale;
   const ic = shape.xx * scale;
-  // Narrow stars change within a pixel: average two by two points of it.
-  const fine = Math.min(shape.xx, shape.yy) < 1.6;
+  const { at, share } = pixelRule(shape);
+  const points = at.length;
   const { peak } = fit;
   let n = 0;
   for (let v = 0; v < stamp.rows; v++) {
@@ -191,13 +202,8 @@ function evaluate(
       out.byX[n] = 0;
       out.byY[n] = 0;
       out.byWidth[n] = 0;
-      if (fine) {
-        addPoint(profile, ia, ib, ic, dx - sub, dy - sub, 0.25, out, n);
-        addPoint(profile, ia, ib, ic, dx + sub, dy - sub, 0.25, out, n);
-        addPoint(profile, ia, ib, ic, dx - sub, dy + sub, 0.25, out, n);
-        addPoint(profile, ia, ib, ic, dx + sub, dy + sub, 0.25, out, n);
-      } else {
-        addPoint(profile, ia, ib, ic, dx, dy, 1, out, n);
+      for (let j = 0; j < points; j++) {
+        for (let i = 0; i < points; i++) addPoint(profile, ia, ib, ic, dx + at[i]!, dy + at[j]!, share[i]! * share[j]!, out, n);
       }
       out.byX[n] = out.byX[n]! * peak;
       out.byY[n] = out.byY[n]! * peak;

@@ -2,6 +2,7 @@ import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
 import { spread } from './candidates.js';
+import { fwhmOf } from './shape.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';
 
@@ -12,16 +13,18 @@ const probes = 2500;
 export function matchedCorrelation(image: Image, mesh: Background, shape: Shape): number {
   const sums = emptySums();
   const { width, height } = image;
-  const step = Math.max(1, Math.sqrt((width * height) / probes));
-  const values = new Float64Array((Math.ceil(width / step) + 1) * (Math.ceil(height / step) + 1));
+  // Places three widths apart are independent.
+  const step = Math.max(3 * fwhmOf(shape), Math.sqrt((width * height) / probes));
+  const columns = Math.ceil(width / step);
+  const values = new Float64Array(columns * Math.ceil(height / step));
   let n = 0;
-  for (let y = step / 2; y < height; y += step) {
-    for (let x = step / 2; x < width; x += step) {
-      const px = Math.floor(x);
-      const py = Math.floor(y);
-      windowSums(image, px, py, shape, meshAt(mesh, mesh.level, px, py), Infinity, sums);
-      if (sums.inside > 0.9) values[n++] = sums.light / (noiseAt(mesh, px, py) * Math.sqrt(sums.weight));
+  for (let y = step / 2; n < values.length; y += step) {
+    for (let i = 0; i < columns; i++) {
+      const u = Math.floor((i + 0.5) * step);
+      const v = Math.floor(y);
+      windowSums(image, u, v, shape, meshAt(mesh, mesh.level, u, v), Infinity, sums);
+      values[n++] = sums.inside > 0.9 ? sums.light / (noiseAt(mesh, u, v) * Math.sqrt(sums.weight)) : NaN;
     }
   }
-  return spread(values, n);
+  return spread(values, columns, n);
 }

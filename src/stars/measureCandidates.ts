@@ -117,11 +117,10 @@ function starAt(
   if (place === null || sums.inside < 0.85) return null;
   const { x, y } = place;
   if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return null;
-  if (!workspace.taken.claim(x, y)) return null;
-
   // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
   const brightest = brightestNear(image, x, y, ceiling);
   if ((brightest - meshSky) / noise > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) return brightest;
+  if (!workspace.taken.claim(x, y)) return null;
 
   const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
   let sky = meshSky;
@@ -168,7 +167,10 @@ function saturatedStar(
   const noise = noiseAt(mesh, blob.x, blob.y);
   const reach = blob.radius + 2 * longFwhm;
   cutStamp(image, blob.x, blob.y, Math.ceil(reach), sky, ceiling, stamp);
-  const start = newFit(blob.x, blob.y, 2 * (ceiling - sky));
+  // At the blob's rim the star is as bright as the ceiling.
+  const { shape, profile } = model.star;
+  const rim = (blob.radius * blob.radius) / Math.sqrt(shape.xx * shape.yy - shape.xy * shape.xy);
+  const start = newFit(blob.x, blob.y, (ceiling - sky) * Math.pow(1 + profile.c * rim, profile.beta));
   const fit = { ...start };
   fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, reach, 1, 10 * noise);
   // The wings' centre and the blob's differ by bleeding and reflections; who knows which is right.

@@ -1,3 +1,4 @@
+import { pixelRule } from './fitStar.js';
 import type { Stamp, StarFit } from './fitStar.js';
 import type { StarModel } from './profile.js';
 
@@ -5,9 +6,8 @@ import type { StarModel } from './profile.js';
 export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit): void {
   const { shape, profile } = model;
   const scale = Math.exp(-2 * star.logWidth) / (shape.xx * shape.yy - shape.xy * shape.xy);
-  const fine = Math.min(shape.xx, shape.yy) < 1.6;
-  const offset = 0.5 / Math.sqrt(3);
-  const at = (dx: number, dy: number): number => {
+  const rule = pixelRule(shape);
+  const profileAt = (dx: number, dy: number): number => {
     const q = (shape.yy * dx * dx - 2 * shape.xy * dx * dy + shape.xx * dy * dy) * scale;
     return Math.pow(1 + profile.c * q, -profile.beta);
   };
@@ -15,9 +15,10 @@ export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit)
     const dy = stamp.top + v - star.y;
     for (let u = 0; u < stamp.columns; u++) {
       const dx = stamp.left + u - star.x;
-      const p = fine
-        ? (at(dx - offset, dy - offset) + at(dx + offset, dy - offset) + at(dx - offset, dy + offset) + at(dx + offset, dy + offset)) / 4
-        : at(dx, dy);
+      let p = 0;
+      for (let j = 0; j < rule.at.length; j++) {
+        for (let i = 0; i < rule.at.length; i++) p += rule.share[i]! * rule.share[j]! * profileAt(dx + rule.at[i]!, dy + rule.at[j]!);
+      }
       const k = v * stamp.columns + u;
       stamp.values[k] = stamp.values[k]! - star.peak * p;
     }

@@ -51,7 +51,8 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   if (picked.length < 5) return { star: { shape: narrowed(shape, usualExponent), profile: moffat(usualExponent) }, perLight: 0 };
 
   const ratios = Float64Array.from(picked, (each) => each.ratio);
-  const start = exponentFor(quantile(ratios, ratios.length, 0.4));
+  // Pixels make narrow stars look more like a Gaussian than they are.
+  const start = Math.min(6, exponentFor(quantile(ratios, ratios.length, 0.4)));
   const first = narrowed(shape, start);
   const tried = new Map<number, Trial>();
   const trial = (step: number): Trial => {
@@ -62,7 +63,7 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
     return made;
   };
   let best = 0;
-  for (let round = 0; round < 6; round++) {
+  for (let round = 0; round < 10; round++) {
     const here = trial(best).cost;
     const beta = start * Math.pow(1.25, best);
     if (beta > 1.6 && trial(best - 1).cost < here) best--;
@@ -212,9 +213,9 @@ function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: numb
     noise = Math.max(noise, each.noise);
     peak = Math.max(peak, each.peak);
   }
-  // From light that adds a tenth of the sky's noise at the brightest peak, to one unit of light adding all of it.
+  // From light that adds a tenth of the sky's variance at the brightest peak, to light of a quarter sigma doubling it.
   let low = Math.log((0.1 * noise * noise) / peak);
-  let high = Math.log(noise * noise);
+  let high = Math.log(4 * noise);
   if (!(high > low) || typical(Math.exp(low)) < 1) return 0;
   while (high - low > 0.1) {
     const middle = (low + high) / 2;
