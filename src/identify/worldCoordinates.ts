@@ -8,12 +8,12 @@ import { type Lens, toDirection } from './lens.js';
 /** A FITS keyword and its value. */
 export type WcsCard = readonly [keyword: string, value: string | number, comment: string];
 
-const ORDER = 5;
-const GRID = 24;
+const ORDER = 7;
+const GRID = 32;
 
 /**
  * World coordinates (ICRS) of a frame as FITS keywords: gnomonic projection (Greisen & Calabretta 2002, A&A 395, 1061 and
- * 1077) with distortion polynomials of order 5 in pixels (Shupe et al. 2005, ASP Conf. 347, 491, the "SIP" convention).
+ * 1077) with distortion polynomials of order 7 in pixels (Shupe et al. 2005, ASP Conf. 347, 491, the "SIP" convention).
  * The polynomials hold the lens and also what aberration and refraction bend within the field. FITS pixels count from 1.
  */
 export function worldCoordinates(width: number, height: number, pose: Rotation, lens: Lens, sky: LocalSky): WcsCard[] {
