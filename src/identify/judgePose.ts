@@ -31,6 +31,8 @@ export interface JudgeOptions {
 /** Spots and stars that take part in the judgement. */
 const MOST_SPOTS = 120;
 const STARS_PER_SPOT = 1.3;
+/** The circle around a frame is that much larger than the frame, at most. */
+const CIRCLE_PER_FRAME = 3;
 const FULL_LOG_FOCAL_RANGE = Math.log(175);
 /** Scatter that lens, air and catalogue leave in the best case, pixels. */
 const SMALLEST_SIGMA = 0.35;
@@ -49,17 +51,18 @@ export function judgePose(spots: Spots, cap: StarCap, pose0: Rotation, lens0: Le
   const fieldRadius = Math.atan(Math.hypot(spots.width, spots.height) / 2 / lens0.focalPixels);
   const curved = fieldRadius > CURVED_FIELD;
   const used = Math.min(spots.count, MOST_SPOTS);
-  const field = starsInField(cap, pose0, fieldRadius * 1.1, Math.ceil(used * STARS_PER_SPOT), options.candidates);
+  const most = Math.ceil(used * STARS_PER_SPOT) + 4;
+  const field = starsInField(cap, pose0, fieldRadius * 1.1, CIRCLE_PER_FRAME * most, options.candidates);
   let pose = pose0;
   let lens = lens0;
   let radius = Math.max(4, (curved ? 0.015 : 0.008) * width);
   const reaches = curved ? [0.45, 0.7, 1, 1, 1] : [0.6, 1, 1, 1];
   let terms = 0;
   let first = true;
-  const pairs = emptyPairs(field.length);
+  const pairs = emptyPairs(Math.min(most, field.length));
   for (const reach of reaches) {
     const cosReach = reach < 1 ? Math.cos(reach * 2 * fieldRadius * 0.6) : -1;
-    matchPairs(pairs, spots, used, cap, field, pose, lens, radius, options.near, cosReach);
+    matchPairs(pairs, most, spots, used, cap, field, pose, lens, radius, options.near, cosReach);
     if (pairs.count < 4) return null;
     if (first && firstCount(pairs, used, radius, spots) < WORTH_A_FIT) return null;
     first = false;
@@ -72,7 +75,7 @@ export function judgePose(spots: Spots, cap: StarCap, pose0: Rotation, lens0: Le
     lens = fit.lens;
     radius = Math.min(radius, Math.max(2, 4 * median(fit.residuals)));
   }
-  matchPairs(pairs, spots, used, cap, field, pose, lens, radius, options.near, -1);
+  matchPairs(pairs, most, spots, used, cap, field, pose, lens, radius, options.near, -1);
   if (pairs.count < 4) return null;
   const distances = pairs.distances.subarray(0, pairs.count);
   // Judge with the scatter seen: the median distance of a two-dimensional normal distribution is 1.177 sigma.
@@ -131,14 +134,14 @@ const owner = new Int32Array(MOST_SPOTS);
 const place = new Float64Array(PROJECTION.length);
 
 function matchPairs(
-  pairs: Pairs, spots: Spots, used: number, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
+  pairs: Pairs, most: number, spots: Spots, used: number, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
   near: ArrayLike<number>, cosReach: number,
 ): void {
   owner.fill(-1);
   pairs.count = 0;
   pairs.predicted = 0;
   const d = cap.directions;
-  for (let n = 0; n < field.length; n++) {
+  for (let n = 0; n < field.length && pairs.predicted < most; n++) {
     const s = field[n]!;
     const x = d[3 * s]!, y = d[3 * s + 1]!, z = d[3 * s + 2]!;
     if (x * near[0]! + y * near[1]! + z * near[2]! < cosReach) continue;

@@ -1,6 +1,6 @@
 import type { Spots } from './spots.js';
 
-/** Brightest spots that count. */
+/** Spots that count. */
 const MOST_SPOTS = 90;
 /** Share of stars that a true pose finds on spots here, at worst. */
 const SEEN = 0.4;

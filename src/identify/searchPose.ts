@@ -4,7 +4,6 @@ import { type JudgedPose, judgePose } from './judgePose.js';
 import { type FieldIndex, LONGEST_SIDE, SHORTEST_SIDE, buildFieldIndex } from './fieldIndex.js';
 import type { Lens } from './lens.js';
 import { type QuickLook, looksRight, makeQuickLook } from './quickLook.js';
-import { spreadOut } from './spotOrder.js';
 import type { Spots } from './spots.js';
 import type { StarCap } from './starCap.js';
 import { type SearchHints, type Trial, fieldWidthDeg, trialGroups } from './trials.js';
@@ -57,9 +56,9 @@ export function searchPoses(
 
 /** The spots that triangles are made of, list after list: the brightest; the brightest all over the picture; more of them. */
 function spotLists(spots: Spots): Int32Array[] {
-  const brightest = Int32Array.from({ length: spots.count }, (_, i) => i);
-  if (spots.count <= 14) return [brightest];
-  const spread = spreadOut(spots);
+  const { brightest } = spots;
+  const spread = Int32Array.from(brightest.keys());
+  if (spots.count <= 14) return [spread];
   const lists = [brightest.slice(0, 14), spread.slice(0, 24)];
   if (spots.count > 24) lists.push(brightest.slice(0, 30));
   if (spots.count > 30) lists.push(spread.slice(0, 36));
