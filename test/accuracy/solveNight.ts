@@ -1,12 +1,12 @@
 /** Solves an invented night as `measure` does, in this process, and beside it as one who is told which star is which. */
-import { axisWithError } from '../../src/axis/axisError.js';
+import { axisError, axisWithError, horizontal } from '../../src/axis/axisError.js';
 import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
 import { jointFit } from '../../src/axis/jointFit.js';
 import { collectSightings } from '../../src/axis/sightings.js';
-import { type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
+import { type Aim, type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
 import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
-import { type Vector, angleBetween } from '../../src/geometry/vector.js';
+import type { Vector } from '../../src/geometry/vector.js';
 import { type IdentifiedStar, type Identification, identifyFrame } from '../../src/identify/identifyFrame.js';
 import type { SearchMemory } from '../../src/identify/searchPose.js';
 import { type HemisphereStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
@@ -16,21 +16,23 @@ import { makeLocalSky } from '../../src/sky/localSky.js';
 import { type Detection, detectStars } from '../../src/stars/detectStars.js';
 import type { StudyNight } from './nights.js';
 
+export interface AimErrors {
+  readonly separation: { readonly error: number; readonly sigma: number };
+  readonly altitude: { readonly error: number; readonly sigma: number };
+  readonly azimuth: { readonly error: number; readonly sigma: number };
+}
+
 export interface SolvedNight {
   readonly night: StudyNight;
   /** Null where it could not be measured, with why. */
   readonly measurement: AxisMeasurement | null;
   readonly why: string;
-  /** Great-circle angle between the axis found and the true one, radians. */
+  /** How far the axis found is from the true one as seen from the refracted pole, radians: the angle on the sky. */
   readonly miss: number;
-  /** Separation found minus true, altitude and azimuth likewise, from the true pole, in sigmas of the true-pole aim and in radians. */
-  readonly separation: { readonly error: number; readonly sigma: number };
-  readonly altitude: { readonly error: number; readonly sigma: number };
-  readonly azimuth: { readonly error: number; readonly sigma: number };
-  /** The same great-circle angle of an estimator told which star is which and the true lens; null where it has too few stars. */
+  /** Errors from the pole aimed at, found minus true, with the sigmas given: radians. */
+  readonly aims: Readonly<Record<Aim, AimErrors>>;
+  /** The same of an estimator told which star is which and the true lens; null where it has too few stars. */
   readonly toldMiss: number | null;
-  /** Separation error of that estimator. */
-  readonly toldSeparation: number | null;
   readonly identified: readonly number[];
   readonly milliseconds: number;
 }
@@ -71,25 +73,37 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
   const usable = seen.filter((s) => s.identification);
   let measurement: AxisMeasurement | null = null;
   let why = '';
+  const input = (): AxisFrame[] => usable.map((s) => ({
+    identification: s.identification!, sky: s.sky, width: plan.width, height: plan.height,
+  }));
   try {
-    measurement = measureAxis(usable.map((s): AxisFrame => ({
-      identification: s.identification!, sky: s.sky, width: plan.width, height: plan.height,
-    })), 'true');
+    measurement = measureAxis(input(), 'true');
   } catch (error) {
     why = `${usable.length} of ${seen.length} frames identified; ${error instanceof Error ? error.message : String(error)}`;
   }
   const pole = seen[0]!.sky.truePole(hemisphere);
   const axis = axisWithError(pole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
   const told = toldAxis(seen, pole, plan.width);
-  const pair = (error: number, sigma: number): { error: number; sigma: number } => ({ error, sigma });
+  // What the stars went through, not what the person says of the air.
+  const realPole = makeLocalSky(seen[0]!.truth.midUtc, plan.site).refractedPole(hemisphere);
+  const fromRefracted = (found: Vector): number => {
+    const a = axisError(found, seen[0]!.sky.refractedPole(hemisphere));
+    const b = axisError(axis, realPole);
+    return Math.hypot(a.altitude - b.altitude, (a.azimuth - b.azimuth) * Math.cos(horizontal(axis).altitude));
+  };
+  const errors = (aim: Aim): AimErrors => {
+    const m = measurement && (aim === 'true' ? measurement : measureAxis(input(), aim));
+    const truth = axisError(axis, aim === 'true' ? pole : realPole);
+    const found = m && (aim === 'true' ? m.fromTruePole : m.fromRefractedPole);
+    const pair = (key: 'separation' | 'altitude' | 'azimuth'): { error: number; sigma: number } =>
+      found && m ? { error: found[key] - truth[key], sigma: m.sigma[key] } : { error: NaN, sigma: NaN };
+    return { separation: pair('separation'), altitude: pair('altitude'), azimuth: pair('azimuth') };
+  };
   return {
     night, measurement, why, milliseconds,
-    miss: measurement ? angleBetween(measurement.axis, axis) : NaN,
-    separation: measurement ? pair(measurement.fromTruePole.separation - angleBetween(axis, pole), measurement.sigma.separation) : pair(NaN, NaN),
-    altitude: measurement ? pair(measurement.fromTruePole.altitude - plan.altitudeErrorArcmin * ARCMINUTE, measurement.sigma.altitude) : pair(NaN, NaN),
-    azimuth: measurement ? pair(measurement.fromTruePole.azimuth - plan.azimuthErrorArcmin * ARCMINUTE, measurement.sigma.azimuth) : pair(NaN, NaN),
-    toldMiss: told && angleBetween(told, axis),
-    toldSeparation: told && angleBetween(told, pole) - angleBetween(axis, pole),
+    miss: measurement ? fromRefracted(measurement.axis) : NaN,
+    aims: { true: errors('true'), refracted: errors('refracted') },
+    toldMiss: told && fromRefracted(told),
     identified: seen.map((s) => s.identification?.stars.length ?? 0),
   };
 }
