@@ -18,7 +18,7 @@ export interface Background {
 const samplesWanted = 480;
 
 /** Cells from which the usual ratio of spread to difference is read. */
-const calmShare = 0.25;
+const calmShare = 0.4;
 
 /**
  * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393, section 4) of sampled pixels.
@@ -70,7 +70,7 @@ export function measureBackground(image: Image): Background | null {
   const calm = medianFiltered(noise, columns, rows, 0);
   // A cell that a bright star or the moon's glare fills goes with its neighbours.
   const despiked = medianFiltered(level, columns, rows, 3, spread);
-  const centred = atCentres(smoothed(despiked, columns, rows), columns, rows);
+  const centred = atCentres(smoothed(despiked, columns, rows, calm), columns, rows, calm);
   return { columns, rows, cellWidth, cellHeight, level: centred, noise: calm };
 }
 
@@ -221,8 +221,8 @@ function medianFiltered(
   return out;
 }
 
-/** From the mean over each cell to the value at its centre: a bent sky's mean lies off by a 24th of the bend across a cell. */
-function atCentres(grid: Float64Array, columns: number, rows: number): Float64Array {
+/** From the mean over each cell to the value at its centre: a bent sky's mean lies off by a 24th of the bend across a cell. At most by half the noise: more is an edge. */
+function atCentres(grid: Float64Array, columns: number, rows: number, noise: Float64Array): Float64Array {
   const out = grid.slice();
   for (let j = 0; j < rows; j++) {
     for (let i = 0; i < columns; i++) {
@@ -231,14 +231,18 @@ function atCentres(grid: Float64Array, columns: number, rows: number): Float64Ar
       let bend = 0;
       if (columns > 2) bend += grid[j * columns + u - 1]! - 2 * grid[j * columns + u]! + grid[j * columns + u + 1]!;
       if (rows > 2) bend += grid[(v - 1) * columns + i]! - 2 * grid[v * columns + i]! + grid[(v + 1) * columns + i]!;
-      out[j * columns + i] = grid[j * columns + i]! - bend / 24;
+      const most = 0.5 * noise[j * columns + i]!;
+      out[j * columns + i] = grid[j * columns + i]! - Math.max(-most, Math.min(most, bend / 24));
     }
   }
   return out;
 }
 
-/** Quadratic smoothing over five cells along each axis (Savitzky & Golay 1964): calms the cells, keeps curvature. */
-function smoothed(grid: Float64Array, columns: number, rows: number): Float64Array {
+/** Share of a pixel's noise by which smoothing may change a cell: the medians err by less, so more is an edge. */
+const mostSmoothed = 0.3;
+
+/** Quadratic smoothing over five cells along each axis (Savitzky & Golay 1964): calms the cells, keeps curvature and edges. */
+function smoothed(grid: Float64Array, columns: number, rows: number, noise: Float64Array): Float64Array {
   const across = grid.slice();
   for (let j = 0; j < rows; j++) {
     for (let i = 2; i < columns - 2; i++) {
@@ -253,6 +257,10 @@ function smoothed(grid: Float64Array, columns: number, rows: number): Float64Arr
       out[c] = (17 * across[c]! + 12 * (across[c - columns]! + across[c + columns]!)
         - 3 * (across[c - 2 * columns]! + across[c + 2 * columns]!)) / 35;
     }
+  }
+  for (let c = 0; c < out.length; c++) {
+    const most = mostSmoothed * noise[c]!;
+    out[c] = grid[c]! + Math.max(-most, Math.min(most, out[c]! - grid[c]!));
   }
   return out;
 }

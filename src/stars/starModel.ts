@@ -7,7 +7,7 @@ import type { Stamp, StarFit } from './fitStar.js';
 import { moffat } from './profile.js';
 import type { StarModel } from './profile.js';
 import { quantile } from './quantile.js';
-import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
+import { axesOf, fwhmPerSigma } from './shape.js';
 import { climb } from './climb.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';
@@ -223,9 +223,4 @@ function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: numb
     else high = middle;
   }
   return Math.exp((low + high) / 2);
-}
-
-/** Full width at half maximum of the common star, px. */
-export function modelFwhm(model: FrameModel): number {
-  return fwhmOf(model.star.shape);
 }

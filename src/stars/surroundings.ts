@@ -18,10 +18,13 @@ const values = new Float64Array(4 * enough);
  */
 export function surroundings(image: Image, x: number, y: number, inner: number, outer: number): Surroundings {
   const { width, height, data } = image;
-  const left = Math.max(0, Math.ceil(x - outer));
-  const right = Math.min(width - 1, Math.floor(x + outer));
-  const top = Math.max(0, Math.ceil(y - outer));
-  const bottom = Math.min(height - 1, Math.floor(y + outer));
+  // At the frame's edge only what has a counterpart on the other side: a slope would else shift the level.
+  const reachX = Math.min(outer, x, width - 1 - x);
+  const reachY = Math.min(outer, y, height - 1 - y);
+  const left = Math.ceil(x - reachX);
+  const right = Math.floor(x + reachX);
+  const top = Math.ceil(y - reachY);
+  const bottom = Math.floor(y + reachY);
   const area = Math.PI * (outer * outer - inner * inner);
   const step = Math.max(1, Math.round(Math.sqrt(area / enough)));
   let n = 0;
