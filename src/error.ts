@@ -11,7 +11,8 @@ export type ErrorCode =
   | 'too-few-frames'
   | 'size-differs'
   | 'bad-option'
-  | 'catalogue-broken';
+  | 'catalogue-broken'
+  | 'rig-broken';
 
 /**
  * An error a person can cause and put right. The message has one sentence of what is wrong and one of what to do;

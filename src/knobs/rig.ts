@@ -1,0 +1,120 @@
+import { type ParseError, parseTree, printParseErrorCode, type Node, getNodeValue } from 'jsonc-parser';
+import { PolewardError } from '../error.js';
+import { checkSchema, type Fault } from './checkSchema.js';
+import { RIG_SCHEMA } from './rigSchema.js';
+import { threadPitch } from './threads.js';
+
+export type KnobName = 'azimuth' | 'altitude';
+
+/** What the rig file says of one knob. Units as in its schema (`RIG_SCHEMA`). */
+export interface RigKnob {
+  readonly arcminPerTurn?: number;
+  readonly screwPitchMillimetres?: number;
+  /** ISO metric, "M8" or "M8x1". */
+  readonly thread?: string;
+  readonly leverArmMillimetres?: number;
+  readonly name?: string;
+  /** The smallest part of a turn that the hand can set. */
+  readonly smallestTurn?: number;
+  /** Turns lost on reversing. */
+  readonly backlashTurns?: number;
+}
+
+export interface AzimuthKnob extends RigKnob {
+  /** Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise. */
+  readonly clockwise?: 'east' | 'west';
+  /** Two opposing screws; `clockwise` is then about tightening `screw` while the other is loosened as much. */
+  readonly pushPull?: true;
+  /** As one stands behind the mount and faces the pole. */
+  readonly screw?: 'left' | 'right';
+}
+
+export interface AltitudeKnob extends RigKnob {
+  readonly clockwise?: 'raise' | 'lower';
+}
+
+/** A rig file, `poleward/rig-1`. Everything may be absent. */
+export interface Rig {
+  readonly schema?: 'poleward/rig-1';
+  readonly name?: string;
+  readonly site?: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number };
+  readonly clock?: {
+    /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
+    readonly utcOffset?: string;
+    /** Seconds that the clock is ahead. */
+    readonly offsetSeconds?: number;
+  };
+  readonly camera?: { readonly pixelSizeMicrometres?: number; readonly focalLengthMillimetres?: number };
+  readonly knobs?: { readonly azimuth?: AzimuthKnob; readonly altitude?: AltitudeKnob };
+}
+
+/** Faults shown at once; the first ones cause the rest as a rule. */
+const MOST_FAULTS = 5;
+
+/**
+ * The rig from the text of its file: JSON, comments and commas at the end of a list allowed. Throws PolewardError `rig-broken`
+ * which says of each fault its line, its field and what was expected.
+ * @param file how the file is called in the error
+ */
+export function parseRig(text: string, file = 'the rig file'): Rig {
+  const clean = text.replace(/^\uFEFF/, '');
+  const errors: ParseError[] = [];
+  const tree = parseTree(clean, errors, { allowTrailingComma: true });
+  if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
+  const faults = checkSchema(tree, RIG_SCHEMA);
+  if (faults.length === 0) faults.push(...threadFaults(tree));
+  if (faults.length > 0) throw broken(file, clean, faults);
+  return getNodeValue(tree) as Rig;
+}
+
+/** A thread that has the right form and yet is none: M8.5, M8x9. */
+function threadFaults(tree: Node): Fault[] {
+  const { knobs } = getNodeValue(tree) as Rig;
+  return (['azimuth', 'altitude'] as const).flatMap((name) => {
+    const thread = knobs?.[name]?.thread;
+    if (thread === undefined || threadPitch(thread) !== null) return [];
+    const node = ['knobs', name, 'thread'].reduce<Node | undefined>((at, key) =>
+      at?.children?.find((p) => p.children?.[0]?.value === key)?.children?.[1], tree);
+    return [{
+      offset: node?.offset ?? 0, field: `knobs.${name}.thread`,
+      says: `is "${thread}", not in the coarse series (M3 to M24); expected such as "M8", or with its pitch "M8x1"`,
+    }];
+  });
+}
+
+function syntaxFault(text: string, error: ParseError | undefined, tree: Node | undefined): Fault {
+  if (!error || text.trim() === '') return { offset: 0, field: '', says: 'is empty; expected a JSON object, which begins with {' };
+  const expected: Record<string, string> = {
+    PropertyNameExpected: 'a field name in double quotes', ColonExpected: 'a colon after the field name',
+    CommaExpected: 'a comma between two fields', ValueExpected: 'a value after the colon',
+    CloseBraceExpected: 'a closing }', CloseBracketExpected: 'a closing ]', EndOfFileExpected: 'nothing after the closing }',
+    InvalidSymbol: 'a number, true, false or text in double quotes', InvalidNumberFormat: 'a number such as 39.2',
+    UnexpectedEndOfString: 'a double quote at the end of the text', UnexpectedEndOfComment: '*/ at the end of the comment',
+    InvalidUnicode: 'a character code of four digits after \\u', InvalidEscapeCharacter: 'one of " \\ / b f n r t u after a backslash (write folders with /)',
+    InvalidCharacter: 'no control characters in text',
+  };
+  return { offset: error.offset, field: fieldAt(tree, error.offset), says: `is no JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}` };
+}
+
+/** The field around a place: the deepest property that holds it. */
+function fieldAt(tree: Node | undefined, offset: number): string {
+  const names: string[] = [];
+  let at = tree;
+  while (at) {
+    const inside: Node | undefined = at.children?.filter((c) => c.offset <= offset).at(-1);
+    if (inside?.type === 'property' && inside.children?.[0]) {
+      names.push(String(inside.children[0].value));
+      at = inside.children[1];
+    } else {
+      at = undefined;
+    }
+  }
+  return names.join('.');
+}
+
+function broken(file: string, text: string, faults: readonly Fault[]): PolewardError {
+  const line = (offset: number): number => text.slice(0, offset).split(/\r\n|\r|\n/).length;
+  const shown = faults.slice(0, MOST_FAULTS).map(({ offset, field, says }) => `line ${line(offset)}: ${field === '' ? 'the file' : field} ${says}.`);
+  if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
+  return new PolewardError('rig-broken', `${file} is no rig file as it stands. Put this right (poleward rig --schema says what is allowed):\n${shown.join('\n')}`);
+}

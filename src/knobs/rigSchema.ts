@@ -1,0 +1,151 @@
+import { THREAD_PATTERN } from './threads.js';
+
+/** The part of JSON Schema 2020-12 that the rig file needs; `checkSchema` understands these words and no others. */
+export interface Schema {
+  readonly type: 'object' | 'number' | 'string' | 'boolean';
+  /** What to write there, for people: completes "expected …". */
+  readonly description: string;
+  readonly properties?: Readonly<Record<string, Schema>>;
+  readonly required?: readonly string[];
+  readonly additionalProperties?: false;
+  readonly dependentRequired?: Readonly<Record<string, readonly string[]>>;
+  /** Fields that exclude each other, pair by pair. */
+  readonly allOf?: readonly { readonly not: { readonly required: readonly [string, string] } }[];
+  readonly minimum?: number;
+  readonly maximum?: number;
+  readonly exclusiveMinimum?: number;
+  readonly enum?: readonly string[];
+  readonly const?: string | boolean;
+  readonly pattern?: string;
+  readonly minLength?: number;
+  readonly maxLength?: number;
+}
+
+export const RIG_SCHEMA_NAME = 'poleward/rig-1';
+
+const travel: Readonly<Record<string, Schema>> = {
+  arcminPerTurn: {
+    type: 'number', exclusiveMinimum: 0, maximum: 600,
+    description: 'how far one turn moves the axis, in arcminutes, above 0 to 600; of azimuth the turn about the vertical',
+  },
+  screwPitchMillimetres: {
+    type: 'number', exclusiveMinimum: 0, maximum: 20,
+    description: 'how far the screw goes in with one turn, in millimetres, above 0 to 20',
+  },
+  thread: {
+    type: 'string', pattern: THREAD_PATTERN,
+    description: 'the screw\'s ISO metric thread instead of its pitch, such as "M8" (coarse) or "M8x1"',
+  },
+  leverArmMillimetres: {
+    type: 'number', exclusiveMinimum: 0, maximum: 2000,
+    description: 'from the pivot to where the screw pushes, in millimetres, above 0 to 2000',
+  },
+  name: {
+    type: 'string', minLength: 1, maxLength: 40,
+    description: 'what you call the knob or where it sits, 1 to 40 letters',
+  },
+  smallestTurn: {
+    type: 'number', exclusiveMinimum: 0, maximum: 1,
+    description: 'the smallest part of a turn that your hand can set, above 0 to 1, such as 0.02',
+  },
+  backlashTurns: {
+    type: 'number', minimum: 0, maximum: 3,
+    description: 'the play of the knob: turns lost on reversing, 0 to 3',
+  },
+};
+
+const travelRules = {
+  additionalProperties: false,
+  dependentRequired: {
+    screwPitchMillimetres: ['leverArmMillimetres'],
+    thread: ['leverArmMillimetres'],
+  },
+  allOf: [
+    { not: { required: ['arcminPerTurn', 'screwPitchMillimetres'] } },
+    { not: { required: ['arcminPerTurn', 'thread'] } },
+    { not: { required: ['screwPitchMillimetres', 'thread'] } },
+  ],
+} as const;
+
+/** The rig file as `rig --schema` prints it: JSON Schema 2020-12. Also the table by which `parseRig` checks. */
+export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: string; readonly title: string } = {
+  $schema: 'https://json-schema.org/draft/2020-12/schema',
+  $id: RIG_SCHEMA_NAME,
+  title: 'Poleward rig: site, clock, camera and knobs. All of it is optional.',
+  type: 'object',
+  description: 'an object with any of site, clock, camera, knobs',
+  additionalProperties: false,
+  properties: {
+    $schema: { type: 'string', description: 'where an editor finds this schema' },
+    schema: { type: 'string', const: RIG_SCHEMA_NAME, description: `"${RIG_SCHEMA_NAME}"` },
+    name: { type: 'string', minLength: 1, maxLength: 80, description: 'what you call this rig, 1 to 80 letters' },
+    site: {
+      type: 'object', additionalProperties: false, required: ['latitudeDeg', 'longitudeDeg'],
+      description: 'an object with latitudeDeg, longitudeDeg and, if known, elevationMetres',
+      properties: {
+        latitudeDeg: { type: 'number', minimum: -90, maximum: 90, description: 'degrees from -90 to 90, north positive' },
+        longitudeDeg: { type: 'number', minimum: -180, maximum: 360, description: 'degrees from -180 to 360, east positive' },
+        elevationMetres: { type: 'number', minimum: -500, maximum: 9000, description: 'metres above the sea, -500 to 9000' },
+      },
+    },
+    clock: {
+      type: 'object', additionalProperties: false,
+      description: 'an object with utcOffset or offsetSeconds or both',
+      properties: {
+        utcOffset: {
+          type: 'string', pattern: '^(Z|[+-](0[0-9]|1[0-4]):[0-5][0-9])$',
+          description: 'the zone that the camera\'s clock is set to, east of UTC, such as "+02:00"; used where a frame carries no zone',
+        },
+        offsetSeconds: {
+          type: 'number', minimum: -86400, maximum: 86400,
+          description: 'seconds that the clock is ahead of the right time (camera clock minus UTC once its zone is taken off), -86400 to 86400',
+        },
+      },
+    },
+    camera: {
+      type: 'object', additionalProperties: false,
+      description: 'an object with pixelSizeMicrometres and focalLengthMillimetres',
+      properties: {
+        pixelSizeMicrometres: { type: 'number', minimum: 0.1, maximum: 1000, description: 'pitch of the stored pixels in micrometres, 0.1 to 1000' },
+        focalLengthMillimetres: { type: 'number', minimum: 1, maximum: 20000, description: 'millimetres, 1 to 20000' },
+      },
+    },
+    knobs: {
+      type: 'object', additionalProperties: false,
+      description: 'an object with azimuth and altitude',
+      properties: {
+        azimuth: {
+          type: 'object', ...travelRules,
+          description: 'an object: arcminPerTurn, or screwPitchMillimetres or thread with leverArmMillimetres; clockwise',
+          dependentRequired: { ...travelRules.dependentRequired, pushPull: ['screw', 'clockwise'], screw: ['pushPull'] },
+          properties: {
+            ...travel,
+            clockwise: {
+              type: 'string', enum: ['east', 'west'],
+              description: '"east" or "west": where the axis\' upper end goes when the knob, seen facing it, is turned clockwise',
+            },
+            pushPull: {
+              type: 'boolean', const: true,
+              description: 'true where two opposing screws push, one loosened before the other is tightened, and screw says which one clockwise is about; else leave it out',
+            },
+            screw: {
+              type: 'string', enum: ['left', 'right'],
+              description: '"left" or "right", as you stand behind the mount and face the pole: the screw of a pair that clockwise is about',
+            },
+          },
+        },
+        altitude: {
+          type: 'object', ...travelRules,
+          description: 'an object: arcminPerTurn, or screwPitchMillimetres or thread with leverArmMillimetres; clockwise',
+          properties: {
+            ...travel,
+            clockwise: {
+              type: 'string', enum: ['raise', 'lower'],
+              description: '"raise" or "lower": what the axis does when the knob, seen facing it, is turned clockwise',
+            },
+          },
+        },
+      },
+    },
+  },
+};
