@@ -23,5 +23,8 @@ export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';
 
 export { type AxisError, axisError, axisWithError, fromHorizontal, horizontal } from './axis/axisError.js';
 export { type Turns, axisFromPoses } from './axis/axisFromPoses.js';
-export { type Aim, type AxisFrame, type AxisMeasurement, type FrameOnAxis, measureAxis } from './axis/measureAxis.js';
+export type { Aim, AxisResult, FrameOnAxis } from './axis/axisResult.js';
+export { type AxisFrame, type AxisMeasurement, measureAxis } from './axis/measureAxis.js';
+export type { MountView } from './axis/mountView.js';
+export { type Recheck, recheckAxis } from './axis/recheckAxis.js';
 export type { Warning, WarningCode } from './axis/warning.js';

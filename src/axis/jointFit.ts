@@ -1,5 +1,5 @@
 import { apply, inverse, orthonormalize, type Rotation } from '../geometry/rotation.js';
-import type { Vector } from '../geometry/vector.js';
+import { type Vector, cross, dot } from '../geometry/vector.js';
 import type { Lens } from '../identify/lens.js';
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
@@ -10,6 +10,8 @@ import { type Layout, type LensChoice, fillRow, frameTurn, layOut, moved } from 
 export interface JointFit extends RotatingCamera {
   /** Covariance (radians²) of the axis along `basis`, from the star errors alone. */
   readonly covariance: readonly [number, number, number, number];
+  /** Covariance (radians²) of the axis' direction in the camera, along `slipBasis`: what a later frame inherits. */
+  readonly centreCovariance: readonly [number, number, number, number];
   /** Two directions at right angles to the axis: up, then east (as far as the axis allows). */
   readonly basis: readonly [Vector, Vector];
   /** One-sigma error of the slips asked for, radians (the mean of both ways); 0 for the others. */
@@ -79,12 +81,33 @@ export function jointFit(
     ...camera,
     basis,
     covariance: [covariance[0]!, covariance[1]!, covariance[size]!, covariance[size + 1]!],
+    centreCovariance: centreCovariance(camera, basis, covariance, size),
     slipSigmas: layout.slip.map((at) => (at < 0 ? 0 : Math.sqrt((covariance[at * (size + 1)]! + covariance[(at + 1) * (size + 1)]!) / 2))),
     chiSquared,
     freedom: 2 * sightings.count - size,
     ...frameResiduals(sightings, camera, offsets),
     starOffsets: offsets,
   };
+}
+
+/**
+ * Covariance of c = poseᵀ·axis from that of axis and pose: tilting the axis by t moves it by poseᵀ·t, turning the pose by w
+ * moves it by c × w.
+ */
+function centreCovariance(
+  camera: RotatingCamera, basis: readonly [Vector, Vector], covariance: Float64Array, size: number,
+): [number, number, number, number] {
+  const toCamera = inverse(camera.pose);
+  const c = apply(toCamera, camera.axis);
+  const rows = slipBasis(camera).map((e) => [
+    dot(e, apply(toCamera, basis[0])), dot(e, apply(toCamera, basis[1])), ...cross(e, c),
+  ]);
+  const at = (r: number, k: number): number => {
+    let sum = 0;
+    for (let i = 0; i < 5; i++) for (let j = 0; j < 5; j++) sum += rows[r]![i]! * covariance[i * size + j]! * rows[k]![j]!;
+    return sum;
+  };
+  return [at(0, 0), at(0, 1), at(1, 0), at(1, 1)];
 }
 
 /** Normal equations of the shared unknowns, and what each star needs to get its own back once those have moved. */

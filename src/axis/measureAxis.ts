@@ -1,24 +1,20 @@
 import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import { type Rotation, apply, inverse } from '../geometry/rotation.js';
-import { type Vector, angleBetween, dot, subtract } from '../geometry/vector.js';
+import { type Vector, angleBetween, dot } from '../geometry/vector.js';
 import { fitPose } from '../identify/fitPose.js';
 import type { Identification } from '../identify/identifyFrame.js';
-import { type Lens, toPixel } from '../identify/lens.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
-import { POLAR_WOBBLE } from '../sky/polarMotion.js';
-import { refractionAngle } from '../sky/refraction.js';
-import { type AxisError, axisError, horizontal } from './axisError.js';
+import { axisError } from './axisError.js';
+import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { axisFromPoses } from './axisFromPoses.js';
 import { type JointFit, jointFit } from './jointFit.js';
-import { type RotatingCamera, poseOf } from './rotatingCamera.js';
+import type { MountView } from './mountView.js';
+import { type RotatingCamera, poseOf, slipBasis } from './rotatingCamera.js';
 import { type Sightings, collectSightings } from './sightings.js';
 import type { LensChoice } from './unknowns.js';
 import { type Disagreement, findDisagreement } from './oneRotation.js';
-
-/** Which pole the person aligns to. */
-export type Aim = 'refracted' | 'true';
 
 /** One recognised frame and the sky at the middle of its exposure. */
 export interface AxisFrame {
@@ -29,36 +25,15 @@ export interface AxisFrame {
   readonly height: number;
 }
 
-/** What the axis does in one frame. */
-export interface FrameOnAxis {
-  readonly pose: Rotation;
-  /** Right-handed turn about the axis since the first frame in the local frame, radians. */
-  readonly turn: number;
-  /** The pixel the axis points at; null if behind the camera. */
-  readonly rotationCentre: { readonly x: number; readonly y: number } | null;
-  /** The aimed pole's pixel. */
-  readonly pole: { readonly x: number; readonly y: number } | null;
-  /** Root mean square residual in each coordinate, pixels. */
-  readonly residualPixels: number;
-}
-
-/** The mount's axis and how well it is known. Angles in radians. */
-export interface AxisMeasurement {
-  readonly hemisphere: Hemisphere;
-  /** Local direction of the axis' end toward the elevated pole; Greenwich equatorial where the site is unknown. */
-  readonly axis: Vector;
-  readonly aim: Aim;
-  readonly fromTruePole: AxisError;
-  readonly fromRefractedPole: AxisError;
-  /** One-sigma errors of the error from the aimed pole. */
-  readonly sigma: AxisError;
-  readonly frames: readonly FrameOnAxis[];
+/** The axis as measured from frames turned about it. */
+export interface AxisMeasurement extends AxisResult {
   /** Largest turn between two frames. */
   readonly largestTurn: number;
   /** Where three or more frames don't fit one rotation; null where they do or are two. */
   readonly disagreement: Disagreement | null;
-  readonly lens: Lens;
   readonly fit: JointFit;
+  /** What a later frame with the same camera on the same mount needs. */
+  readonly view: MountView;
 }
 
 /** Less than this is no rotation: the axis would be known to no better than some arcminutes. */
@@ -67,10 +42,6 @@ const LEAST_TURN = 1 * DEGREE;
 const FARTHEST = 25 * DEGREE;
 /** A lens term must lower chi-squared by this much to stay; chance does it once in 2000. */
 const WORTH = 12;
-/** Share of the refraction that the formula may miss: with pressure and temperature given, and without. */
-const AIR_KNOWN = 0.01;
-const AIR_UNKNOWN = 0.05;
-
 /**
  * The axis about which the frames were turned, in the local frame, so that the mount's tracking does not matter:
  * start from the poses pairwise, finish with one least squares over the stars of all frames.
@@ -103,16 +74,19 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   if (off > FARTHEST) throw notAboutPole(off);
 
   const aimed = aim === 'true' ? truePole : refractedPole;
+  // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
+  const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)), found && found.frame === null ? found.perFreedom : 1);
   return {
     hemisphere, axis: fit.axis, aim,
     fromTruePole: axisError(fit.axis, truePole),
     fromRefractedPole: axisError(fit.axis, refractedPole),
-    sigma: sigmaOf(fit, aimed, aim, first.sky, found && found.frame === null ? found.perFreedom : 1),
-    frames: frames.map((frame, i) => onAxis(fit, i, frame, aim, hemisphere)),
+    sigma: axisSigma(fit.axis, fit.basis, fit.covariance.map((c) => c * excess) as unknown as Covariance, aimed, aim, first.sky),
+    frames: frames.map((frame, i) => frameOnAxis(fit.axis, poseOf(fit, i), fit.angles[i]!, fit.lens, frame.sky, aim, hemisphere, fit.rms[i]!)),
     largestTurn: Math.max(...fit.angles) - Math.min(...fit.angles),
     disagreement: found && { frame: found.frame, slip: found.slip, sigma: found.sigma, perFreedom: found.perFreedom },
     lens: fit.lens,
     fit,
+    view: mountView(fit, frames.at(-1)!, found?.frame === frames.length - 1 ? frames.length - 2 : frames.length - 1, hemisphere, excess),
   };
 }
 
@@ -165,45 +139,18 @@ function bestFit(stars: Sightings, start: RotatingCamera, width: number, slipped
   return best;
 }
 
-function sigmaOf(fit: JointFit, aimed: Vector, aim: Aim, sky: LocalSky, disagreement: number): AxisError {
-  // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
-  const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)));
-  const [starsUp, upEast, , starsEast] = fit.covariance.map((c) => c * excess * Math.max(1, disagreement)) as [number, number, number, number];
-  let upUp = starsUp;
-  let eastEast = starsEast;
-  if (sky.site !== null) {
-    upUp += POLAR_WOBBLE ** 2;
-    eastEast += POLAR_WOBBLE ** 2;
-    const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
-    const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
-    const missed = share * (aim === 'true' ? lift(aimed) : lift(fit.axis) - lift(aimed));
-    upUp += missed * missed;
-  }
-  const [up, east] = fit.basis;
-  const away = subtract(fit.axis, aimed);
-  const a = dot(away, up), b = dot(away, east);
-  const length2 = a * a + b * b;
-  const spread = (upUp + eastEast) / 2;
-  // On the pole itself separation has no direction: take the mean of both.
-  const separation2 = length2 > spread
-    ? (a * a * upUp + 2 * a * b * upEast + b * b * eastEast) / length2
-    : spread;
+/** The camera on its mount as the last sound frame left it. */
+function mountView(fit: JointFit, last: AxisFrame, index: number, hemisphere: Hemisphere, excess: number): MountView {
+  const camera = { ...fit, slips: fit.slips.map((): Vector => [0, 0, 0]) };
   return {
-    altitude: Math.sqrt(upUp),
-    azimuth: Math.sqrt(eastEast) / Math.max(1e-3, Math.cos(horizontal(fit.axis).altitude)),
-    separation: Math.sqrt(separation2),
-  };
-}
-
-function onAxis(fit: JointFit, i: number, frame: AxisFrame, aim: Aim, hemisphere: Hemisphere): FrameOnAxis {
-  const pose = poseOf(fit, i);
-  const pole = aim === 'true' ? frame.sky.truePole(hemisphere) : frame.sky.refractedPole(hemisphere);
-  const toCamera = inverse(pose);
-  return {
-    pose,
-    turn: fit.angles[i]!,
-    rotationCentre: toPixel(fit.lens, apply(toCamera, fit.axis)),
-    pole: toPixel(fit.lens, apply(toCamera, pole)),
-    residualPixels: fit.rms[i]!,
+    hemisphere,
+    centre: apply(inverse(fit.pose), fit.axis),
+    centreBasis: slipBasis(fit),
+    centreCovariance: fit.centreCovariance.map((c) => c * excess) as unknown as Covariance,
+    pose: poseOf(camera, index),
+    time: last.sky.time,
+    lens: fit.lens,
+    width: last.width,
+    height: last.height,
   };
 }

@@ -1,5 +1,6 @@
 import { PolewardError } from '../error.js';
-import { type Aim, type AxisMeasurement, measureAxis } from '../axis/measureAxis.js';
+import type { Aim } from '../axis/axisResult.js';
+import { type AxisMeasurement, measureAxis } from '../axis/measureAxis.js';
 import { checkClock } from '../axis/clockChecks.js';
 import { altitudeOfPole, checkMeasurement } from '../axis/measurementChecks.js';
 import type { Warning } from '../axis/warning.js';

@@ -5,7 +5,7 @@ import { toDirection } from '../identify/lens.js';
 import { apply } from '../geometry/rotation.js';
 import type { KnownFrame } from './identifyFrames.js';
 import type { Measured } from './measureFrames.js';
-import type { FrameOnAxis } from '../axis/measureAxis.js';
+import type { FrameOnAxis } from '../axis/axisResult.js';
 import { turnsNeeded } from './knobWords.js';
 import { directionWithoutSite } from './withoutSite.js';
 

@@ -3,7 +3,8 @@ import { axisError, axisWithError, horizontal } from '../../src/axis/axisError.j
 import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
 import { jointFit } from '../../src/axis/jointFit.js';
 import { collectSightings } from '../../src/axis/sightings.js';
-import { type Aim, type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
+import type { Aim } from '../../src/axis/axisResult.js';
+import { type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
 import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import type { Vector } from '../../src/geometry/vector.js';

@@ -1,0 +1,92 @@
+import { type Rotation, apply, inverse } from '../geometry/rotation.js';
+import { type Vector, dot, subtract } from '../geometry/vector.js';
+import { type Lens, toPixel } from '../identify/lens.js';
+import type { Hemisphere, LocalSky } from '../sky/localSky.js';
+import { POLAR_WOBBLE } from '../sky/polarMotion.js';
+import { refractionAngle } from '../sky/refraction.js';
+import { type AxisError, horizontal } from './axisError.js';
+
+/** Which pole the person aligns to. */
+export type Aim = 'refracted' | 'true';
+
+/** A symmetric 2·2 matrix, row by row. */
+export type Covariance = readonly [number, number, number, number];
+
+/** What the axis does in one frame. */
+export interface FrameOnAxis {
+  readonly pose: Rotation;
+  /** Right-handed turn about the axis since the first frame in the local frame, radians. */
+  readonly turn: number;
+  /** The pixel the axis points at; null if behind the camera. */
+  readonly rotationCentre: { readonly x: number; readonly y: number } | null;
+  /** The aimed pole's pixel. */
+  readonly pole: { readonly x: number; readonly y: number } | null;
+  /** Root mean square residual in each coordinate, pixels. */
+  readonly residualPixels: number;
+}
+
+/** The mount's axis and how well it is known. Angles in radians. */
+export interface AxisResult {
+  readonly hemisphere: Hemisphere;
+  /** Local direction of the axis' end toward the elevated pole; Greenwich equatorial where the site is unknown. */
+  readonly axis: Vector;
+  readonly aim: Aim;
+  readonly fromTruePole: AxisError;
+  readonly fromRefractedPole: AxisError;
+  /** One-sigma errors of the error from the aimed pole. */
+  readonly sigma: AxisError;
+  readonly frames: readonly FrameOnAxis[];
+  readonly lens: Lens;
+}
+
+/** Share of the refraction that the formula may miss: with pressure and temperature given, and without. */
+const AIR_KNOWN = 0.01;
+const AIR_UNKNOWN = 0.05;
+
+/** What a frame with this pose shows of axis and aimed pole. */
+export function frameOnAxis(
+  axis: Vector, pose: Rotation, turn: number, lens: Lens, sky: LocalSky, aim: Aim, hemisphere: Hemisphere, residualPixels: number,
+): FrameOnAxis {
+  const toCamera = inverse(pose);
+  const pole = aim === 'true' ? sky.truePole(hemisphere) : sky.refractedPole(hemisphere);
+  return {
+    pose, turn, residualPixels,
+    rotationCentre: toPixel(lens, apply(toCamera, axis)),
+    pole: toPixel(lens, apply(toCamera, pole)),
+  };
+}
+
+/**
+ * One-sigma errors of an axis against the aimed pole: what the stars leave open (`covariance` along `basis`: up and east at the
+ * axis), what polar motion may do, and the refraction's share. The refracted pole is lifted with the stars around it, so
+ * that only the difference counts; the true pole takes all of it.
+ */
+export function axisSigma(
+  axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky,
+): AxisError {
+  const [starsUp, upEast, , starsEast] = covariance;
+  let upUp = starsUp;
+  let eastEast = starsEast;
+  if (sky.site !== null) {
+    upUp += POLAR_WOBBLE ** 2;
+    eastEast += POLAR_WOBBLE ** 2;
+    const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
+    const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
+    const missed = share * (aim === 'true' ? lift(aimed) : lift(axis) - lift(aimed));
+    upUp += missed * missed;
+  }
+  const [up, east] = basis;
+  const away = subtract(axis, aimed);
+  const a = dot(away, up), b = dot(away, east);
+  const length2 = a * a + b * b;
+  const spread = (upUp + eastEast) / 2;
+  // On the pole itself separation has no direction: take the mean of both.
+  const separation2 = length2 > spread
+    ? (a * a * upUp + 2 * a * b * upEast + b * b * eastEast) / length2
+    : spread;
+  return {
+    altitude: Math.sqrt(upUp),
+    azimuth: Math.sqrt(eastEast) / Math.max(1e-3, Math.cos(horizontal(axis).altitude)),
+    separation: Math.sqrt(separation2),
+  };
+}
