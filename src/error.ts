@@ -12,7 +12,12 @@ export type ErrorCode =
   | 'size-differs'
   | 'bad-option'
   | 'catalogue-broken'
-  | 'rig-broken';
+  | 'rig-broken'
+  | 'no-session'
+  | 'session-unreadable'
+  | 'session-unwritable'
+  | 'session-busy'
+  | 'session-differs';
 
 /**
  * An error a person can cause and put right. The message has one sentence of what is wrong and one of what to do;

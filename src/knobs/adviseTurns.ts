@@ -26,6 +26,7 @@ export interface TravelUsed {
 /** What one knob must do. The first five are the JSON contract's. */
 export interface KnobAdvice {
   readonly knob: KnobName;
+  /** What this knob must do to the axis; with a learned cross-talk its own share, the other knob doing the rest. */
   readonly move: 'east' | 'west' | 'raise' | 'lower';
   readonly arcmin: number;
   /** From where the knob stands to where it must end, never negative; null where the travel is unknown. */
@@ -77,8 +78,8 @@ export function adviseTurns(errors: ErrorToTurnAway, rig: Rig | null, learned: L
     altitudeGoal = altitudeTurns * altitude.perTurn;
   }
   return [
-    advise('azimuth', errors.azimuth, errors.sigma.azimuth, azimuthGoal, azimuth),
-    advise('altitude', errors.altitude, errors.sigma.altitude, altitudeGoal, altitude),
+    advise('azimuth', errors.sigma.azimuth, azimuthGoal, azimuth),
+    advise('altitude', errors.sigma.altitude, altitudeGoal, altitude),
   ];
 }
 
@@ -108,13 +109,13 @@ function knownKnob(rig: (RigKnob & { readonly clockwise?: 'east' | 'west' | 'rai
   };
 }
 
-function advise(knob: KnobName, error: number, sigma: number, goal: number, known: KnownKnob): KnobAdvice {
+function advise(knob: KnobName, sigma: number, goal: number, known: KnownKnob): KnobAdvice {
   const { perTurn, sign, travel, learned, backlash } = known;
   const move = knob === 'azimuth' ? (goal > 0 ? 'east' : 'west') : (goal > 0 ? 'raise' : 'lower');
   const common = {
     knob, move, arcmin: rounded(Math.abs(goal) / ARCMINUTE, 3), sigmaArcmin: sigma / ARCMINUTE, travel, backlash,
   } as const;
-  const right = Math.abs(error) < 2 * sigma;
+  const right = Math.abs(goal) < 2 * sigma;
   if (perTurn === null) {
     const direction = sign === null ? null : toDirection(goal * sign);
     const turns = travel ? Math.abs(goal) / ARCMINUTE / travel.arcminPerTurn : null;

@@ -20,7 +20,7 @@ export function turnWords(turns: number): string {
   const whole = Math.floor(size + 1e-9);
   const part = size - whole;
   // The fraction below, unless the one above is much nearer.
-  let index = FRACTIONS.findLastIndex(([f]) => f <= part + NEAR);
+  let index = FRACTIONS.filter(([f]) => f <= part + NEAR).length - 1;
   let word = '';
   const above = FRACTIONS[index + 1];
   if (above && above[0] - part < NEAR) index++;
