@@ -134,8 +134,13 @@ function bestFit(stars: Sightings, start: RotatingCamera, width: number, slipped
     const fit = jointFit(stars, best?.fit ?? start, choice, width);
     if (fit && (!best || fit.chiSquared < best.fit.chiSquared - WORTH)) best = { fit, choice };
   };
-  for (let terms = 0; terms <= MAX_RADIAL_TERMS; terms++) consider(terms, false);
-  consider((best as BestFit | null)?.choice.radialTerms ?? 0, true);
+  const enough = (): number => (best as BestFit | null)?.choice.radialTerms ?? 0;
+  // From what single frames have shown; the next term is asked for only if the last one paid.
+  for (let terms = Math.min(start.lens.radial.length, MAX_RADIAL_TERMS); terms <= MAX_RADIAL_TERMS; terms++) {
+    consider(terms, false);
+    if (enough() < terms) break;
+  }
+  consider(enough(), true);
   return best;
 }
 

@@ -5,7 +5,8 @@ import type { FrameMetadata, Sourced } from '../frames/frame.js';
 import { toPixel } from '../identify/lens.js';
 import type { CommonOptions } from './commonOptions.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
-import { focalHint, identifyFrames, type KnownFrame } from './identifyFrames.js';
+import { identifyFrames } from './identifyFrames.js';
+import { type KnownFrame, focalHint, startRecognition } from './recognition.js';
 import { pointingJson, rounded } from './measurementJson.js';
 import { wrap } from './numberWords.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
@@ -24,7 +25,7 @@ export async function inspectFrame(file: string, options: CommonOptions): Promis
   const results = await starsOfFrames([file], options.utcOffset);
   const found = results.filter((r) => 'stars' in r);
   const site = siteInForce(options, found);
-  const [outcome] = identifyFrames(results, site?.site ?? null, options, embeddedCatalogue());
+  const [outcome] = identifyFrames(results, startRecognition(site?.site ?? null, options, embeddedCatalogue()));
   if (!outcome?.known) throw new PolewardError(outcome?.trouble.code ?? 'file-unreadable', outcome?.trouble.message ?? `${file} can't be used.`);
   return { known: outcome.known, site, focal: focalHint(options, outcome.known.frame) };
 }

@@ -38,4 +38,10 @@ async function main(): Promise<number> {
   }
 }
 
+// A reader that has seen enough (`| head`) is no error.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code === 'EPIPE') process.exit();
+  throw error;
+});
+
 process.exitCode = await main();

@@ -7,8 +7,10 @@ import type { Warning } from '../axis/warning.js';
 import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
-import { type FrameOutcome, type KnownFrame, focalHint, identifyFrames } from './identifyFrames.js';
+import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
+import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
+import type { FrameResult } from './starsOfFrame.js';
 import { starsOfFrames } from './starsOfFrames.js';
 
 /** A measurement with all that is shown beside it. */
@@ -26,9 +28,10 @@ export async function measureFrames(files: readonly string[], options: CommonOpt
   if (files.length < 2) {
     throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
   }
-  const results = await starsOfFrames(files, options.utcOffset);
+  let early: Recognition | null = null;
+  const results = await starsOfFrames(files, options.utcOffset, (first) => { early = beginWith(first, options); });
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
-  const outcomes = identifyFrames(results, site?.site ?? null, options, embeddedCatalogue());
+  const outcomes = identifyFrames(results, continued(early, site, options));
   const known = outcomes.flatMap((o) => (o.known ? [o.known] : []));
   const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
   if (known.length < 2) throw tooFew(known.length, troubles.map((t) => t.message), troubles[0]?.code ?? 'too-few-frames');
@@ -59,4 +62,24 @@ function tooFew(known: number, reasons: readonly string[], code: PolewardError['
   const shown = reasons.slice(0, 3).join('\n');
   const more = reasons.length > 3 ? `\n… and ${reasons.length - 3} more.` : '';
   return new PolewardError(code, `${left}. ${shown}${more}`);
+}
+
+/**
+ * Uses the time in which other threads still look for stars: recognises a frame that is ready. Trouble waits for its turn,
+ * when all frames are known.
+ */
+function beginWith(frame: FrameResult, options: CommonOptions): Recognition {
+  const recognition = startRecognition('stars' in frame ? siteInForce(options, [frame])?.site ?? null : null, options, embeddedCatalogue());
+  try {
+    if ('stars' in frame && frame.metadata.midExposure) recognise(recognition, frame);
+  } catch (error) {
+    if (!(error instanceof PolewardError)) throw error;
+  }
+  return recognition;
+}
+
+/** What was recognised early holds only if the site it was done with is the site. */
+function continued(early: Recognition | null, site: SiteInForce | null, options: CommonOptions): Recognition {
+  const same = early !== null && JSON.stringify(early.site) === JSON.stringify(site?.site ?? null);
+  return same ? early! : startRecognition(site?.site ?? null, options, embeddedCatalogue());
 }

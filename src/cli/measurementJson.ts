@@ -3,7 +3,7 @@ import { toSpherical } from '../geometry/vector.js';
 import { type AxisError, horizontal } from '../axis/axisError.js';
 import { toDirection } from '../identify/lens.js';
 import { apply } from '../geometry/rotation.js';
-import type { KnownFrame } from './identifyFrames.js';
+import type { KnownFrame } from './recognition.js';
 import type { Measured } from './measureFrames.js';
 import type { FrameOnAxis } from '../axis/axisResult.js';
 import { turnsNeeded } from './knobWords.js';

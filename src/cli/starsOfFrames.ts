@@ -21,23 +21,36 @@ export interface StarResult {
   readonly result: FrameResult;
 }
 
-/** The stars of many frames, in the order given, on as many threads as pay. */
-export async function starsOfFrames(files: readonly string[], utcOffsetMinutes: number | undefined): Promise<FrameResult[]> {
+/**
+ * The stars of many frames, in the order given, on as many threads as pay.
+ *
+ * @param meanwhile called once with the first frame this thread has done, while others are still at work
+ */
+export async function starsOfFrames(
+  files: readonly string[], utcOffsetMinutes: number | undefined, meanwhile: (first: FrameResult) => void = () => {},
+): Promise<FrameResult[]> {
   const results = new Array<FrameResult>(files.length);
   const work: StarWork = { files, utcOffsetMinutes, next: new SharedArrayBuffer(4) };
   const bytes = files.reduce((sum, file) => sum + (statSync(file, { throwIfNoEntry: false })?.size ?? 0), 0);
   const threads = bytes < WORTH_A_THREAD_BYTES ? 1 : Math.min(files.length, availableParallelism(), MOST_THREADS);
   const helpers = Array.from({ length: threads - 1 }, () => runHelper(work, results));
-  await takeFrames(work, ({ index, result }) => { results[index] = result; });
+  let first: FrameResult | null = null;
+  // This thread leaves each helper a frame, and goes on to what comes after the stars.
+  await takeFrames(work, ({ index, result }) => {
+    results[index] = result;
+    first ??= result;
+  }, helpers.length);
+  if (first && helpers.length > 0) meanwhile(first);
   await Promise.all(helpers);
   return results;
 }
 
-/** Takes frames until none is left, reading one after the other into the same memory, since fresh memory is slow to get. */
-export async function takeFrames(work: StarWork, done: (result: StarResult) => void): Promise<void> {
+/** Takes frames until `leave` or none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
+export async function takeFrames(work: StarWork, done: (result: StarResult) => void, leave = 0): Promise<void> {
   const next = new Int32Array(work.next);
   let memory: Buffer | undefined;
   for (;;) {
+    if (leave > 0 && Atomics.load(next, 0) + leave >= work.files.length) return;
     const index = Atomics.add(next, 0, 1);
     const file = work.files[index];
     if (file === undefined) return;

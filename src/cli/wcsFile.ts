@@ -1,6 +1,6 @@
 import { type Card, headerBytes } from '../frames/fitsHeader.js';
 import { worldCoordinates } from '../identify/worldCoordinates.js';
-import type { KnownFrame } from './identifyFrames.js';
+import type { KnownFrame } from './recognition.js';
 
 /** A FITS file without data whose header holds the world coordinates of a frame. */
 export function wcsFile({ frame, identification, sky }: KnownFrame): Uint8Array {

@@ -2,6 +2,7 @@
 import { measureAxis } from '../../src/axis/measureAxis.js';
 import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
 import { identifyFrames } from '../../src/cli/identifyFrames.js';
+import { startRecognition } from '../../src/cli/recognition.js';
 import type { FrameStars } from '../../src/cli/starsOfFrame.js';
 import { readFrame } from '../../src/frames/readFrame.js';
 import { detectStars } from '../../src/stars/detectStars.js';
@@ -26,7 +27,7 @@ for (const file of files) {
     stars, background, noise, fwhm,
   });
 }
-const outcomes = clock('identify', () => identifyFrames(frames, null, { aim: 'refracted' }, embeddedCatalogue()));
+const outcomes = clock('identify', () => identifyFrames(frames, startRecognition(null, { aim: 'refracted' }, embeddedCatalogue())));
 clock('solve', () => measureAxis(outcomes.flatMap((o) => (o.known ? [{
   identification: o.known.identification, sky: o.known.sky, width: o.known.frame.width, height: o.known.frame.height,
 }] : [])), 'refracted'));
