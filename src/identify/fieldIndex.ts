@@ -4,10 +4,16 @@ import { type TriangleIndex, buildTriangleIndex } from './triangles.js';
 
 /** Stars a frame that triangles are made of. */
 const STARS_PER_FIELD = 28;
-/** Each star makes triangles with this many of its nearest brighter ones. */
+/**
+ * Each star makes triangles with this many of its nearest brighter ones; in wide fields, where fewer triangles keep their
+ * shape, with more.
+ */
 const PARTNERS = 7;
-/** Brightest stars around a triangle that are asked whether a pose makes sense. */
-const COMPANIONS = 60;
+const PARTNERS_WIDE = 9;
+const WIDE = 0.16;
+/** Brightest stars around a triangle that are asked whether a pose makes sense, and how far around, in field widths. */
+const COMPANIONS = 28;
+const COMPANIONS_WITHIN = 0.45;
 /** Sides of indexed triangles, in field widths. */
 export const SHORTEST_SIDE = 0.14;
 export const LONGEST_SIDE = 0.5;
@@ -23,7 +29,7 @@ export interface FieldIndex {
   readonly triangles: TriangleIndex;
   /** Cap number of each indexed star. */
   readonly stars: Int32Array;
-  /** Cap numbers of the brightest indexed stars around one of them (given by its index number). */
+  /** Cap numbers of the brightest indexed stars near one of them (given by its index number). */
   companions(star: number): Int32Array;
   /** Cap numbers of all stars within a field diagonal of an indexed star, brightest first; null = take the whole cap. */
   around(star: number): Int32Array | null;
@@ -57,14 +63,14 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   }
   const longest = LONGEST_SIDE * fieldWidth;
   const grid = makeStarGrid(icrs, n, longest);
-  const brightest = new Map<number, Int32Array>();
+  const companions = new Array<Int32Array | undefined>(n);
   const diagonal = Math.hypot(fieldWidth, fieldHeight);
   let deep: StarGrid | null = null;
   const deepAround = new Map<number, Int32Array>();
   return {
     fieldWidth, radius, stars: stars.subarray(0, n),
-    triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, PARTNERS),
-    companions: (star) => kept(brightest, grid.cellOf[star]!, (cell) => starsAround(grid, cell).slice(0, COMPANIONS).map((i) => stars[i]!)),
+    triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, fieldWidth > WIDE ? PARTNERS_WIDE : PARTNERS),
+    companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, stars)),
     around: (star) => {
       if (fieldWidth > NO_GRID) return null;
       deep ??= makeStarGrid(cap.icrs, cap.count, diagonal);
@@ -72,6 +78,19 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
       return kept(deepAround, whole.cellOf[stars[star]!]!, (cell) => starsAround(whole, cell));
     },
   };
+}
+
+/** Cap numbers of the brightest indexed stars within a chord of one of them, itself left out. */
+function brightestNear(icrs: Float64Array, grid: StarGrid, star: number, within: number, stars: Int32Array): Int32Array {
+  const around = starsAround(grid, grid.cellOf[star]!);
+  const x = icrs[3 * star]!, y = icrs[3 * star + 1]!, z = icrs[3 * star + 2]!;
+  let n = 0;
+  for (let k = 0; k < around.length && n < COMPANIONS; k++) {
+    const i = around[k]!;
+    const dx = icrs[3 * i]! - x, dy = icrs[3 * i + 1]! - y, dz = icrs[3 * i + 2]! - z;
+    if (i !== star && dx * dx + dy * dy + dz * dz < within * within) around[n++] = stars[i]!;
+  }
+  return around.slice(0, n);
 }
 
 function kept<T>(memory: Map<number, T>, key: number, make: (key: number) => T): T {

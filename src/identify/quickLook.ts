@@ -3,9 +3,9 @@ import type { Spots } from './spots.js';
 /** Spots that count. */
 const MOST_SPOTS = 90;
 /** Share of stars that a true pose finds on spots here, at worst. */
-const SEEN = 0.4;
-const GIVE_UP = -5;
-const ENOUGH = 8.5;
+const SEEN = 0.35;
+const GIVE_UP = -3.5;
+const ENOUGH = 6;
 
 /** A coarse map of where the brighter spots are, to ask of many poses quickly whether stars fall on spots. */
 export interface QuickLook {
@@ -66,9 +66,9 @@ export function looksRight(
     if (on < 0) continue;
     score += on === 1 ? look.gain : look.loss;
     if (score < GIVE_UP) return false;
-    if (score > 2 * ENOUGH) return true;
+    if (score > ENOUGH) return true;
   }
-  return score > ENOUGH;
+  return false;
 }
 
 /** 1 = on a spot, 0 = on none, -1 = outside the picture. */

@@ -54,15 +54,20 @@ export function searchPoses(
   }
 }
 
-/** The spots that triangles are made of, list after list: the brightest; the brightest all over the picture; more of them. */
-function spotLists(spots: Spots): Int32Array[] {
+/** Spots that triangles are made of, and the place in the list from which on they are new. */
+interface SpotList { readonly spots: Int32Array; readonly from: number }
+
+/** List after list: the brightest; the brightest all over the picture; more of both. */
+function spotLists(spots: Spots): SpotList[] {
   const { brightest } = spots;
   const spread = Int32Array.from(brightest.keys());
-  if (spots.count <= 14) return [spread];
-  const lists = [brightest.slice(0, 14), spread.slice(0, 24)];
-  if (spots.count > 24) lists.push(brightest.slice(0, 30));
-  if (spots.count > 30) lists.push(spread.slice(0, 36));
-  return lists;
+  if (spots.count <= 14) return [{ spots: spread, from: 0 }];
+  return [
+    { spots: brightest.slice(0, 14), from: 0 },
+    { spots: spread.slice(0, 24), from: 0 },
+    { spots: brightest.slice(0, 28), from: 14 },
+    { spots: spread.slice(0, 32), from: 24 },
+  ].filter((list) => list.spots.length > list.from);
 }
 
 function indexFor(spots: Spots, cap: StarCap, trial: Trial, memory: SearchMemory): FieldIndex {
@@ -83,7 +88,7 @@ const pose = new Float64Array(9);
 const lensNumbers = new Float64Array(6);
 
 function searchTrial(
-  spots: Spots, list: Int32Array, cap: StarCap, trial: Trial, memory: SearchMemory, looks: Map<number, QuickLook>,
+  spots: Spots, { spots: list, from }: SpotList, cap: StarCap, trial: Trial, memory: SearchMemory, looks: Map<number, QuickLook>,
   visit: (pose: JudgedPose) => boolean,
 ): boolean {
   const index = indexFor(spots, cap, trial, memory);
@@ -102,7 +107,7 @@ function searchTrial(
   for (let i = 0; i < n; i++) rays.set(spots.ray(unmirrored, list[i]!), 3 * i);
   const { triangles } = index;
   const triangle = emptyTriangle();
-  for (let k = 2; k < n; k++) {
+  for (let k = Math.max(2, from); k < n; k++) {
     for (let j = 1; j < k; j++) {
       for (let i = 0; i < j; i++) {
         if (!describeTriangle(rays, i, j, k, (SHORTEST_SIDE * field) / Math.min(reach, 1.25), Math.min(0.8, LONGEST_SIDE * reach) * field, triangle)) continue;
