@@ -1,0 +1,66 @@
+import { checkEntry } from './checkEntry.js';
+import { type Recorded, SESSION_SCHEMA, type SessionEntry } from './entry.js';
+
+/** A line that could not be read. It stays in the file as it is. */
+export interface SessionWarning {
+  readonly code: 'line-torn' | 'line-unreadable';
+  /** Counted from 1. */
+  readonly line: number;
+  readonly message: string;
+}
+
+/** What the text of a session file holds. */
+export interface SessionLines {
+  readonly recorded: readonly Recorded[];
+  readonly warnings: readonly SessionWarning[];
+}
+
+/** What every session file begins with; `start` is written with the schema first. */
+const BEGINNING = `{"schema":"${SESSION_SCHEMA}"`;
+
+/** An entry as its line, with the line's end. The schema comes first, so that the file is known by its first bytes. */
+export function lineOf(entry: SessionEntry): string {
+  if (entry.kind !== 'start') return `${JSON.stringify(entry)}\n`;
+  const { schema, ...rest } = entry;
+  return `${JSON.stringify({ schema, ...rest })}\n`;
+}
+
+/** Whether a text can be a session file: empty, or its first line is a start or the torn beginning of one. */
+export function looksLikeSession(text: string): boolean {
+  const end = text.indexOf('\n');
+  const first = end < 0 ? text : text.slice(0, end);
+  return first.startsWith(BEGINNING) || BEGINNING.startsWith(first);
+}
+
+/**
+ * Reads the text of a session file, line by line. What was cut off by a crash can't be JSON, since each line is one object;
+ * a whole object that only lacks its line end counts. Lines that can't be read are left out with a warning, the others stand.
+ */
+export function parseSessionLines(text: string): SessionLines {
+  const recorded: Recorded[] = [];
+  const warnings: SessionWarning[] = [];
+  const lines = text.split('\n');
+  lines.forEach((content, i) => {
+    if (content.trim() === '') return;
+    const entry = entryOf(content);
+    const line = i + 1;
+    if (typeof entry !== 'string') {
+      recorded.push({ line, entry });
+    } else if (i === lines.length - 1) {
+      warnings.push({ code: 'line-torn', line, message: `The session's last line (${line}) was cut off while it was written, and is left out. The lines before it are whole.` });
+    } else {
+      warnings.push({ code: 'line-unreadable', line, message: `Line ${line} of the session ${entry}, and is left out. It stays in the file; the other lines stand.` });
+    }
+  });
+  return { recorded, warnings };
+}
+
+function entryOf(content: string): SessionEntry | string {
+  let value: unknown;
+  try {
+    value = JSON.parse(content);
+  } catch {
+    return 'is not JSON';
+  }
+  return checkEntry(value);
+}
