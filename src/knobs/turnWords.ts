@@ -1,44 +1,33 @@
 import type { KnobAdvice } from './adviseTurns.js';
 import type { Rig } from './rig.js';
 
-const FRACTIONS: readonly (readonly [number, string])[] = [
-  [0, ''], [0.125, 'an eighth'], [0.25, 'a quarter'], [1 / 3, 'a third'], [0.5, 'half'], [2 / 3, 'two thirds'], [0.75, 'three quarters'], [1, ''],
-];
+const FRACTIONS = ['', 'a quarter', 'half', 'three quarters', ''];
 const NUMBERS = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
 /** Nearer than this to a fraction it is called just that. */
 const NEAR = 0.02;
 
 /**
- * A number of turns (0 or more, its sign is ignored) as a hand does it: "a quarter turn and a bit (0.31)", "two and a half turns",
- * "just under half a turn (0.46)". The decimal is left out where the words are exact to a hundredth.
+ * A number of turns (its sign is ignored) as a hand does it: "a quarter turn and a bit (0.31)", "two and a half turns", "just under
+ * half a turn (0.46)". The decimal is left out where the words are exact to a hundredth.
  */
 export function turnWords(turns: number): string {
   const size = Math.abs(turns);
   const decimal = size.toFixed(2);
-  if (size < 0.1) return `${decimal} of a turn, a nudge`;
+  if (size < 0.1) return `${decimal} of a turn`;
   if (size > 10) return `${size.toFixed(1)} turns`;
-  const whole = Math.floor(size + 1e-9);
-  const part = size - whole;
-  // The fraction below, unless the one above is much nearer.
-  let index = FRACTIONS.filter(([f]) => f <= part + NEAR).length - 1;
-  let word = '';
-  const above = FRACTIONS[index + 1];
-  if (above && above[0] - part < NEAR) index++;
-  else if (above && above[0] - part < 0.04) {
-    index++;
-    word = 'just under ';
-  } else if (part - FRACTIONS[index]![0] > NEAR) word = ' and a bit';
-  const [fraction, name] = FRACTIONS[index]!;
-  const text = named(whole + (fraction === 1 ? 1 : 0), fraction === 1 ? '' : name);
-  const exact = Math.abs(whole + fraction - size) < 0.005;
-  const said = word.startsWith(' ') ? `${text}${word}` : `${word}${text}`;
-  return exact ? said : `${said} (${decimal})`;
+  const eighth = size < 0.1875;
+  const nearest = eighth ? 0.125 : Math.round(size * 4) / 4;
+  const whole = Math.floor(nearest);
+  const text = eighth ? 'an eighth of a turn' : named(whole, FRACTIONS[(nearest - whole) * 4]!);
+  const more = size - nearest;
+  const said = more > NEAR ? `${text} and a bit` : more < -NEAR ? `just under ${text}` : text;
+  return Math.abs(more) < 0.005 ? said : `${said} (${decimal})`;
 }
 
 function named(whole: number, fraction: string): string {
-  if (whole === 0) return fraction === '' ? 'no turn' : fraction === 'half' ? 'half a turn' : fraction === 'two thirds' || fraction === 'three quarters' ? `${fraction} of a turn` : `${fraction} turn`;
   if (fraction === '') return whole === 1 ? 'one turn' : `${NUMBERS[whole]} turns`;
-  return `${NUMBERS[whole]} and ${fraction === 'half' ? 'a half' : fraction} turns`;
+  if (whole > 0) return `${NUMBERS[whole]} and ${fraction === 'half' ? 'a half' : fraction} turns`;
+  return fraction === 'half' ? 'half a turn' : fraction === 'a quarter' ? 'a quarter turn' : `${fraction} of a turn`;
 }
 
 /** "east, right as you face the pole": facing north east is at the right hand, facing south at the left. "up" and "down" for altitude. */

@@ -1,0 +1,121 @@
+import { type Datum, type KnobFit, LEAN, noise } from './fitKnob.js';
+import type { Adjustment, LearnedKnobs } from './learnedKnobs.js';
+import type { KnobName } from './rig.js';
+
+interface FittedKnob {
+  readonly fit: KnobFit;
+  readonly used: readonly Datum[];
+}
+
+interface Travelled {
+  readonly travel: number;
+  readonly sigma: number;
+}
+
+/** Drop of the deviance for which a cross-talk is believed: three sigmas for two unknowns. */
+const BELIEVED = 11.8;
+/** A change of an error whose knob was not turned, above this share of the other's, is a bump or an unsaid turn, no lean. */
+const TOO_MUCH = 0.25;
+
+/**
+ * Cross-talk of the two knobs where the base is not level, of one session: each error's change is its own knob's travel times its
+ * turns plus a share of the other error's change, which is measured and thus carries no error of the hand. Travel and share by
+ * least squares; null unless the data tell both shares together from none.
+ */
+export function fitCross(
+  azimuth: FittedKnob, altitude: FittedKnob, adjustments: readonly Adjustment[], session: string,
+): { readonly azimuth: Travelled; readonly altitude: Travelled; readonly cross: NonNullable<LearnedKnobs['cross']> } | null {
+  const az = fitShare(rowsOf('azimuth', azimuth, adjustments, session), azimuth.fit);
+  const alt = fitShare(rowsOf('altitude', altitude, adjustments, session), altitude.fit);
+  if (!az || !alt || az.drop + alt.drop < BELIEVED) return null;
+  // change_az = T_az u_az + a change_alt and change_alt = T_alt u_alt + b change_az, solved for the changes.
+  const factor = 1 / (1 - az.share * alt.share);
+  return {
+    azimuth: { travel: az.travel * factor, sigma: az.travelSigma },
+    altitude: { travel: alt.travel * factor, sigma: alt.travelSigma },
+    cross: {
+      azimuthByAltitude: az.share * alt.travel * factor, azimuthByAltitudeSigma: az.shareSigma * Math.abs(alt.travel),
+      altitudeByAzimuth: alt.share * az.travel * factor, altitudeByAzimuthSigma: alt.shareSigma * Math.abs(az.travel),
+    },
+  };
+}
+
+interface Row {
+  readonly turns: number;
+  readonly turnVariance: number;
+  /** The other error's change, where it counts as a cause; 0 in earlier sessions, whose lean was another. */
+  readonly other: number;
+  readonly change: number;
+  /** What does not depend on the travel, radians². */
+  readonly variance: number;
+}
+
+function rowsOf(knob: KnobName, { fit, used }: FittedKnob, adjustments: readonly Adjustment[], session: string): Row[] {
+  const other: KnobName = knob === 'azimuth' ? 'altitude' : 'azimuth';
+  const rows = used.map((datum): Row => {
+    const { turns, variance } = fit.bite(datum);
+    return {
+      turns, turnVariance: variance, change: datum.change,
+      other: datum.current ? datum.otherChange : 0,
+      variance: datum.current ? datum.sigma ** 2 : noise(datum, 0, 0),
+    };
+  });
+  for (const { turns, change, sigma, session: of } of adjustments) {
+    const turned = (name: KnobName): boolean => turns.some((t) => t.knob === name && t.turns !== 0);
+    if (of !== session || turned(knob) || !turned(other)) continue;
+    if (Math.abs(change[knob]) > TOO_MUCH * Math.abs(change[other]) + 5 * sigma[knob]) continue;
+    rows.push({ turns: 0, turnVariance: 0, other: change[other], change: change[knob], variance: sigma[knob] ** 2 });
+  }
+  return rows;
+}
+
+/** Travel and share, and by how much the share lowers the deviance, in units of the scatter. */
+function fitShare(rows: readonly Row[], fit: KnobFit): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } | null {
+  const free = solve(rows, fit, true);
+  const none = solve(rows, fit, false);
+  if (!free || !none) return null;
+  const freedom = rows.length + (fit.prior ? 1 : 0) - 2;
+  const excess = freedom > 0 ? Math.max(1, free.chiSquared / freedom) : 1;
+  return {
+    travel: free.travel, share: free.share, drop: (none.deviance - free.deviance) / excess,
+    travelSigma: Math.hypot(fit.playSigma, Math.sqrt(free.travelVariance * excess)), shareSigma: Math.sqrt(free.shareVariance * excess),
+  };
+}
+
+function solve(rows: readonly Row[], fit: KnobFit, withShare: boolean): {
+  travel: number; travelVariance: number; share: number; shareVariance: number; deviance: number; chiSquared: number;
+} | null {
+  const { prior } = fit;
+  const shareSigma = withShare ? LEAN : 1e-9;
+  let travel = fit.travel, share = 0;
+  let tt = 0, ts = 0, ss = 0;
+  for (let round = 0; round < 4; round++) {
+    tt = prior ? 1 / prior.sigma ** 2 : 0;
+    ts = 0;
+    ss = 1 / shareSigma ** 2;
+    let ty = prior ? prior.mean / prior.sigma ** 2 : 0;
+    let sy = 0;
+    for (const row of rows) {
+      const w = 1 / (row.variance + travel * travel * row.turnVariance);
+      tt += w * row.turns * row.turns;
+      ts += w * row.turns * row.other;
+      ss += w * row.other * row.other;
+      ty += w * row.turns * row.change;
+      sy += w * row.other * row.change;
+    }
+    const determinant = tt * ss - ts * ts;
+    if (!(determinant > 1e-12 * tt * ss)) return null;
+    travel = (ty * ss - sy * ts) / determinant;
+    share = (sy * tt - ty * ts) / determinant;
+  }
+  let chiSquared = (prior ? ((travel - prior.mean) / prior.sigma) ** 2 : 0) + (share / shareSigma) ** 2;
+  let deviance = chiSquared;
+  for (const row of rows) {
+    const v = row.variance + travel * travel * row.turnVariance;
+    const r = (row.change - travel * row.turns - share * row.other) ** 2 / v;
+    chiSquared += r;
+    deviance += r + Math.log(v);
+  }
+  const determinant = tt * ss - ts * ts;
+  return { travel, share, travelVariance: ss / determinant, shareVariance: tt / determinant, deviance, chiSquared };
+}
