@@ -27,7 +27,7 @@ export function fitCross(
 ): { readonly azimuth: Travelled; readonly altitude: Travelled; readonly cross: NonNullable<LearnedKnobs['cross']> } | null {
   const az = fitShare(rowsOf('azimuth', azimuth, adjustments, session), azimuth.fit);
   const alt = fitShare(rowsOf('altitude', altitude, adjustments, session), altitude.fit);
-  if (!az || !alt || az.drop + alt.drop < BELIEVED) return null;
+  if (az.drop + alt.drop < BELIEVED) return null;
   // change_az = T_az u_az + a change_alt and change_alt = T_alt u_alt + b change_az, solved for the changes.
   const factor = 1 / (1 - az.share * alt.share);
   return {
@@ -70,11 +70,10 @@ function rowsOf(knob: KnobName, { fit, used }: FittedKnob, adjustments: readonly
 }
 
 /** Travel and share, and by how much the share lowers the deviance, in units of the scatter. */
-function fitShare(rows: readonly Row[], fit: KnobFit): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } | null {
-  const free = solve(rows, fit, true);
-  const none = solve(rows, fit, false);
-  if (!free || !none) return null;
-  const freedom = rows.length + (fit.prior ? 1 : 0) - 2;
+function fitShare(rows: readonly Row[], fit: KnobFit): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } {
+  const free = solve(rows, fit, LEAN);
+  const none = solve(rows, fit, 1e-9);
+  const freedom = rows.length - 1;
   const excess = freedom > 0 ? Math.max(1, free.chiSquared / freedom) : 1;
   return {
     travel: free.travel, share: free.share, drop: (none.deviance - free.deviance) / excess,
@@ -82,33 +81,40 @@ function fitShare(rows: readonly Row[], fit: KnobFit): { travel: number; travelS
   };
 }
 
-function solve(rows: readonly Row[], fit: KnobFit, withShare: boolean): {
+/** Gauss-Newton in the logarithm of the travel and in the share; `lean`: one sigma of the share beforehand. */
+function solve(rows: readonly Row[], { travel: start, prior }: KnobFit, lean: number): {
   travel: number; travelVariance: number; share: number; shareVariance: number; deviance: number; chiSquared: number;
-} | null {
-  const { prior } = fit;
-  const shareSigma = withShare ? LEAN : 1e-9;
-  let travel = fit.travel, share = 0;
+} {
+  const sign = Math.sign(start);
+  const before = Math.log(prior.size);
+  let log = Math.log(Math.abs(start)), share = 0;
   let tt = 0, ts = 0, ss = 0;
-  for (let round = 0; round < 4; round++) {
-    tt = prior ? 1 / prior.sigma ** 2 : 0;
+  for (let round = 0; round < 12; round++) {
+    const travel = sign * Math.exp(log);
+    tt = 1 / prior.spread ** 2;
     ts = 0;
-    ss = 1 / shareSigma ** 2;
-    let ty = prior ? prior.mean / prior.sigma ** 2 : 0;
-    let sy = 0;
+    ss = 1 / lean ** 2;
+    let t = (before - log) / prior.spread ** 2;
+    let s = -share / lean ** 2;
     for (const row of rows) {
       const w = 1 / (row.variance + travel * travel * row.turnVariance);
-      tt += w * row.turns * row.turns;
-      ts += w * row.turns * row.other;
+      const way = travel * row.turns;
+      const left = row.change - way - share * row.other;
+      tt += w * way * way;
+      ts += w * way * row.other;
       ss += w * row.other * row.other;
-      ty += w * row.turns * row.change;
-      sy += w * row.other * row.change;
+      t += w * way * left;
+      s += w * row.other * left;
     }
+    // Both priors keep the matrix well away from singular.
     const determinant = tt * ss - ts * ts;
-    if (!(determinant > 1e-12 * tt * ss)) return null;
-    travel = (ty * ss - sy * ts) / determinant;
-    share = (sy * tt - ty * ts) / determinant;
+    const step = Math.max(-0.5, Math.min(0.5, (t * ss - s * ts) / determinant));
+    log += step;
+    share += (s - ts * step) / ss;
+    if (Math.abs(step) < 1e-6) break;
   }
-  let chiSquared = (prior ? ((travel - prior.mean) / prior.sigma) ** 2 : 0) + (share / shareSigma) ** 2;
+  const travel = sign * Math.exp(log);
+  let chiSquared = ((log - before) / prior.spread) ** 2 + (share / lean) ** 2;
   let deviance = chiSquared;
   for (const row of rows) {
     const v = row.variance + travel * travel * row.turnVariance;
@@ -117,5 +123,5 @@ function solve(rows: readonly Row[], fit: KnobFit, withShare: boolean): {
     deviance += r + Math.log(v);
   }
   const determinant = tt * ss - ts * ts;
-  return { travel, share, travelVariance: ss / determinant, shareVariance: tt / determinant, deviance, chiSquared };
+  return { travel, share, travelVariance: travel * travel * ss / determinant, shareVariance: tt / determinant, deviance, chiSquared };
 }

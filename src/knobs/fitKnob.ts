@@ -28,57 +28,64 @@ export interface KnobFit {
   standardized(datum: Datum): number;
   /** Factor by which the scatter exceeds what was expected, at least 1. */
   readonly excess: number;
-  /** What was known of the travel before any turn, radians. */
-  readonly prior: { readonly mean: number; readonly sigma: number } | null;
+  readonly prior: TravelPrior;
 }
 
-/** What the rig's own travel is taken to be good to. */
-const PRIOR_SHARE = 0.4;
+/** What is known of a travel before any turn: its size good to a factor e^±spread, and perhaps its sign. */
+export interface TravelPrior {
+  /** Radians a turn, positive. */
+  readonly size: number;
+  readonly spread: number;
+  readonly sign: 1 | -1 | null;
+}
+
 /** Lean of an ordinary base (radians, about 3°): by as much of its own way a knob may move the other error. */
 export const LEAN = 0.05;
 /** Play tried, in turns, and how fast the expectation of more falls. */
-const PLAYS = Array.from({ length: 41 }, (_, i) => i * 0.02);
+const PLAYS = Array.from({ length: 31 }, (_, i) => i * 0.02);
 const PLAY_SCALE = 0.1;
 /** Drop of the deviance for which a play is believed: three sigmas for one unknown. */
 const BELIEVED = 9;
+/** What it adds to the deviance if the rig file's direction is wrong: one in fifty is. */
+const WRONG_WAY = 2 * Math.log(49);
 
 interface Trial {
   readonly play: number;
-  readonly travel: number;
-  readonly variance: number;
+  /** ln of the travel's size. */
+  readonly log: number;
+  readonly logVariance: number;
   /** -2 ln likelihood, prior of the travel included, but for constants. */
   readonly deviance: number;
   readonly chiSquared: number;
 }
 
 /**
- * Travel and play of one knob from its adjustments: for each play tried, the least squares of change against the turns that then
- * bit. The play is believed where it lowers the deviance by 9 (scaled by the scatter, where that exceeds the expectation); believed
- * or not, its uncertainty goes into the travel's sigma. Null where nothing was turned, or too little to see.
+ * Travel and play of one knob from its adjustments: for each play and each direction tried, the least squares of change against the
+ * turns that then bit, in the logarithm of the travel, so that few data neither turn it around nor make it vanish. The play is
+ * believed where it lowers the deviance by 9 (scaled by the scatter, where that exceeds the expectation); believed or not, its
+ * uncertainty goes into the travel's sigma. Null where nothing was turned.
  */
-export function fitKnob(data: readonly Datum[], prior: { readonly size: number; readonly sign: 1 | -1 | null } | null): KnobFit | null {
+export function fitKnob(data: readonly Datum[], prior: TravelPrior): KnobFit | null {
   if (data.length === 0) return null;
-  const signed = prior && { mean: prior.size * (prior.sign ?? signOf(data)), sigma: prior.size * PRIOR_SHARE };
-  const trials = PLAYS.flatMap((play) => {
-    const trial = leastSquares(data, play, signed);
-    return trial ? [trial] : [];
+  const [forward, backward] = ([1, -1] as const).map((sign): Way => {
+    const trials = PLAYS.map((play) => leastSquares(data, play, sign, prior));
+    const best = trials.reduce((a, b) => (b.deviance < a.deviance ? b : a));
+    return { sign, trials, best, deviance: best.deviance + (prior.sign === -sign ? WRONG_WAY : 0) };
   });
-  const none = trials.find((t) => t.play === 0);
-  const best = trials.reduce<Trial | undefined>((a, b) => (a && a.deviance <= b.deviance ? a : b), undefined);
-  if (!best || !none) return null;
-  const freedom = data.length - 1 - (prior ? 0 : 1);
+  const { sign, trials, best } = forward!.deviance <= backward!.deviance ? forward! : backward!;
+  const freedom = data.length - 1;
   const excess = freedom > 0 ? Math.max(1, best.chiSquared / freedom) : 1;
-  const believed = (none.deviance - best.deviance) / excess > BELIEVED;
+  const believed = (trials[0]!.deviance - best.deviance) / excess > BELIEVED;
   // All plays together, each with its weight.
   const weights = trials.map((t) => Math.exp((best.deviance - t.deviance) / (2 * excess) - (t.play - best.play) / PLAY_SCALE));
   const sum = weights.reduce((a, b) => a + b, 0);
   const mean = (value: (t: Trial) => number): number => trials.reduce((s, t, i) => s + weights[i]! * value(t), 0) / sum;
-  const travel = mean((t) => t.travel);
-  const playVariance = mean((t) => (t.travel - travel) ** 2);
-  const variance = mean((t) => t.variance * excess) + playVariance;
+  const log = mean((t) => t.log);
+  const playVariance = mean((t) => (t.log - log) ** 2);
+  const variance = mean((t) => t.logVariance * excess) + playVariance;
   const play = mean((t) => t.play);
   const spread = Math.sqrt(mean((t) => (t.play - play) ** 2) + 0.02 ** 2 / 12);
-  if (!(Math.abs(travel) > 2 * Math.sqrt(variance)) && !prior) return null;
+  const travel = sign * Math.exp(log);
   const bites = bitten(data, play);
   const bite = (datum: Datum): { turns: number; variance: number } => {
     const at = data.indexOf(datum);
@@ -87,15 +94,22 @@ export function fitKnob(data: readonly Datum[], prior: { readonly size: number; 
     return bitten(all, play)[all.indexOf(datum)]!;
   };
   return {
-    travel, sigma: Math.sqrt(variance), playSigma: Math.sqrt(playVariance), excess, prior: signed,
+    travel, sigma: Math.abs(travel) * Math.sqrt(variance), playSigma: Math.abs(travel) * Math.sqrt(playVariance), excess, prior,
     backlash: believed ? { turns: play, sigma: spread } : null,
     bite,
     standardized(datum) {
-      const { turns, variance: spreadTurns } = bite(datum);
-      const sigma2 = noise(datum, travel, spreadTurns) * excess + variance * turns * turns + (travel * spread) ** 2;
+      const { turns, variance: turnVariance } = bite(datum);
+      const sigma2 = noise(datum, travel, turnVariance) * excess + variance * (travel * turns) ** 2 + (travel * spread) ** 2;
       return Math.abs(datum.change - travel * turns) / Math.sqrt(sigma2);
     },
   };
+}
+
+interface Way {
+  readonly sign: 1 | -1;
+  readonly trials: readonly Trial[];
+  readonly best: Trial;
+  readonly deviance: number;
 }
 
 /** Variance of a change (radians²): the measurement, the hand and the play, and what the other knob may do through an unlevel base. */
@@ -112,31 +126,36 @@ function bitten(data: readonly Datum[], play: number): { turns: number; variance
     session = datum.session;
     const played = playTurns(datum.steps, play, ahead);
     ahead = played.ahead;
-    const hand = datum.steps.reduce((s, t) => s + handError(t) ** 2, 0);
+    const hand = handError(datum.steps.reduce((a, b) => a + b, 0)) ** 2;
     return { turns: played.turns, variance: played.variance + hand };
   });
 }
 
-function leastSquares(data: readonly Datum[], play: number, prior: { mean: number; sigma: number } | null): Trial | null {
+/** Gauss-Newton in the logarithm of the travel, from the prior. The noise depends on the travel too, through the hand's error. */
+function leastSquares(data: readonly Datum[], play: number, sign: 1 | -1, prior: TravelPrior): Trial {
   const bites = bitten(data, play);
-  let travel = prior?.mean ?? ratio(data, bites);
-  if (!Number.isFinite(travel)) return null;
+  const start = Math.log(prior.size);
+  let log = start;
   let weight = 0;
-  // The hand's error in radians depends on the travel that is sought: a few rounds settle it.
-  for (let round = 0; round < 4; round++) {
-    let sum = prior ? prior.mean / prior.sigma ** 2 : 0;
-    weight = prior ? 1 / prior.sigma ** 2 : 0;
+  for (let round = 0; round < 12; round++) {
+    const travel = sign * Math.exp(log);
+    let slope = (start - log) / prior.spread ** 2;
+    weight = 1 / prior.spread ** 2;
     data.forEach((datum, i) => {
       const { turns, variance } = bites[i]!;
       const w = 1 / noise(datum, travel, variance);
-      sum += w * turns * datum.change;
-      weight += w * turns * turns;
+      const way = travel * turns;
+      slope += w * way * (datum.change - way);
+      weight += w * way * way;
     });
-    if (!(weight > 0)) return null;
-    travel = sum / weight;
+    const step = Math.max(-0.5, Math.min(0.5, slope / weight));
+    log += step;
+    if (Math.abs(step) < 1e-6) break;
   }
-  let chiSquared = prior ? ((travel - prior.mean) / prior.sigma) ** 2 : 0;
-  let deviance = chiSquared;
+  const travel = sign * Math.exp(log);
+  const away = ((log - start) / prior.spread) ** 2;
+  let chiSquared = away;
+  let deviance = away;
   data.forEach((datum, i) => {
     const { turns, variance } = bites[i]!;
     const v = noise(datum, travel, variance);
@@ -144,19 +163,5 @@ function leastSquares(data: readonly Datum[], play: number, prior: { mean: numbe
     chiSquared += r;
     deviance += r + Math.log(v);
   });
-  return { play, travel, variance: 1 / weight, deviance, chiSquared };
-}
-
-function ratio(data: readonly Datum[], bites: readonly { turns: number }[]): number {
-  let sum = 0, weight = 0;
-  data.forEach((datum, i) => {
-    sum += bites[i]!.turns * datum.change;
-    weight += bites[i]!.turns ** 2;
-  });
-  return sum / weight;
-}
-
-/** Which way clockwise goes, as the data have it. */
-function signOf(data: readonly Datum[]): 1 | -1 {
-  return data.reduce((s, d) => s + d.change * d.steps.reduce((a, b) => a + b, 0), 0) < 0 ? -1 : 1;
+  return { play, log, logVariance: 1 / weight, deviance, chiSquared };
 }

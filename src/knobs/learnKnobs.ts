@@ -1,11 +1,16 @@
+import { ARCMINUTE } from '../geometry/angle.js';
 import type { Adjustment, LearnedKnob, LearnedKnobs } from './learnedKnobs.js';
-import { type Datum, type KnobFit, fitKnob } from './fitKnob.js';
+import { type Datum, type KnobFit, type TravelPrior, fitKnob } from './fitKnob.js';
 import { fitCross } from './fitCross.js';
 import { playTurns } from './playedTurns.js';
 import type { KnobName, Rig } from './rig.js';
 import { clockwiseSign, travelPerTurn } from './travelPerTurn.js';
 
 const KNOBS: readonly KnobName[] = ['azimuth', 'altitude'];
+/** What a rig file's travel is good to. */
+const RIG_SPREAD = 0.4;
+/** A knob of which nothing is said: half a degree a turn, three times more or less (common practice: fine screws on arms of 50 to 300 mm). */
+const ANY_KNOB = { size: 30 * ARCMINUTE, spread: Math.log(3) };
 /** Adjustments looked at, the newest: what a knob did two hundred turns ago says little. */
 const MOST = 60;
 /** An adjustment farther than this many sigmas from what the others make of it is left out, ... */
@@ -36,7 +41,8 @@ export function learnKnobs(adjustments: readonly Adjustment[], rig: Rig | null, 
       data = data.filter((d) => d !== worst.datum);
       fit = fitKnob(data, prior);
     }
-    if (fit) fits.set(knob, { fit, used: data, count: data.length, setAside: count - data.length });
+    // Without a rig file the travel counts as learned once it is better than a guess.
+    if (fit && (travelPerTurn(rig?.knobs?.[knob]) || fit.sigma < 0.4 * Math.abs(fit.travel))) fits.set(knob, { fit, used: data, count: data.length, setAside: count - data.length });
   }
   const azimuth = fits.get('azimuth');
   const altitude = fits.get('altitude');
@@ -49,7 +55,7 @@ export function learnKnobs(adjustments: readonly Adjustment[], rig: Rig | null, 
     return {
       travel: own.travel, sigma: own.sigma, count, setAside, backlash: fit.backlash,
       ...knobNow(recent, knob, session, fit.backlash?.turns ?? rig?.knobs?.[knob]?.backlashTurns ?? 0),
-      againstRig: priorOf(rig, knob)?.sign === -Math.sign(own.travel) && Math.abs(own.travel) > 3 * own.sigma,
+      againstRig: priorOf(rig, knob).sign === -Math.sign(own.travel) && Math.abs(own.travel) > 3 * own.sigma,
     };
   };
   return { azimuth: learned('azimuth'), altitude: learned('altitude'), cross: cross && cross.cross };
@@ -86,7 +92,8 @@ function knobNow(adjustments: readonly Adjustment[], knob: KnobName, session: st
   };
 }
 
-function priorOf(rig: Rig | null, knob: KnobName): { size: number; sign: 1 | -1 | null } | null {
+function priorOf(rig: Rig | null, knob: KnobName): TravelPrior {
   const given = travelPerTurn(rig?.knobs?.[knob]);
-  return given && { size: given.perTurn, sign: clockwiseSign(rig?.knobs?.[knob]?.clockwise) };
+  const sign = clockwiseSign(rig?.knobs?.[knob]?.clockwise);
+  return given ? { size: given.perTurn, spread: RIG_SPREAD, sign } : { ...ANY_KNOB, sign };
 }

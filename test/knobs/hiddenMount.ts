@@ -23,9 +23,15 @@ export interface HiddenMount {
 
 /** How the owner turns and measures. */
 export interface Hand {
-  /** One sigma of a turn t: floor + share · |t|, in turns. */
+  /** One sigma of a turn t: floor + share · |t|, at most `most`; in turns. */
   readonly floor: number;
   readonly share: number;
+  readonly most: number;
+  /**
+   * True: keeps an eye on where the knob stood, so that past the goal and back ends off by the error of the turn between start and end,
+   * as the advice asks for. False: makes both turns by feel, each with its own error.
+   */
+  readonly marks: boolean;
   readonly measureArcsec: number;
 }
 
@@ -82,9 +88,15 @@ export function playNight(night: Night, hand: Hand, learn: boolean, mostRounds: 
     const learned = learn ? learnKnobs(adjustments, rig, 'tonight') : null;
     const turns: KnobTurned[] = [];
     for (const { knob, steps, trial } of adviseTurns({ ...seen, sigma }, rig, learned)) {
-      for (const step of steps.length > 0 ? steps : trial !== null && trial !== 0 ? [trial] : []) {
+      const asked = steps.length > 0 ? steps : trial !== null ? [trial] : [];
+      let meant = 0, stands = 0;
+      for (const step of asked) {
         turns.push({ knob, turns: step });
-        const made = step + (hand.floor + hand.share * Math.abs(step)) * random.normal();
+        meant += step;
+        const counts = hand.marks ? meant : step;
+        const goal = (hand.marks ? meant : stands + step) + Math.min(hand.most, hand.floor + hand.share * Math.abs(counts)) * random.normal();
+        const made = goal - stands;
+        stands = goal;
         const perTurn = knob === 'azimuth' ? mount.azimuthPerTurn : mount.altitudePerTurn;
         pivots[knob] += knobs[knob](made) * perTurn * ARCMINUTE;
       }

@@ -8,9 +8,10 @@ const NIGHTS = 500;
 const ROUNDS = 8;
 
 const hands: [string, Hand][] = [
-  ['0.01 turn + 4 %', { floor: 0.01, share: 0.04, measureArcsec: 3 }],
-  ['0.02 turn', { floor: 0.02, share: 0, measureArcsec: 3 }],
-  ['0.05 turn', { floor: 0.05, share: 0, measureArcsec: 3 }],
+  ['0.03, nudge 0.01', { floor: 0.01, share: 0.04, most: 0.03, marks: true, measureArcsec: 3 }],
+  ['same, no mark', { floor: 0.01, share: 0.04, most: 0.03, marks: false, measureArcsec: 3 }],
+  ['always 0.02', { floor: 0.02, share: 0, most: 1, marks: true, measureArcsec: 3 }],
+  ['always 0.05', { floor: 0.05, share: 0, most: 1, marks: true, measureArcsec: 3 }],
 ];
 const rigs: [string, (night: Night) => Night][] = [
   ['travel off by 40 %', (night) => night],
