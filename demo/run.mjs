@@ -10,7 +10,7 @@ const frames = truth.frames.map(({ file }) => file);
 
 /** Runs `poleward measure` on the frames; the site comes from their headers. */
 function measure(...options) {
-  const run = spawnSync(process.execPath, [main, 'measure', ...frames, ...options], {
+  const run = spawnSync(process.execPath, [main, 'measure', ...frames, '--no-session', ...options], {
     cwd: folder, encoding: 'utf8', stdio: ['ignore', 'pipe', 'inherit'],
   });
   if (run.status !== 0) process.exit(run.status ?? 1);

@@ -38,7 +38,7 @@ const ROBUST = 3;
  * the axis keeps its place in the camera, so the new pose carries it to where it points, whatever φ is.
  * A bump in declination looks like a knob here; only a new rotated measurement tells them apart.
  *
- * @throws PolewardError `no-site`-like refusals: `bad-option` nearer the zenith than 80° of latitude or without a site
+ * @throws PolewardError `bad-option` without a site or nearer the zenith than 80° of latitude; `not-identified` with too few stars
  */
 export function recheckAxis(view: MountView, identification: Identification, sky: LocalSky, aim: Aim): Recheck {
   if (sky.site === null) {

@@ -2,7 +2,9 @@
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
 import { addInspectCommand } from './inspect.js';
+import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
+import { addRecheckCommand } from './recheck.js';
 import { addSimulateCommand } from './simulate.js';
 
 const DONE = 0;
@@ -17,8 +19,10 @@ function makeProgram(): Command {
     .configureHelp({ helpWidth: 78 })
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
+  addRecheckCommand(program);
   addInspectCommand(program);
   addSimulateCommand(program);
+  addLogCommand(program);
   return program;
 }
 

@@ -1,9 +1,11 @@
 import { PolewardError } from '../error.js';
-import type { Aim } from '../axis/axisResult.js';
-import { type AxisMeasurement, measureAxis } from '../axis/measureAxis.js';
+import type { AxisResult } from '../axis/axisResult.js';
+import { measureAxis } from '../axis/measureAxis.js';
 import { checkClock } from '../axis/clockChecks.js';
 import { altitudeOfPole, checkMeasurement } from '../axis/measurementChecks.js';
 import type { Warning } from '../axis/warning.js';
+import { stateOfView } from '../session/axisState.js';
+import type { AxisState } from '../session/entry.js';
 import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
@@ -15,7 +17,10 @@ import { starsOfFrames } from './starsOfFrames.js';
 
 /** A measurement with all that is shown beside it. */
 export interface Measured {
-  readonly measurement: AxisMeasurement;
+  readonly how: 'rotation' | 'recheck';
+  readonly measurement: AxisResult;
+  /** What a later recheck needs. */
+  readonly state: AxisState;
   readonly site: SiteInForce | null;
   readonly outcomes: readonly FrameOutcome[];
   /** The known frames, in the order of `measurement.frames`. */
@@ -32,12 +37,17 @@ export async function measureFrames(files: readonly string[], options: CommonOpt
   const results = await starsOfFrames(files, options.utcOffset, (first) => { early = beginWith(first, options); });
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
   const outcomes = identifyFrames(results, continued(early, site, options));
+  return measureKnown(outcomes, site, options);
+}
+
+/** The axis from frames already recognised. */
+export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForce | null, options: CommonOptions): Measured {
   const known = outcomes.flatMap((o) => (o.known ? [o.known] : []));
   const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
   if (known.length < 2) throw tooFew(known.length, troubles.map((t) => t.message), troubles[0]?.code ?? 'too-few-frames');
   const measurement = measureAxis(known.map(({ frame, sky, identification }) => ({
     identification, sky, width: frame.width, height: frame.height,
-  })), options.aim as Aim);
+  })), options.aim);
   const warnings: Warning[] = [
     ...checkMeasurement(measurement, known.map(({ frame, identification }) => ({
       file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(options, frame)?.value ?? null,
@@ -53,7 +63,7 @@ export async function measureFrames(files: readonly string[], options: CommonOpt
       message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give --latitude and --longitude to learn which knob to turn.',
     });
   }
-  return { measurement, site, outcomes, known, warnings };
+  return { how: 'rotation', measurement, state: stateOfView(measurement.view, options.aim), site, outcomes, known, warnings };
 }
 
 /** Says each reason once, and counts. */

@@ -3,6 +3,7 @@ import { toSpherical } from '../geometry/vector.js';
 import { type AxisError, horizontal } from '../axis/axisError.js';
 import { toDirection } from '../identify/lens.js';
 import { apply } from '../geometry/rotation.js';
+import type { ErrorRecord, FrameRecord, MeasurementRecord } from '../session/entry.js';
 import type { KnownFrame } from './recognition.js';
 import type { Measured } from './measureFrames.js';
 import type { FrameOnAxis } from '../axis/axisResult.js';
@@ -10,10 +11,10 @@ import { turnsNeeded } from './knobWords.js';
 import { directionWithoutSite } from './withoutSite.js';
 
 /** The measurement as `poleward/measurement-1` (DESIGN: the JSON contract). Angles in the units their names say. */
-export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured): Record<string, unknown> {
+export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured): MeasurementRecord {
   const { axis, fromTruePole, fromRefractedPole, sigma, aim, hemisphere } = measurement;
   const place = horizontal(axis);
-  const error = (e: AxisError): Record<string, number | null> => ({
+  const error = (e: AxisError): ErrorRecord => ({
     altitudeArcmin: site ? rounded(e.altitude / ARCMINUTE, 5) : null,
     azimuthArcmin: site ? rounded(e.azimuth / ARCMINUTE, 5) : null,
     separationArcmin: rounded(e.separation / ARCMINUTE, 5),
@@ -50,7 +51,7 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
   };
 }
 
-function frameJson(known: KnownFrame, onAxis: FrameOnAxis, hemisphere: 1 | -1): Record<string, unknown> {
+function frameJson(known: KnownFrame, onAxis: FrameOnAxis, hemisphere: 1 | -1): FrameRecord {
   const { frame, identification } = known;
   return {
     file: frame.file,

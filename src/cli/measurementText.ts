@@ -1,6 +1,6 @@
 import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { type AxisError, horizontal } from '../axis/axisError.js';
-import type { AxisMeasurement } from '../axis/measureAxis.js';
+import type { AxisResult } from '../axis/axisResult.js';
 import { aimedError, sideAtMount } from './knobWords.js';
 import type { Measured } from './measureFrames.js';
 import { arcminutes, plusMinus, signed, wrap } from './numberWords.js';
@@ -25,7 +25,7 @@ const CAUTIONS = [
 ].join('\n');
 
 /** What each knob must do; nothing where the error is within its own uncertainty. */
-function orders(measurement: AxisMeasurement): string {
+function orders(measurement: AxisResult): string {
   const { azimuth, altitude } = aimedError(measurement);
   const { sigma, hemisphere } = measurement;
   const lines: string[] = [];
@@ -43,7 +43,7 @@ function orders(measurement: AxisMeasurement): string {
   return lines.join('\n');
 }
 
-function numbers(measurement: AxisMeasurement): string {
+function numbers(measurement: AxisResult): string {
   const { aim, sigma, axis } = measurement;
   const line = (e: AxisError): string =>
     `${arcminutes(e.separation, sigma.separation)} (altitude ${signed(arcminutes(e.altitude, sigma.altitude))}, azimuth ${signed(arcminutes(e.azimuth, sigma.azimuth))})`;
@@ -80,7 +80,7 @@ function frames({ measurement, known }: Measured): string {
 }
 
 /** What the sigma covers and what no frame can show. */
-function sources(measurement: AxisMeasurement, count: number): string {
+function sources(measurement: AxisResult, count: number): string {
   void count;
   const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
   return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not parallel to the axis does no harm.`, 60);

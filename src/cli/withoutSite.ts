@@ -1,6 +1,6 @@
 import { angleBetween, toSpherical } from '../geometry/vector.js';
 import { wrapPositive } from '../geometry/angle.js';
-import type { AxisMeasurement } from '../axis/measureAxis.js';
+import type { AxisResult } from '../axis/axisResult.js';
 import type { LocalSky } from '../sky/localSky.js';
 
 /** Where the axis lies from the pole when only the time is known. Hours, 0 to 24. */
@@ -11,7 +11,7 @@ export interface DirectionWithoutSite {
   readonly rightAscensionHours: number;
 }
 
-export function directionWithoutSite({ axis }: AxisMeasurement, sky: LocalSky): DirectionWithoutSite {
+export function directionWithoutSite({ axis }: AxisResult, sky: LocalSky): DirectionWithoutSite {
   const hours = (angle: number): number => Math.round((wrapPositive(angle) * 12 / Math.PI) * 1000) / 1000;
   const star = sky.fromLocal(axis);
   return {

@@ -19,9 +19,10 @@ export interface Ran {
   readonly err: string;
 }
 
-/** Runs the built command line, as a person would, and takes what it says. */
+/** Runs the built command line, as a person would, and takes what it says. `measure` records only if a session is named. */
 export function poleward(...words: string[]): Ran {
-  const ran = spawnSync(process.execPath, [main, ...words], { encoding: 'utf8', timeout: 60_000 });
+  const silent = words[0] === 'measure' && !words.includes('--session') ? ['--no-session'] : [];
+  const ran = spawnSync(process.execPath, [main, ...words, ...silent], { encoding: 'utf8', timeout: 60_000 });
   return { status: ran.status, out: ran.stdout, err: ran.stderr };
 }
 

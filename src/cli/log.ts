@@ -1,0 +1,38 @@
+import type { Command } from 'commander';
+
+interface LogOptions {
+  readonly session?: string;
+  readonly night?: boolean;
+  readonly json?: boolean;
+}
+
+/** Adds `poleward log`. */
+export function addLogCommand(program: Command): void {
+  program.command('log')
+    .description('the session so far: error after each step, what was turned, what it did')
+    .option('--session <file>', 'the session to show; else the newest in this folder')
+    .option('--night', 'dim red text')
+    .option('--json', 'for programs')
+    .action(async (options: LogOptions) => {
+      const { PolewardError } = await import('../error.js');
+      const { placeToRead } = await import('../session/sessionPlace.js');
+      const { readSession } = await import('../session/sessionFile.js');
+      const { tellStory } = await import('../session/story.js');
+      const { say, sayJson, warn } = await import('./output.js');
+      const { wrap } = await import('./numberWords.js');
+      const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
+      const session = readSession(path);
+      if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
+      const story = tellStory(session.recorded);
+      if (options.json) {
+        const { logJson } = await import('./logJson.js');
+        sayJson(logJson(session, story));
+        return;
+      }
+      const { logText } = await import('./logText.js');
+      const night = options.night ?? false;
+      say(logText(session.start, story), night);
+      if (said) warn(wrap(said, 60, '  '), night);
+      for (const { message } of session.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
+    });
+}

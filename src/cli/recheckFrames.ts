@@ -1,0 +1,69 @@
+import { PolewardError } from '../error.js';
+import { checkClock } from '../axis/clockChecks.js';
+import { recheckAxis } from '../axis/recheckAxis.js';
+import type { Warning } from '../axis/warning.js';
+import { DEGREE } from '../geometry/angle.js';
+import { viewOfState } from '../session/axisState.js';
+import type { AxisState, SessionSite } from '../session/entry.js';
+import { sunAltitude } from '../sky/sun.js';
+import type { CommonOptions } from './commonOptions.js';
+import { embeddedCatalogue } from './embeddedCatalogue.js';
+import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
+import { type Measured, measureKnown } from './measureFrames.js';
+import { westward } from './measurementJson.js';
+import { type Recognition, startRecognition } from './recognition.js';
+import { type SiteInForce, siteInForce } from './siteInForce.js';
+import { starsOfFrames } from './starsOfFrames.js';
+
+/**
+ * What is left after a knob was turned: from one frame, against the last measurement with rotation (`base`). Two or more frames
+ * with rotation between them are a new measurement.
+ */
+export async function recheckFrames(
+  files: readonly string[], options: CommonOptions, base: AxisState, sessionSite: SessionSite | null,
+): Promise<Measured> {
+  const results = await starsOfFrames(files, options.utcOffset);
+  const site = siteInForce(options, results.filter((r) => 'stars' in r), sessionSite);
+  const outcomes = identifyFrames(results, recognitionAfter(base, site, options));
+  const known = outcomes.filter((o) => o.known);
+  if (known.length >= 2) {
+    try {
+      return measureKnown(outcomes, site, options);
+    } catch (error) {
+      // Without rotation between them they are rechecks of one and the same, and the last is the news.
+      if (!(error instanceof PolewardError) || error.code !== 'no-rotation') throw error;
+    }
+  }
+  return recheckKnown(outcomes, base, site, options);
+}
+
+/** A start that knows the camera of an earlier measurement. */
+export function recognitionAfter(base: AxisState, site: SiteInForce | null, options: CommonOptions): Recognition {
+  return startRecognition(site?.site ?? null, options, embeddedCatalogue(), { value: base.lens, hemisphere: base.hemisphere });
+}
+
+/** The same from frames already looked at: the last one recognised counts. */
+export function recheckKnown(outcomes: readonly FrameOutcome[], base: AxisState, site: SiteInForce | null, options: CommonOptions): Measured {
+  const last = outcomes.flatMap((o) => (o.known ? [o.known] : [])).at(-1);
+  const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
+  if (!last) throw new PolewardError(troubles[0]?.code ?? 'too-few-frames', troubles[0]?.message ?? 'There is no frame to recheck. Give one.');
+  const { frame, identification, sky } = last;
+  if (frame.width !== base.width || frame.height !== base.height) {
+    throw new PolewardError('size-differs',
+      `${frame.file} is ${frame.width}x${frame.height} pixels, the measurement's frames ${base.width}x${base.height}. Use the same camera and binning, or measure anew.`);
+  }
+  const measurement = recheckAxis(viewOfState(base), identification, sky, options.aim);
+  const warnings: Warning[] = [
+    ...checkClock([{ file: frame.file, time: sky.time, sunAltitude: site && sunAltitude(sky.time, site.site) }]),
+    ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
+  ];
+  if (measurement.slewed) {
+    const turned = westward(measurement.turn, measurement.hemisphere) / DEGREE;
+    const drive = westward(measurement.tracked, measurement.hemisphere) / DEGREE;
+    warnings.push({
+      code: 'slewed',
+      message: `The mount has turned by ${turned.toFixed(1)}° since the measurement, where the drive can have done ${drive.toFixed(1)}° at most. If it was slewed, declination may have moved too and this answer is wrong by as much. Measure anew with frames turned in right ascension.`,
+    });
+  }
+  return { how: 'recheck', measurement, state: base, site, outcomes, known: [last], warnings };
+}
