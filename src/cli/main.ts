@@ -6,6 +6,7 @@ import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { addRecheckCommand } from './recheck.js';
 import { addSimulateCommand } from './simulate.js';
+import { addWatchCommand } from './watch.js';
 
 const DONE = 0;
 const COULD_NOT = 1;
@@ -20,6 +21,7 @@ function makeProgram(): Command {
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
   addRecheckCommand(program);
+  addWatchCommand(program);
   addInspectCommand(program);
   addSimulateCommand(program);
   addLogCommand(program);

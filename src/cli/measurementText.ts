@@ -11,7 +11,7 @@ import { directionWithoutSite } from './withoutSite.js';
 /** The measurement for a person at the mount: what to do, how far off, how sure, then the rest. At most 60 columns. */
 export function measurementText(measured: Measured): string {
   const { measurement, site, known } = measured;
-  const parts = site ? [orders(measurement), numbers(measurement)] : [withoutSite(measured)];
+  const parts = site ? [ordersText(measurement), numbers(measurement)] : [withoutSite(measured)];
   parts.push(frames(measured));
   if (site) parts.push(siteText(site));
   const hands = site ? CAUTIONS : '';
@@ -25,7 +25,7 @@ const CAUTIONS = [
 ].join('\n');
 
 /** What each knob must do; nothing where the error is within its own uncertainty. */
-function orders(measurement: AxisResult): string {
+export function ordersText(measurement: AxisResult): string {
   const { azimuth, altitude } = aimedError(measurement);
   const { sigma, hemisphere } = measurement;
   const lines: string[] = [];
@@ -56,6 +56,12 @@ function numbers(measurement: AxisResult): string {
     wrap(aim === 'true' ? refracted : truePole, 60, '  '),
     `axis at altitude ${(place.altitude / DEGREE).toFixed(3)}°, azimuth ${(place.azimuth / DEGREE).toFixed(3)}°`,
   ].join('\n');
+}
+
+/** How far off and how sure, in one line. */
+export function sureText({ aim, fromTruePole, fromRefractedPole, sigma }: AxisResult): string {
+  const error = aim === 'true' ? fromTruePole : fromRefractedPole;
+  return `${arcminutes(error.separation, sigma.separation)} from the ${aim} pole, ${plusMinus(sigma.separation)}`;
 }
 
 function withoutSite({ measurement, known }: Measured): string {

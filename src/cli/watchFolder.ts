@@ -1,0 +1,164 @@
+import { statSync } from 'node:fs';
+import { basename } from 'node:path';
+import { PolewardError } from '../error.js';
+import { type SessionSite, lastRotation } from '../session/entry.js';
+import { type Session, readSession } from '../session/sessionFile.js';
+import { placeToRead } from '../session/sessionPlace.js';
+import { embeddedCatalogue } from './embeddedCatalogue.js';
+import { identifyFrames } from './identifyFrames.js';
+import { measurementJson } from './measurementJson.js';
+import { type Measured } from './measureFrames.js';
+import { newFrameText, nothingYetText } from './watchText.js';
+import { watchNewFrames } from './newFrames.js';
+import { wrap } from './numberWords.js';
+import { say, sayJson, warn } from './output.js';
+import { type KnownFrame, type Recognition, startRecognition } from './recognition.js';
+import { openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
+import { type SiteInForce, siteInForce } from './siteInForce.js';
+import { type FrameResult, type FrameStars, starsOfFrame } from './starsOfFrame.js';
+import type { WatchOptions } from './watch.js';
+import { type Taken, type WatchState, takeFrame } from './watchState.js';
+
+/** How long a file that looks cut short is waited for, ms. */
+const PATIENCE_MS = 5000;
+
+/** Runs until Ctrl-C: answers each new frame in a folder. A frame that can't be used costs a sentence and nothing else. */
+export async function watchFolder(folder: string, options: WatchOptions): Promise<void> {
+  if (!statSync(folder, { throwIfNoEntry: false })?.isDirectory()) {
+    throw new PolewardError('file-unreadable', `There is no folder ${folder}. Name the one the camera saves its frames to.`);
+  }
+  const night = options.night ?? false;
+  const watcher = new Watching(folder, options);
+  const frames = await watchNewFrames(folder, options.poll ?? false, options.all ?? false);
+  const stop = (): void => { void frames.stop(); };
+  process.once('SIGINT', stop).once('SIGTERM', stop);
+  if (!options.json) say(wrap(watcher.greeting(), 60), night);
+  for (;;) {
+    const files = await frames.next();
+    if (files === null) break;
+    await watcher.take(files);
+  }
+  process.off('SIGINT', stop).off('SIGTERM', stop);
+  if (!options.json) say(wrap(`Watch ended. ${options.session === false ? 'Nothing was recorded.' : 'The session is whole: poleward log shows it.'}`, 60), night);
+}
+
+/** What a running watch holds between frames. */
+class Watching {
+  private state: WatchState = { group: [], base: null };
+  private recognition: Recognition | null = null;
+  private sessionSite: SessionSite | null = null;
+  private memory: Buffer | undefined;
+  private readonly night: boolean;
+
+  constructor(private readonly folder: string, private readonly options: WatchOptions) {
+    this.night = options.night ?? false;
+    const session = sessionAtHand(folder, options);
+    const base = session && lastRotation(session.recorded);
+    // A session of another night has nothing to say about this one.
+    if (session && base && Date.now() - Date.parse(base.entry.state.utc) < 12 * 3_600_000) {
+      this.state = { group: [], base: base.entry.state };
+      this.sessionSite = session.start.site;
+    }
+  }
+
+  greeting(): string {
+    return this.state.base
+      ? `Watching ${this.folder}. Going by the measurement of ${this.state.base.utc.slice(11, 16)} UTC: turn a knob and save a frame.`
+      : `Watching ${this.folder}. Save a frame, turn the mount by 30° or more in right ascension, save another.`;
+  }
+
+  /** Answers the files that have come: the newest first, in full; those before it in a line each. */
+  async take(files: readonly string[]): Promise<void> {
+    const results: FrameResult[] = [];
+    for (const file of files) results.push(await this.starsOf(file));
+    const found = results.filter((r): r is FrameStars => 'stars' in r);
+    const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
+    const outcomes = identifyFrames(results, this.recognitionAt(site));
+    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.message);
+    const known = outcomes.flatMap((o) => (o.known ? [o.known] : [])).sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
+    const answers: (() => void)[] = [];
+    for (const frame of known) answers.unshift(await this.answer(frame, site));
+    for (const show of answers) show();
+  }
+
+  private seen(): FrameStars[] {
+    return this.state.group.map((k) => k.frame);
+  }
+
+  /** Takes one frame, records what it gives, and returns what is to be shown. */
+  private async answer(frame: KnownFrame, site: SiteInForce | null): Promise<() => void> {
+    const name = basename(frame.frame.file);
+    try {
+      const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
+      this.state = state;
+      if (!measured) return () => this.show(nothingYetText(name, taken));
+      const record = measurementJson(measured);
+      const said = await this.record(measured, record);
+      return () => this.showAnswer(name, taken, measured, record, said);
+    } catch (error) {
+      if (!(error instanceof PolewardError)) throw error;
+      return () => this.trouble(`${name}: ${error.message}`);
+    }
+  }
+
+  private async record(measured: Measured, record: ReturnType<typeof measurementJson>): Promise<string | null> {
+    if (this.options.session === false) return null;
+    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record);
+    await recordRecheck(openForRecheck(this.folder, this.options), measured, record, []);
+    return null;
+  }
+
+  private showAnswer(name: string, taken: Taken, measured: Measured, record: ReturnType<typeof measurementJson>, said: string | null): void {
+    if (this.options.json) {
+      process.stdout.write(`${JSON.stringify({ ...record, taken })}\n`);
+      return;
+    }
+    this.show(newFrameText(name, taken, measured));
+    for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), this.night);
+    if (said) warn(wrap(said, 60, '  '), this.night);
+  }
+
+  private show(text: string): void {
+    if (this.options.json) sayJson({ schema: 'poleward/watch-1', message: text });
+    else say(`\n${text}`, this.night);
+  }
+
+  private trouble(message: string): void {
+    warn(wrap(message, 60, '  '), this.night);
+  }
+
+  /** Reads a frame, again while it looks as if it were still being written. */
+  private async starsOf(file: string): Promise<FrameResult> {
+    for (const begin = Date.now(); ;) {
+      const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
+      if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
+      const offset = this.options.utcOffset;
+      const result = await starsOfFrame(file, {
+        ...(offset === undefined ? {} : { utcOffsetMinutes: offset }), ...(this.memory ? { memory: this.memory } : {}),
+      });
+      const unfinished = 'code' in result && (result.code === 'file-truncated' || result.code === 'not-an-image');
+      if (!unfinished || Date.now() - begin > PATIENCE_MS) return result;
+      await new Promise((resolve) => { setTimeout(resolve, 100); });
+    }
+  }
+
+  private recognitionAt(site: SiteInForce | null): Recognition {
+    const now = site?.site ?? null;
+    if (!this.recognition || JSON.stringify(this.recognition.site) !== JSON.stringify(now)) {
+      const { base } = this.state;
+      this.recognition = startRecognition(now, this.options, embeddedCatalogue(), base && { value: base.lens, hemisphere: base.hemisphere });
+    }
+    return this.recognition;
+  }
+}
+
+/** The session beside the frames, if there is one that can be read. */
+function sessionAtHand(folder: string, options: WatchOptions): Session | null {
+  if (options.session === false || options.newSession) return null;
+  try {
+    return readSession(placeToRead({ session: options.session, folder }).path);
+  } catch (error) {
+    if (error instanceof PolewardError) return null;
+    throw error;
+  }
+}

@@ -1,0 +1,23 @@
+import { ordersText, sureText } from './measurementText.js';
+import type { Measured } from './measureFrames.js';
+import { wrap } from './numberWords.js';
+import type { Taken } from './watchState.js';
+
+const TAKEN: Readonly<Record<Taken, string>> = {
+  first: 'taken as the first of a measurement: turn the mount by 30° or more in right ascension, save another',
+  'not-turned': 'the mount was not turned since the frame before: turn it in right ascension, save another',
+  rotated: 'taken as turned in right ascension: it joins the measurement',
+  adjusted: 'taken as a knob turned',
+  unchanged: 'nothing has moved since',
+  'moved-and-turned': 'the axis moved and the mount was turned, so a new measurement begins here: turn in right ascension only, save another',
+};
+
+/** One block for one frame: what to do, how far off, how sure, and what the frame was taken for. */
+export function newFrameText(name: string, taken: Taken, measured: Measured): string {
+  return [ordersText(measured.measurement), sureText(measured.measurement), wrap(`${name}: ${TAKEN[taken]}`, 60, '  ')].join('\n');
+}
+
+/** What a frame that gives no answer yet was taken for. */
+export function nothingYetText(name: string, taken: Taken): string {
+  return wrap(`${name}: ${TAKEN[taken]}`, 60, '  ');
+}
