@@ -2,15 +2,10 @@ import type { StarCap } from './starCap.js';
 import { type StarGrid, makeStarGrid, starsAround } from './starGrid.js';
 import { type TriangleIndex, buildTriangleIndex } from './triangles.js';
 
-/** Stars a frame that triangles are made of. */
-const STARS_PER_FIELD = 28;
-/**
- * Each star makes triangles with this many of its nearest brighter ones; in wide fields, where fewer triangles keep their
- * shape, with more.
- */
-const PARTNERS = 7;
-const PARTNERS_WIDE = 9;
-const WIDE = 0.16;
+/** Stars a frame that triangles are made of, and how many of its nearest brighter ones each makes triangles with. */
+const FLAT = { starsPerField: 28, partners: 7 };
+/** In wide fields (radians across) fewer triangles keep their shape, and few stars make a whole index. */
+const WIDE = { starsPerField: 48, partners: 9, from: 0.16 };
 /** Brightest stars around a triangle that are asked whether a pose makes sense, and how far around, in field widths. */
 const COMPANIONS = 28;
 const COMPANIONS_WITHIN = 0.45;
@@ -29,7 +24,13 @@ export interface FieldIndex {
   readonly triangles: TriangleIndex;
   /** Cap number of each indexed star. */
   readonly stars: Int32Array;
-  /** Cap numbers of the brightest indexed stars near one of them (given by its index number). */
+  /**
+   * The indexed stars in an order in which neighbours on the sky are neighbours in memory: cap numbers by place, and the
+   * place of each index number.
+   */
+  readonly places: Int32Array;
+  readonly placeOf: Int32Array;
+  /** Places of the brightest indexed stars near one of them (given by its index number). */
   companions(star: number): Int32Array;
   /** Cap numbers of all stars within a field diagonal of an indexed star, brightest first; null = take the whole cap. */
   around(star: number): Int32Array | null;
@@ -41,9 +42,10 @@ export interface FieldIndex {
  * whole night, as long as the pole stands more than some degrees above the horizon.
  */
 export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: number, radius: number): FieldIndex {
+  const { starsPerField, partners } = fieldWidth > WIDE.from ? WIDE : FLAT;
   cap.reveal(radius);
   const capArea = 2 * Math.PI * (1 - Math.cos(Math.min(radius, Math.PI / 4)));
-  const wanted = Math.ceil((STARS_PER_FIELD * capArea) / (fieldWidth * fieldHeight));
+  const wanted = Math.ceil((starsPerField * capArea) / (fieldWidth * fieldHeight));
   const limit = Math.cos(radius);
   const stars = new Int32Array(Math.min(wanted, cap.count));
   const directions = new Float64Array(3 * stars.length);
@@ -64,13 +66,19 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   const longest = LONGEST_SIDE * fieldWidth;
   const grid = makeStarGrid(icrs, n, longest);
   const companions = new Array<Int32Array | undefined>(n);
+  const placeOf = new Int32Array(n);
+  const places = new Int32Array(n);
+  for (let m = 0; m < n; m++) {
+    placeOf[grid.members[m]!] = m;
+    places[m] = stars[grid.members[m]!]!;
+  }
   const diagonal = Math.hypot(fieldWidth, fieldHeight);
   let deep: StarGrid | null = null;
   const deepAround = new Map<number, Int32Array>();
   return {
-    fieldWidth, radius, stars: stars.subarray(0, n),
-    triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, fieldWidth > WIDE ? PARTNERS_WIDE : PARTNERS),
-    companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, stars)),
+    fieldWidth, radius, stars: stars.subarray(0, n), places, placeOf,
+    triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, partners),
+    companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, placeOf)),
     around: (star) => {
       if (fieldWidth > NO_GRID) return null;
       deep ??= makeStarGrid(cap.icrs, cap.count, diagonal);
@@ -80,17 +88,28 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   };
 }
 
-/** Cap numbers of the brightest indexed stars within a chord of one of them, itself left out. */
-function brightestNear(icrs: Float64Array, grid: StarGrid, star: number, within: number, stars: Int32Array): Int32Array {
-  const around = starsAround(grid, grid.cellOf[star]!);
+const chosen = new Int32Array(COMPANIONS);
+
+/** Places of the brightest indexed stars within a chord of one of them, itself left out. */
+function brightestNear(icrs: Float64Array, grid: StarGrid, star: number, within: number, placeOf: Int32Array): Int32Array {
   const x = icrs[3 * star]!, y = icrs[3 * star + 1]!, z = icrs[3 * star + 2]!;
   let n = 0;
-  for (let k = 0; k < around.length && n < COMPANIONS; k++) {
-    const i = around[k]!;
-    const dx = icrs[3 * i]! - x, dy = icrs[3 * i + 1]! - y, dz = icrs[3 * i + 2]! - z;
-    if (i !== star && dx * dx + dy * dy + dz * dz < within * within) around[n++] = stars[i]!;
+  for (let row = -1; row <= 1; row++) {
+    const cell = grid.cellOf[star]! + row * grid.columns;
+    const end = grid.start[cell + 2]!;
+    for (let m = grid.start[cell - 1]!; m < end; m++) {
+      const i = grid.members[m]!;
+      const dx = icrs[3 * i]! - x, dy = icrs[3 * i + 1]! - y, dz = icrs[3 * i + 2]! - z;
+      if (i === star || dx * dx + dy * dy + dz * dz > within * within) continue;
+      if (n === COMPANIONS && i > chosen[n - 1]!) continue;
+      let at = n < COMPANIONS ? n++ : n - 1;
+      for (; at > 0 && chosen[at - 1]! > i; at--) chosen[at] = chosen[at - 1]!;
+      chosen[at] = i;
+    }
   }
-  return around.slice(0, n);
+  const out = new Int32Array(n);
+  for (let k = 0; k < n; k++) out[k] = placeOf[chosen[k]!]!;
+  return out;
 }
 
 function kept<T>(memory: Map<number, T>, key: number, make: (key: number) => T): T {

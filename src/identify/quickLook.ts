@@ -4,12 +4,12 @@ import type { Spots } from './spots.js';
 const MOST_SPOTS = 90;
 /** Share of stars that a true pose finds on spots here, at worst. */
 const SEEN = 0.35;
-const GIVE_UP = -3.5;
+const GIVE_UP = -3;
 const ENOUGH = 6;
 
 /** A coarse map of where the brighter spots are, to ask of many poses quickly whether stars fall on spots. */
 export interface QuickLook {
-  readonly cell: number;
+  readonly cellsPerPixel: number;
   readonly columns: number;
   readonly map: Uint8Array;
   /** Natural logarithms of likelihood ratios: a star on a spot, a star on none. */
@@ -40,7 +40,7 @@ export function makeQuickLook(spots: Spots, radius: number): QuickLook {
   }
   const chance = Math.min(0.3, Math.max(1e-3, occupied / map.length));
   return {
-    cell, columns, map, width: spots.width, height: spots.height,
+    cellsPerPixel: 1 / cell, columns, map, width: spots.width, height: spots.height,
     gain: Math.log(SEEN / chance), loss: Math.log((1 - SEEN) / (1 - chance)),
   };
 }
@@ -76,12 +76,13 @@ function hit(look: QuickLook, pose: Float64Array, lens: Float64Array, d: Float64
   const x = d[3 * star]!, y = d[3 * star + 1]!, z = d[3 * star + 2]!;
   const cz = pose[2]! * x + pose[5]! * y + pose[8]! * z;
   if (!(cz > 0.2)) return -1;
-  const u = (pose[0]! * x + pose[3]! * y + pose[6]! * z) / cz;
-  const v = (pose[1]! * x + pose[4]! * y + pose[7]! * z) / cz;
+  const inverse = 1 / cz;
+  const u = (pose[0]! * x + pose[3]! * y + pose[6]! * z) * inverse;
+  const v = (pose[1]! * x + pose[4]! * y + pose[7]! * z) * inverse;
   const s = u * u + v * v;
   const f = lens[0]! * (1 + s * (lens[3]! + s * lens[4]!));
   const px = lens[1]! + (lens[5] === 1 ? -f : f) * u;
   const py = lens[2]! + f * v;
   if (!(px >= 0 && py >= 0 && px < look.width && py < look.height)) return -1;
-  return look.map[Math.floor(py / look.cell) * look.columns + Math.floor(px / look.cell)]!;
+  return look.map[((py * look.cellsPerPixel) | 0) * look.columns + ((px * look.cellsPerPixel) | 0)]!;
 }

@@ -44,11 +44,12 @@ export function searchPoses(
 ): void {
   if (spots.count < 4) return;
   const looks = new Map<number, QuickLook>();
+  const placed = new Map<FieldIndex, Float64Array>();
   const lists = spotLists(spots);
   for (const group of trialGroups(spots.width, spots.height, hints)) {
     for (const list of lists) {
       for (const trial of group) {
-        if (searchTrial(spots, list, cap, trial, memory, looks, visit)) return;
+        if (searchTrial(spots, list, cap, trial, memory, looks, placed, visit)) return;
       }
     }
   }
@@ -89,10 +90,12 @@ const lensNumbers = new Float64Array(6);
 
 function searchTrial(
   spots: Spots, { spots: list, from }: SpotList, cap: StarCap, trial: Trial, memory: SearchMemory, looks: Map<number, QuickLook>,
-  visit: (pose: JudgedPose) => boolean,
+  placed: Map<FieldIndex, Float64Array>, visit: (pose: JudgedPose) => boolean,
 ): boolean {
   const index = indexFor(spots, cap, trial, memory);
   cap.reveal(index.radius);
+  let directions = placed.get(index);
+  if (!directions) placed.set(index, directions = directionsByPlace(cap, index.places));
   const size = Math.max(spots.width, spots.height);
   const field = index.fieldWidth;
   const wide = fieldWidthDeg(trial.lens, spots.width, spots.height) > WIDE_DEG;
@@ -120,22 +123,22 @@ function searchTrial(
           if (lensKnown && mirrored !== lens.mirrored) continue;
           const ratio = lensKnown ? 1 : triangle.side / Math.abs(side);
           const ia = triangles.stars[3 * t]!;
-          const a = index.stars[ia]!, b = index.stars[triangles.stars[3 * t + 1]!]!, c = index.stars[triangles.stars[3 * t + 2]!]!;
-          if (!poseFromPair(rays, 3 * triangle.b, 3 * triangle.c, ratio, mirrored, cap.directions, 3 * b, 3 * c)) continue;
+          const a = index.placeOf[ia]!, b = index.placeOf[triangles.stars[3 * t + 1]!]!, c = index.placeOf[triangles.stars[3 * t + 2]!]!;
+          if (!poseFromPair(rays, 3 * triangle.b, 3 * triangle.c, ratio, mirrored, directions, 3 * b, 3 * c)) continue;
           lensNumbers[0] = lens.focalPixels * ratio;
           lensNumbers[1] = lens.centreX;
           lensNumbers[2] = lens.centreY;
           lensNumbers[3] = (lens.radial[0] ?? 0) * ratio * ratio;
           lensNumbers[4] = (lens.radial[1] ?? 0) * ratio ** 4;
           lensNumbers[5] = mirrored ? 1 : 0;
-          if (!looksRight(look, pose, lensNumbers, cap.directions, index.companions(ia), a, b, c)) continue;
+          if (!looksRight(look, pose, lensNumbers, directions, index.companions(ia), a, b, c)) continue;
           const guess: Lens = lensKnown ? lens : {
             ...lens, focalPixels: lens.focalPixels * ratio, mirrored, radial: lens.radial.map((r, m) => r * ratio ** (2 * m + 2)),
           };
           const judged = judgePose(spots, cap, Array.from(pose) as unknown as Rotation, guess, {
             fitFocal: !lensKnown,
             solidAngle: 2 * Math.PI * (1 - Math.cos(trial.distance)),
-            near: cap.directions.subarray(3 * a, 3 * a + 3),
+            near: directions.subarray(3 * a, 3 * a + 3),
             candidates: index.around(ia),
           });
           if (judged && visit(judged)) return true;
@@ -144,6 +147,18 @@ function searchTrial(
     }
   }
   return false;
+}
+
+/** Directions of the stars whose cap numbers are given, 3 numbers each. */
+function directionsByPlace(cap: StarCap, places: Int32Array): Float64Array {
+  const out = new Float64Array(3 * places.length);
+  for (let m = 0; m < places.length; m++) {
+    const s = 3 * places[m]!;
+    out[3 * m] = cap.directions[s]!;
+    out[3 * m + 1] = cap.directions[s + 1]!;
+    out[3 * m + 2] = cap.directions[s + 2]!;
+  }
+  return out;
 }
 
 /**

@@ -70,7 +70,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints): 
   for (let f = NARROWEST_DEG * Math.SQRT2; f < FLAT_DEG * 1.2; f *= 2) flat.push(f);
   const wide = WIDE_FIELDS_DEG.flatMap((f) => DISTORTIONS.map((d) => ({ f, d })));
   const curved = (distorted: boolean): Trial[] => wide.filter(({ d }) => (d !== 0) === distorted)
-    .map(({ f, d }) => make(focal(f), f < 24 ? 1.25 : 1.12, FAR, WIDE_TOLERANCE, d));
+    .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, FAR, WIDE_TOLERANCE, d));
   groups.push([
     ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.5, distance, FLAT_TOLERANCE))),
     ...curved(false),
