@@ -93,7 +93,7 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
       description: 'an object with utcOffset or offsetSeconds or both',
       properties: {
         utcOffset: {
-          type: 'string', pattern: '^(Z|[+-](0[0-9]|1[0-4]):[0-5][0-9])$',
+          type: 'string', pattern: '^(Z|[+-](0[0-9]|1[0-3]):[0-5][0-9]|[+-]14:00)$',
           description: 'the zone that the camera\'s clock is set to, east of UTC, such as "+02:00"; used where a frame carries no zone',
         },
         offsetSeconds: {
