@@ -13,3 +13,8 @@ export function warn(text: string, night: boolean): void {
 export function sayJson(value: unknown): void {
   process.stdout.write(`${JSON.stringify(value, null, 2)}\n`);
 }
+
+/** One JSON value a line, for programs that follow along. */
+export function sayLine(value: unknown): void {
+  process.stdout.write(`${JSON.stringify(value)}\n`);
+}

@@ -11,7 +11,7 @@ import { type Measured } from './measureFrames.js';
 import { newFrameText, nothingYetText } from './watchText.js';
 import { watchNewFrames } from './newFrames.js';
 import { wrap } from './numberWords.js';
-import { say, sayJson, warn } from './output.js';
+import { say, sayLine, warn } from './output.js';
 import { type KnownFrame, type Recognition, startRecognition } from './recognition.js';
 import { openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
@@ -32,7 +32,8 @@ export async function watchFolder(folder: string, options: WatchOptions): Promis
   const frames = await watchNewFrames(folder, options.poll ?? false, options.all ?? false);
   const stop = (): void => { void frames.stop(); };
   process.once('SIGINT', stop).once('SIGTERM', stop);
-  if (!options.json) say(wrap(watcher.greeting(), 60), night);
+  if (options.json) sayLine({ schema: 'poleward/watch-1', message: 'ready' });
+  else say(wrap(watcher.greeting(), 60), night);
   for (;;) {
     const files = await frames.next();
     if (files === null) break;
@@ -110,7 +111,7 @@ class Watching {
 
   private showAnswer(name: string, taken: Taken, measured: Measured, record: ReturnType<typeof measurementJson>, said: string | null): void {
     if (this.options.json) {
-      process.stdout.write(`${JSON.stringify({ ...record, taken })}\n`);
+      sayLine({ ...record, taken });
       return;
     }
     this.show(newFrameText(name, taken, measured));
@@ -119,7 +120,7 @@ class Watching {
   }
 
   private show(text: string): void {
-    if (this.options.json) sayJson({ schema: 'poleward/watch-1', message: text });
+    if (this.options.json) sayLine({ schema: 'poleward/watch-1', message: text });
     else say(`\n${text}`, this.night);
   }
 

@@ -1,0 +1,156 @@
+/**
+ * Knobs turned and looked at again, on the frames of testdata/skies/adjusting: three rotated frames, the altitude knob 11′ down,
+ * the azimuth knob 25′ east. Issue: within 3″ of the truth, any number of rechecks in a row.
+ */
+import { spawn } from 'node:child_process';
+import { copyFileSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, test } from 'vitest';
+import { skyFramePaths, skyTruth } from '../skies.js';
+import { poleward, scratchFolder } from './poleward.js';
+
+interface Out {
+  axis: { fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; sigma: { altitudeArcmin: number; azimuthArcmin: number } };
+  warnings: { code: string; message: string }[];
+  taken?: string;
+}
+
+const frames = skyFramePaths('adjusting');
+const { site } = skyTruth('adjusting');
+const WORDS = ['--latitude', `${site.latitudeDeg}`, '--longitude', `${site.longitudeDeg}`, '--elevation', `${site.elevationMetres}`,
+  '--pressure', `${site.pressureHectopascal}`, '--temperature', `${site.temperatureCelsius}`];
+
+/** Errors against the true pole, arcminutes, must be as given to 3″; azimuth counts on the sky. */
+function expectAt(out: Out, altitude: number, azimuth: number): void {
+  expect(Math.abs(out.axis.fromTruePole.altitudeArcmin - altitude) * 60).toBeLessThan(3);
+  expect(Math.abs(out.axis.fromTruePole.azimuthArcmin - azimuth) * 60 * Math.cos(39.2 * Math.PI / 180)).toBeLessThan(3);
+}
+
+describe('recheck', () => {
+  const session = join(scratchFolder(), 'night.jsonl');
+  const run = (command: string, ...words: string[]): Out => {
+    const ran = poleward(command, ...words, ...WORDS, '--session', session, '--json');
+    expect(ran.status, ran.err).toBe(0);
+    return JSON.parse(ran.out) as Out;
+  };
+
+  test('shows what each knob did, from one frame, any number of times', () => {
+    expectAt(run('measure', ...frames.slice(0, 3)), 18, -26);
+    expectAt(run('recheck', frames[3]!), 7, -26);
+    for (let again = 0; again < 3; again++) expectAt(run('recheck', frames[4]!), 7, -1);
+    expectAt(run('recheck', frames[3]!), 7, -26);
+    expect(readFileSync(session, 'utf8').trim().split('\n')).toHaveLength(7);
+  });
+
+  test('takes the site from the session if nothing else gives it', () => {
+    const ran = poleward('recheck', frames[4]!, '--session', session, '--json');
+    expect(ran.status, ran.err).toBe(0);
+    expectAt(JSON.parse(ran.out) as Out, 7, -1);
+  });
+
+  test('of frames with rotation between them is a new measurement', () => {
+    const out = run('recheck', frames[0]!, frames[2]!);
+    expectAt(out, 18, -26);
+    const last = JSON.parse(readFileSync(session, 'utf8').trim().split('\n').at(-1)!) as { how: string };
+    expect(last.how).toBe('rotation');
+  });
+
+  test('says that the mount was slewed, and asks for a new measurement', () => {
+    // Frame 1 against a measurement of frames 2 and 3: 80° of turn that no drive made.
+    const other = join(scratchFolder(), 'slewed.jsonl');
+    expect(poleward('measure', frames[1]!, frames[2]!, ...WORDS, '--session', other).status).toBe(0);
+    const ran = poleward('recheck', frames[0]!, ...WORDS, '--session', other, '--json');
+    expect((JSON.parse(ran.out) as Out).warnings.map((w) => w.code)).toContain('slewed');
+    expect(poleward('recheck', frames[0]!, ...WORDS, '--session', other).err.replace(/\s+/g, ' ')).toMatch(/Measure anew/);
+  });
+
+  test('without a measurement before, or with the session of another night, is refused in words', () => {
+    const none = poleward('recheck', frames[3]!, ...WORDS, '--session', join(scratchFolder(), 'none.jsonl'));
+    expect(none.status).toBe(1);
+    expect(none.err).toMatch(/There is no session/);
+    const old = join(scratchFolder(), 'old.jsonl');
+    writeFileSync(old, readFileSync(session, 'utf8').replaceAll('2026-11-25T19', '2026-11-22T19'));
+    const ran = poleward('recheck', frames[3]!, ...WORDS, '--session', old);
+    expect(ran.status).toBe(1);
+    expect(ran.err).toMatch(/another night[\s\S]*--new-session/);
+  });
+
+  test('of frames of another size is refused', () => {
+    const ran = poleward('recheck', skyFramePaths('telescope-north')[0]!, ...WORDS, '--session', session);
+    expect(ran.status).toBe(1);
+    expect(ran.err).toMatch(/1000x750 pixels, the measurement's frames 800x600/);
+  });
+});
+
+describe('watch', () => {
+  const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
+
+  /** Runs a watch, calls `act` with a function that waits for the n-th answer, ends it as Ctrl-C does. */
+  async function watching(folder: string, words: string[], act: (answers: (count: number) => Promise<Out[]>, trouble: (text: RegExp) => Promise<void>) => Promise<void>): Promise<number | null> {
+    const child = spawn(process.execPath, [main, 'watch', folder, ...WORDS, '--json', ...words]);
+    let out = '', err = '';
+    let notice = (): void => {};
+    child.stdout.setEncoding('utf8').on('data', (text: string) => { out += text; notice(); });
+    child.stderr.setEncoding('utf8').on('data', (text: string) => { err += text; notice(); });
+    const until = async <T>(found: () => T | null): Promise<T> => {
+      for (;;) {
+        const value = found();
+        if (value !== null) return value;
+        await new Promise<void>((resolve) => { notice = resolve; });
+      }
+    };
+    const parsed = (): Out[] => out.split('\n').filter((line) => line.startsWith('{"schema":"poleward/measurement-1"')).map((line) => JSON.parse(line) as Out);
+    const ended = new Promise<number | null>((resolve) => { child.on('exit', resolve); });
+    await until(() => (out.includes('ready') ? true : null));
+    await act(
+      (count) => until(() => (parsed().length >= count ? parsed() : null)),
+      (text) => until(() => (text.test(err) ? true : null)).then(() => undefined),
+    );
+    child.kill('SIGINT');
+    return ended;
+  }
+
+  test('grows the measurement with rotated frames, rechecks adjusted ones, outlives bad ones, and leaves a whole session', async () => {
+    const folder = scratchFolder();
+    const status = await watching(folder, [], async (answers, trouble) => {
+      copyFileSync(frames[0]!, join(folder, 'a 1.fits'));
+      // Renamed into place.
+      copyFileSync(frames[1]!, join(folder, 'part.tmp'));
+      renameSync(join(folder, 'part.tmp'), join(folder, 'a 2.fits'));
+      expectAt((await answers(1))[0]!, 18, -26);
+      // Written piecemeal.
+      const bytes = readFileSync(frames[2]!);
+      writeFileSync(join(folder, 'a 3.fits'), bytes.subarray(0, 300_000));
+      writeFileSync(join(folder, 'a 3.fits'), bytes.subarray(300_000), { flag: 'a' });
+      expect((await answers(2))[1]).toMatchObject({ taken: 'rotated' });
+      writeFileSync(join(folder, 'broken.png'), 'no picture');
+      await trouble(/broken\.png/);
+      copyFileSync(frames[3]!, join(folder, 'a 4.fits'));
+      const adjusted = (await answers(3))[2]!;
+      expect(adjusted.taken).toBe('adjusted');
+      expectAt(adjusted, 7, -26);
+      copyFileSync(frames[4]!, join(folder, 'a 5.fits'));
+      expectAt((await answers(4))[3]!, 7, -1);
+    });
+    expect(status).toBe(0);
+    const lines = readFileSync(join(folder, 'poleward-session.jsonl'), 'utf8').trim().split('\n').map((line) => JSON.parse(line) as { kind: string; how?: string });
+    expect(lines.map((l) => l.how ?? l.kind)).toEqual(['start', 'rotation', 'rotation', 'recheck', 'recheck']);
+  });
+
+  test('sees frames on a share that only polls', async () => {
+    const folder = scratchFolder();
+    const status = await watching(folder, ['--poll', '--no-session'], async (answers) => {
+      copyFileSync(frames[0]!, join(folder, '1.fits'));
+      copyFileSync(frames[2]!, join(folder, '2.fits'));
+      expectAt((await answers(1))[0]!, 18, -26);
+    });
+    expect(status).toBe(0);
+  });
+
+  test('of a folder that is not there says so', () => {
+    const ran = poleward('watch', join(scratchFolder(), 'nowhere'));
+    expect(ran.status).toBe(1);
+    expect(ran.err).toMatch(/There is no folder/);
+  });
+});
