@@ -8,14 +8,15 @@ import { execFileSync } from 'node:child_process';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { benchFrames } from './frames.js';
+import { benchCache, benchFrames } from './frames.js';
 import { type Timed, median, timeProcess } from './timeProcess.js';
+import { watchLatency } from './watchLatency.js';
 
 const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 const stages = fileURLToPath(new URL('./stages.ts', import.meta.url));
 const ROUNDS = Number(process.argv[2] ?? 7);
 
-const measure = (frames: readonly string[]): Promise<Timed> => timeProcess(process.execPath, [main, 'measure', ...frames, '--json'], tmpdir());
+const measure = (frames: readonly string[]): Promise<Timed> => timeProcess(process.execPath, [main, 'measure', ...frames, '--json', '--no-session'], tmpdir());
 
 const folder = extractorFolder();
 const list = async (frames: readonly string[]): Promise<Timed> => {
@@ -53,6 +54,10 @@ if (folder) {
 
 console.log('\nwhere the time of one thread goes (a process of its own, cold)');
 console.log(execFileSync(process.execPath, ['--import', 'tsx', stages, ...three], { encoding: 'utf8' }).trimEnd());
+
+const latency = await watchLatency(benchFrames(6000, 4000, 6), benchCache);
+console.log('\nwatch: from a 24-megapixel frame standing in the folder to the answer');
+console.log(`first two frames ${latency.slice(0, 2).map((ms) => ms.toFixed(0)).join(', ')} ms, then ${latency.slice(2).map((ms) => ms.toFixed(0)).join(', ')} ms; median ${median(latency.slice(2)).toFixed(0)} ms`);
 
 console.log('\ngrowth with pixels (three frames)');
 for (const [width, height] of [[1200, 833], [3000, 2000], [6000, 4000], [9568, 6376]] as const) {

@@ -8,12 +8,12 @@ import { planNight, renderFrame } from '../../src/simulate/night.js';
 import { ordinaryNight, skylight, starlight } from '../../src/simulate/nightPlan.js';
 import { makeSite } from '../../src/sky/site.js';
 
-const cache = fileURLToPath(new URL('../../testdata/.cache/bench/', import.meta.url));
+export const benchCache = fileURLToPath(new URL('../../testdata/.cache/bench/', import.meta.url));
 
 /** Paths of `count` frames of width x height pixels: a 75 mm refractor of 400 mm with 3.9 µm pixels, turned 15° from frame to frame. */
 export function benchFrames(width: number, height: number, count: number): string[] {
-  mkdirSync(cache, { recursive: true });
-  const paths = Array.from({ length: count }, (_, i) => join(cache, `${width}x${height}-${i + 1}.fits`));
+  mkdirSync(benchCache, { recursive: true });
+  const paths = Array.from({ length: count }, (_, i) => join(benchCache, `${width}x${height}-${i + 1}.fits`));
   if (paths.every((path) => existsSync(path))) return paths;
   const site = makeSite({ latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 });
   const electronsAtMagnitude0 = starlight(75);
