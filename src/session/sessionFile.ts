@@ -3,7 +3,7 @@ import { dirname } from 'node:path';
 import { PolewardError } from '../error.js';
 import { checkEntry } from './checkEntry.js';
 import type { LaterEntry, Recorded, SessionEntry, StartEntry } from './entry.js';
-import { type SessionLines, lineOf, looksLikeSession, parseSessionLines } from './sessionLines.js';
+import { type SessionLines, hasStart, lineOf, looksLikeSession, parseSessionLines } from './sessionLines.js';
 import { isLocked, underLock } from './sessionLock.js';
 
 /** A session as its file holds it at one moment. */
@@ -63,7 +63,7 @@ function appendNow(path: string, entries: readonly LaterEntry[], start: () => St
   try {
     const before = readAll(file);
     if (!looksLikeSession(before)) throw notASession(path);
-    const added = startOf(parseSessionLines(before).recorded) ? entries : [start(), ...entries];
+    const added = hasStart(before) ? entries : [start(), ...entries];
     const torn = before !== '' && !before.endsWith('\n');
     const bytes = Buffer.from((torn ? '\n' : '') + added.map(readableLine).join(''));
     // One write, so that a kill leaves at most the end missing. A short one means that the disk is full.

@@ -55,6 +55,17 @@ export function parseSessionLines(text: string): SessionLines {
   return { recorded, warnings };
 }
 
+/** Whether the text of a session file holds a start that can be read; looks no further than that. */
+export function hasStart(text: string): boolean {
+  for (let from = text.indexOf(BEGINNING); from >= 0; from = text.indexOf(`\n${BEGINNING}`, from)) {
+    if (text[from] === '\n') from++;
+    const end = text.indexOf('\n', from);
+    const entry = entryOf(text.slice(from, end < 0 ? undefined : end));
+    if (typeof entry !== 'string' && entry.kind === 'start') return true;
+  }
+  return false;
+}
+
 function entryOf(content: string): SessionEntry | string {
   let value: unknown;
   try {
