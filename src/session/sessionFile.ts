@@ -116,7 +116,7 @@ function startOf(recorded: readonly Recorded[]): StartEntry | null {
 }
 
 function notASession(path: string): PolewardError {
-  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, so nothing is written to it. Give another name with --session.`);
+  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another name with --session.`);
 }
 
 function cantWrite(path: string, error: unknown): PolewardError {
