@@ -36,14 +36,14 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
   const tell = (text: string): void => void output.write(`${text}\n`);
   try {
     tell(wrap(`A rig file for ${path}. Enter skips a question; all of it can be changed in the file later.`, 60));
-    for (const question of QUESTIONS) {
+    questions: for (const question of QUESTIONS) {
       if (question.only && !question.only(answers)) continue;
       for (;;) {
         tell(`\n${wrap(question.ask, 60)}\n${wrap(`(${question.why})`, 60, ' ')}`);
         lines.setPrompt('> ');
         lines.prompt();
         const next = await iterator.next();
-        if (next.done) break;
+        if (next.done) break questions;
         heard = true;
         const text = next.value.trim();
         if (input.isTTY !== true) tell(text);
@@ -68,7 +68,9 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
     throw new PolewardError('bad-option', 'rig --init asks questions, and nobody answers here. Run it at a terminal, or pipe the answers to it, one a line.');
   }
   if (answers.size === 0) throw new PolewardError('bad-option', 'Every question was skipped, so nothing was written. Answer at least one.');
-  const rig = rigFromAnswers(answers);
+  const { rig, dropped } = rigFromAnswers(answers);
+  if (dropped.length > 0) tell(`\n${wrap(`Left out, since what belongs to it was skipped: ${dropped.join(', ')}.`, 60)}`);
+  if (Object.keys(rig).length < 2) throw new PolewardError('bad-option', 'Nothing is left to write. Answer what belongs together: latitude and longitude, thread and lever arm.');
   const text = `${JSON.stringify(rig, null, 2)}\n`;
   // What was asked piece by piece must hold as a whole.
   parseRig(text, file);

@@ -83,20 +83,24 @@ export function readAnswer({ field, read }: Question, text: string): { readonly 
   return fine ? { value } : { expected: schema.description };
 }
 
-/** The rig of the answers; what needs an answer that was skipped is dropped with it. */
-export function rigFromAnswers(answers: Answers): Rig {
+/** The rig of the answers; what needs an answer that was skipped is dropped with it, and named. */
+export function rigFromAnswers(answers: Answers): { readonly rig: Rig; readonly dropped: readonly string[] } {
+  const dropped: string[] = [];
   const rig: Record<string, unknown> = { schema: RIG_SCHEMA_NAME };
   const has = (field: string): boolean => answers.has(field);
   for (const { field } of QUESTIONS) {
     const name = field.join('.');
     if (!has(name)) continue;
-    if (field[0] === 'site' && !(has('site.latitudeDeg') && has('site.longitudeDeg'))) continue;
     const knob = field.slice(0, 2).join('.');
-    if (field[2] === 'thread' && !has(`${knob}.leverArmMillimetres`)) continue;
-    if ((field[2] === 'pushPull' || field[2] === 'screw') && !(has(`${knob}.screw`) && has(`${knob}.clockwise`))) continue;
+    if ((field[0] === 'site' && !(has('site.latitudeDeg') && has('site.longitudeDeg')))
+      || (field[2] === 'thread' && !has(`${knob}.leverArmMillimetres`))
+      || ((field[2] === 'pushPull' || field[2] === 'screw') && !(has(`${knob}.screw`) && has(`${knob}.clockwise`)))) {
+      dropped.push(name);
+      continue;
+    }
     let at = rig;
     for (const part of field.slice(0, -1)) at = (at[part] ??= {}) as Record<string, unknown>;
     at[field.at(-1)!] = answers.get(name);
   }
-  return rig as Rig;
+  return { rig: rig as Rig, dropped };
 }

@@ -8,13 +8,13 @@ import { wrap } from './numberWords.js';
 import { type GivenValues, type RigInForce, givenValues, surroundings, userConfigurationFolder } from './rigInForce.js';
 
 const NAMES: readonly (readonly [keyof GivenValues, string, (value: number) => string, string])[] = [
-  ['latitudeDeg', 'latitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'S' : 'N'}`, 'needed for altitude and azimuth'],
-  ['longitudeDeg', 'longitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'W' : 'E'}`, 'needed for altitude and azimuth'],
-  ['elevationMetres', 'elevation', (v) => `${v} m`, 'sea level is taken'],
-  ['utcOffsetMinutes', 'clock zone', (v) => zone(v), 'frames must carry theirs'],
+  ['latitudeDeg', 'latitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'S' : 'N'}`, 'frame header, else no altitude or azimuth'],
+  ['longitudeDeg', 'longitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'W' : 'E'}`, 'frame header, else no altitude or azimuth'],
+  ['elevationMetres', 'elevation', (v) => `${v} m`, 'frame header, else sea level'],
+  ['utcOffsetMinutes', 'clock zone', (v) => zone(v), 'frame header'],
   ['clockAheadSeconds', 'clock ahead', (v) => `${v} s`, 'taken as right'],
-  ['focalLengthMillimetres', 'focal length', (v) => `${v} mm`, 'found from the stars'],
-  ['pixelSizeMicrometres', 'pixel size', (v) => `${v} µm`, 'found from the stars'],
+  ['focalLengthMillimetres', 'focal length', (v) => `${v} mm`, 'frame header, else from the stars'],
+  ['pixelSizeMicrometres', 'pixel size', (v) => `${v} µm`, 'frame header, else from the stars'],
 ];
 
 /** The rig in force for a person: each value, where it is from, what is missing and what for. 60 columns. */
@@ -27,7 +27,7 @@ export function rigText(options: CommonOptions, found: RigInForce | null): strin
     const value: Sourced<number> | null = given[key];
     return value
       ? `${name.padEnd(13)}${show(value.value).padEnd(14)}${value.from.startsWith('rig file') ? 'rig file' : value.from}`
-      : `${name.padEnd(13)}${'-'.padEnd(14)}frame header, else ${missing}`;
+      : `${name.padEnd(13)}${'-'.padEnd(14)}${missing}`;
   }).map((line) => wrap2(line));
   const knobs = found ? (['azimuth', 'altitude'] as const).map((name) => wrap(knobText(name, found.rig.knobs?.[name]), 60, '  ')) : [];
   return [head, lines.join('\n'), knobs.join('\n')].filter((part) => part !== '').join('\n\n');

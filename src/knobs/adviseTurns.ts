@@ -21,6 +21,8 @@ export interface TravelUsed {
   readonly from: 'arcminPerTurn' | 'screw and lever arm' | 'learned';
   /** Adjustments it was learned from, 0 if given. */
   readonly count: number;
+  /** The turns show that the rig file names the wrong direction for clockwise. */
+  readonly againstRig: boolean;
 }
 
 /** What one knob must do. The first five are the JSON contract's. */
@@ -98,14 +100,14 @@ function knownKnob(rig: (RigKnob & { readonly clockwise?: 'east' | 'west' | 'rai
   if (learned) {
     return {
       perTurn: learned.travel, sign: learned.travel > 0 ? 1 : -1, rig, learned, backlash,
-      travel: { arcminPerTurn: Math.abs(learned.travel) / ARCMINUTE, sigmaArcmin: learned.sigma / ARCMINUTE, from: 'learned', count: learned.count },
+      travel: { arcminPerTurn: Math.abs(learned.travel) / ARCMINUTE, sigmaArcmin: learned.sigma / ARCMINUTE, from: 'learned', count: learned.count, againstRig: learned.againstRig },
     };
   }
   const sign = clockwiseSign(rig?.clockwise);
   const given = travelPerTurn(rig);
   return {
     perTurn: given && sign && given.perTurn * sign, sign, rig, learned, backlash,
-    travel: given && { arcminPerTurn: given.perTurn / ARCMINUTE, sigmaArcmin: null, from: given.from, count: 0 },
+    travel: given && { arcminPerTurn: given.perTurn / ARCMINUTE, sigmaArcmin: null, from: given.from, count: 0, againstRig: false },
   };
 }
 

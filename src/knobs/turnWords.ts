@@ -1,5 +1,6 @@
 import type { KnobAdvice } from './adviseTurns.js';
 import type { Rig } from './rig.js';
+import { travelPerTurn } from './travelPerTurn.js';
 
 const FRACTIONS = ['', 'a quarter', 'half', 'three quarters', ''];
 const NUMBERS = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
@@ -55,7 +56,7 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
   const at = called ? `${knob} (${called})` : knob;
   const side = moveWords(move, hemisphere);
   const far = arcminWords(advice.arcmin);
-  const why = travelWords(advice);
+  const why = travelWords(advice, travelPerTurn(rig?.knobs?.[knob]) !== null);
   switch (act) {
     case 'leave':
       return { order: `${at}: right within its error, leave it`, how: '', why: '' };
@@ -102,12 +103,15 @@ function pairWords(advice: KnobAdvice, rig: Rig | null): string | null {
 }
 
 /** "from your last six turns: 38 ± 2′ a turn, play 0.15 ± 0.02 turn". */
-function travelWords({ travel, backlash, knob }: KnobAdvice): string {
+function travelWords({ travel, backlash, knob }: KnobAdvice, rigGives: boolean): string {
   if (!travel) return '';
   const play = backlash ? `, play ${backlash.turns.toFixed(2)} ± ${backlash.sigma.toFixed(2)} turn` : '';
   if (travel.from === 'learned') {
     const count = travel.count === 1 ? 'last turn' : `last ${NUMBERS[travel.count] ?? travel.count} turns`;
-    return `${knob}, from your ${count}: ${withSigma(travel.arcminPerTurn, travel.sigmaArcmin!)}′ a turn${play}`;
+    // A first nudge says little; most of such a figure is still the rig file's.
+    const also = rigGives && travel.sigmaArcmin! > 0.2 * travel.arcminPerTurn ? 'the rig file and ' : '';
+    const wrong = travel.againstRig ? '. The rig file has its direction the wrong way round' : '';
+    return `${knob}, from ${also}your ${count}: ${withSigma(travel.arcminPerTurn, travel.sigmaArcmin!)}′ a turn${play}${wrong}`;
   }
   const source = travel.from === 'arcminPerTurn' ? 'rig file' : 'rig file, screw and lever arm';
   return `${knob}, from the ${source}: ${travel.arcminPerTurn.toPrecision(3)}′ a turn${play}`;
