@@ -14,6 +14,7 @@ export interface CommonOptions {
   readonly utcOffset?: number;
   readonly focalLength?: number;
   readonly pixelSize?: number;
+  readonly rig?: string;
   readonly night?: boolean;
   readonly json?: boolean;
 }
@@ -31,6 +32,7 @@ export function addCommonOptions(command: Command): Command {
     .option('--utc-offset <±HH:MM>', 'of the camera clock, where frames carry no zone', utcOffset)
     .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
     .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
+    .option('--rig <file>', 'site, camera and knobs; else poleward.json beside the frames, above, or in your configuration')
     .option('--night', 'dim red text')
     .option('--json', 'for programs');
 }

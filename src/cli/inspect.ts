@@ -15,7 +15,9 @@ export function addInspectCommand(program: Command): void {
     .argument('<frame>', 'a frame near the pole')
     .option('--wcs <file>', 'write a FITS header with the world coordinates of the frame')
     .option('--overwrite', 'replace the file of --wcs if it exists'))
-    .action(async (file: string, options: InspectOptions) => {
+    .action(async (file: string, given: InspectOptions) => {
+      const { withRig } = await import('./inForce.js');
+      const options = withRig(given, file);
       const { inspectFrame } = await import('./inspectFrame.js');
       const { say, sayJson } = await import('./output.js');
       const inspected = await inspectFrame(file, options);

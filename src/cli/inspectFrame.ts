@@ -4,6 +4,7 @@ import { apply, inverse } from '../geometry/rotation.js';
 import type { FrameMetadata, Sourced } from '../frames/frame.js';
 import { toPixel } from '../identify/lens.js';
 import type { CommonOptions } from './commonOptions.js';
+import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { identifyFrames } from './identifyFrames.js';
 import { type KnownFrame, focalHint, startRecognition } from './recognition.js';
@@ -21,8 +22,8 @@ export interface Inspected {
 }
 
 /** Reads one frame and recognises its stars. Throws PolewardError where it can't. */
-export async function inspectFrame(file: string, options: CommonOptions): Promise<Inspected> {
-  const results = await starsOfFrames([file], options.utcOffset);
+export async function inspectFrame(file: string, options: CommonOptions & Partial<InForce>): Promise<Inspected> {
+  const results = clockCorrected(await starsOfFrames([file], options.utcOffset), options);
   const found = results.filter((r) => 'stars' in r);
   const site = siteInForce(options, found);
   const [outcome] = identifyFrames(results, startRecognition(site?.site ?? null, options, embeddedCatalogue()));

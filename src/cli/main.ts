@@ -5,6 +5,7 @@ import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { addRecheckCommand } from './recheck.js';
+import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
 import { addWatchCommand } from './watch.js';
 
@@ -25,6 +26,7 @@ function makeProgram(): Command {
   addInspectCommand(program);
   addSimulateCommand(program);
   addLogCommand(program);
+  addRigCommand(program);
   return program;
 }
 

@@ -7,22 +7,19 @@ export function addMeasureCommand(program: Command): void {
   addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
     .argument('<frames...>', 'two or more frames near the pole')))
-    .action(async (files: string[], options: CommonOptions & SessionOptions) => {
+    .action(async (files: string[], given: CommonOptions & SessionOptions) => {
+      const { withRig } = await import('./inForce.js');
       const { measureFrames } = await import('./measureFrames.js');
-      const { folderOf, recordRotation } = await import('./sessionUse.js');
+      const { showMeasured } = await import('./showMeasured.js');
+      const { guide } = await import('./guidance.js');
+      const { folderOf, happened, recordRotation, sessionAtHand } = await import('./sessionUse.js');
       const { measurementJson } = await import('./measurementJson.js');
-      const { say, sayJson, warn } = await import('./output.js');
-      const { wrap } = await import('./numberWords.js');
-      const night = options.night ?? false;
+      const options = withRig(given, files[0] ?? null);
+      const folder = folderOf(files);
       const measured = await measureFrames(files, options);
-      const record = measurementJson(measured);
-      const said = await recordRotation(folderOf(files), options, measured, record);
-      if (options.json) sayJson(record);
-      else {
-        const { measurementText } = await import('./measurementText.js');
-        say(measurementText(measured), night);
-        for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
-      }
-      if (said) warn(wrap(said, 60, '  '), night);
+      const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
+      const record = measurementJson(measured, guidance);
+      const said = await recordRotation(folder, options, measured, record, happened(measured.site ? guidance.cautions : []));
+      await showMeasured(measured, guidance, record, said, options);
     });
 }

@@ -8,6 +8,7 @@ import { stateOfView } from '../session/axisState.js';
 import type { AxisState } from '../session/entry.js';
 import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
+import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
 import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
@@ -29,12 +30,12 @@ export interface Measured {
 }
 
 /** From files to the axis: reads, finds stars, recognises them, measures. Throws PolewardError where two frames don't remain. */
-export async function measureFrames(files: readonly string[], options: CommonOptions): Promise<Measured> {
+export async function measureFrames(files: readonly string[], options: CommonOptions & Partial<InForce>): Promise<Measured> {
   if (files.length < 2) {
     throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
   }
   let early: Recognition | null = null;
-  const results = await starsOfFrames(files, options.utcOffset, (first) => { early = beginWith(first, options); });
+  const results = clockCorrected(await starsOfFrames(files, options.utcOffset, (first) => { early = beginWith(first, options); }), options);
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
   const outcomes = identifyFrames(results, continued(early, site, options));
   return measureKnown(outcomes, site, options);
@@ -78,7 +79,8 @@ function tooFew(known: number, reasons: readonly string[], code: PolewardError['
  * Uses the time in which other threads still look for stars: recognises a frame that is ready. Trouble waits for its turn,
  * when all frames are known.
  */
-function beginWith(frame: FrameResult, options: CommonOptions): Recognition {
+function beginWith(first: FrameResult, options: CommonOptions & Partial<InForce>): Recognition {
+  const frame = clockCorrected([first], options)[0]!;
   const recognition = startRecognition('stars' in frame ? siteInForce(options, [frame])?.site ?? null : null, options, embeddedCatalogue());
   try {
     if ('stars' in frame && frame.metadata.midExposure) recognise(recognition, frame);

@@ -7,11 +7,11 @@ import type { ErrorRecord, FrameRecord, MeasurementRecord } from '../session/ent
 import type { KnownFrame } from './recognition.js';
 import type { Measured } from './measureFrames.js';
 import type { FrameOnAxis } from '../axis/axisResult.js';
-import { turnsNeeded } from './knobWords.js';
+import type { Guidance } from './guidance.js';
 import { directionWithoutSite } from './withoutSite.js';
 
 /** The measurement as `poleward/measurement-1` (DESIGN: the JSON contract). Angles in the units their names say. */
-export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured): MeasurementRecord {
+export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured, guidance: Guidance | null = null): MeasurementRecord {
   const { axis, fromTruePole, fromRefractedPole, sigma, aim, hemisphere } = measurement;
   const place = horizontal(axis);
   const error = (e: AxisError): ErrorRecord => ({
@@ -42,7 +42,9 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
       }
       return frameJson(outcome.known, measurement.frames[known.indexOf(outcome.known)]!, hemisphere);
     }),
-    knobs: site ? turnsNeeded(measurement) : [],
+    knobs: site && guidance ? guidance.advice.map(({ knob, move, arcmin, turns, direction, steps, act }) => ({
+      knob, move, arcmin: rounded(arcmin, 3), turns: turns === null ? null : rounded(turns, 3), direction, steps: steps.map((s) => rounded(s, 3)), act,
+    })) : [],
     warnings,
     site: site && {
       latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres,

@@ -2,6 +2,8 @@ import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { type AxisError, horizontal } from '../axis/axisError.js';
 import type { AxisResult } from '../axis/axisResult.js';
 import { aimedError, sideAtMount } from './knobWords.js';
+import { adviceWords } from '../knobs/turnWords.js';
+import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 import { arcminutes, plusMinus, signed, wrap } from './numberWords.js';
 import { westward } from './measurementJson.js';
@@ -9,23 +11,43 @@ import { siteText } from './siteText.js';
 import { directionWithoutSite } from './withoutSite.js';
 
 /** The measurement for a person at the mount: what to do, how far off, how sure, then the rest. At most 60 columns. */
-export function measurementText(measured: Measured): string {
-  const { measurement, site, known } = measured;
-  const parts = site ? [ordersText(measurement), numbers(measurement)] : [withoutSite(measured)];
+export function measurementText(measured: Measured, guidance: Guidance): string {
+  const { measurement, site } = measured;
+  const parts = site ? [ordersText(measurement, guidance), numbers(measurement), whyText(guidance)] : [withoutSite(measured)];
   parts.push(frames(measured));
   if (site) parts.push(siteText(site));
-  const hands = site ? CAUTIONS : '';
-  return [...parts, sources(measurement, known.length), hands].filter((part) => part !== '').join('\n\n');
+  parts.push(sources(measurement), site ? cautionsText(guidance) : '');
+  return parts.filter((part) => part !== '').join('\n\n');
 }
 
-const CAUTIONS = [
-  'Take care: hold the tube before you loosen a bolt, keep',
-  'fingers out of the wedge and clear of the counterweight,',
-  'step over the cables, red light only.',
-].join('\n');
+/** Where the turns are from, and how to learn more. */
+export function whyText({ advice, rig }: Guidance): string {
+  const why = advice.map((a) => adviceWords(a, rig, 1).why).filter((w) => w !== '');
+  return why.map((w) => wrap(w, 60, '  ')).join('\n');
+}
 
-/** What each knob must do; nothing where the error is within its own uncertainty. */
-export function ordersText(measurement: AxisResult): string {
+/** The cautions that have not been shown in this session. */
+export function cautionsText({ cautions }: Guidance): string {
+  return cautions.map(({ text }) => wrap(`- ${text}`, 60, '  ')).join('\n');
+}
+
+/** What each knob must do: the turn, where it is known what a turn does, then the error. */
+export function ordersText(measurement: AxisResult, { advice, rig }: Guidance): string {
+  if (!advice.some((a) => a.travel !== null)) return errorsText(measurement);
+  const turns = advice.flatMap((a) => {
+    const { order, how } = adviceWords(a, rig, measurement.hemisphere);
+    return how === '' ? [wrap(order, 60, '  ')] : [wrap(order, 60, '  '), indented(how)];
+  });
+  return `${turns.join('\n')}\n\n${errorsText(measurement)}`;
+}
+
+/** A sentence that belongs to the line above. */
+function indented(text: string): string {
+  return wrap(text, 58).split('\n').map((line) => `  ${line}`).join('\n');
+}
+
+/** How far each knob is off and which way the axis must go; nothing to do where the error is within its own uncertainty. */
+function errorsText(measurement: AxisResult): string {
   const { azimuth, altitude } = aimedError(measurement);
   const { sigma, hemisphere } = measurement;
   const lines: string[] = [];
@@ -86,8 +108,7 @@ function frames({ measurement, known }: Measured): string {
 }
 
 /** What the sigma covers and what no frame can show. */
-function sources(measurement: AxisResult, count: number): string {
-  void count;
+function sources(measurement: AxisResult): string {
   const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
   return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not parallel to the axis does no harm.`, 60);
 }

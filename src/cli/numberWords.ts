@@ -22,7 +22,8 @@ export function plusMinus(sigma: number): string {
 
 /** With a sign that stands out: "+13.0′", "−22.0′". */
 export function signed(text: string): string {
-  return text.startsWith('-') ? `−${text.slice(1)}` : `+${text}`;
+  // Rounding leaves "-0.0" of a small negative number.
+  return text.startsWith('-') && /[1-9]/.test(text) ? `−${text.slice(1)}` : `+${text.replace('-', '')}`;
 }
 
 /** Breaks text into lines of at most `width` columns, later lines indented. */

@@ -2,32 +2,43 @@ import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
 
+interface RecheckOptions extends CommonOptions, SessionOptions {
+  readonly turned?: string[];
+  readonly followed?: boolean;
+}
+
 /** Adds `poleward recheck`. */
 export function addRecheckCommand(program: Command): void {
   addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one frame; the mount not slewed since the last measurement')
-    .argument('<frames...>', 'one new frame (two or more with rotation are a new measurement)')))
-    .action(async (files: string[], options: CommonOptions & SessionOptions) => {
+    .argument('<frames...>', 'one new frame (two or more with rotation are a new measurement)')
+    .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
+      (text: string, before: string[] | undefined) => [...(before ?? []), text])
+    .option('--followed', 'the last advice was followed as given')))
+    .action(async (files: string[], given: RecheckOptions) => {
+      const { PolewardError } = await import('../error.js');
+      const { withRig } = await import('./inForce.js');
       const { recheckFrames } = await import('./recheckFrames.js');
-      const { folderOf, openForRecheck, recordRecheck, recordRotation } = await import('./sessionUse.js');
+      const { adviceBefore, guide } = await import('./guidance.js');
+      const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
+      const { folderOf, happened, openForRecheck, recordRecheck, recordRotation } = await import('./sessionUse.js');
       const { measurementJson } = await import('./measurementJson.js');
-      const { say, sayJson, warn } = await import('./output.js');
-      const { wrap } = await import('./numberWords.js');
-      const night = options.night ?? false;
+      const { showMeasured } = await import('./showMeasured.js');
+      if (given.turned && given.followed) {
+        throw new PolewardError('bad-option', 'Either the advice was followed or other turns were made. Give --followed or --turned, not both.');
+      }
+      const options = withRig(given, files[0] ?? null);
       const folder = folderOf(files);
       const open = openForRecheck(folder, options);
+      const advised = options.followed ? adviceBefore(open.session, options) : null;
+      const turned = advised ? followedTurns(advised) : parseTurned(options.turned ?? []);
       const measured = await recheckFrames(files, options, open.base.entry.state, open.session.start.site);
-      const record = measurementJson(measured);
+      const guidance = guide(measured.measurement, options, open.session, turned);
+      const record = measurementJson(measured, guidance);
+      const before = happened(guidance.cautions, turned, advised);
       let said = open.place.said;
-      if (measured.how === 'recheck') await recordRecheck(open, measured, record, []);
-      else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record);
-      if (options.json) {
-        sayJson(record);
-        return;
-      }
-      const { measurementText } = await import('./measurementText.js');
-      say(measurementText(measured), night);
-      if (said) warn(wrap(said, 60, '  '), night);
-      for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
+      if (measured.how === 'recheck') await recordRecheck(open, options, measured, record, before);
+      else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record, before);
+      await showMeasured(measured, guidance, record, said, options);
     });
 }

@@ -7,6 +7,7 @@ import { viewOfState } from '../session/axisState.js';
 import type { AxisState, SessionSite } from '../session/entry.js';
 import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
+import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
 import { type Measured, measureKnown } from './measureFrames.js';
@@ -20,9 +21,9 @@ import { starsOfFrames } from './starsOfFrames.js';
  * with rotation between them are a new measurement.
  */
 export async function recheckFrames(
-  files: readonly string[], options: CommonOptions, base: AxisState, sessionSite: SessionSite | null,
+  files: readonly string[], options: CommonOptions & Partial<InForce>, base: AxisState, sessionSite: SessionSite | null,
 ): Promise<Measured> {
-  const results = await starsOfFrames(files, options.utcOffset);
+  const results = clockCorrected(await starsOfFrames(files, options.utcOffset), options);
   const site = siteInForce(options, results.filter((r) => 'stars' in r), sessionSite);
   const outcomes = identifyFrames(results, recognitionAfter(base, site, options));
   const known = outcomes.filter((o) => o.known);

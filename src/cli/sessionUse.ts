@@ -2,10 +2,12 @@ import { dirname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import { checkSession } from '../session/checkSession.js';
-import { type LaterEntry, type MeasurementRecord, type Recorded, type RotationEntry, type SessionSite, type StartEntry, SESSION_SCHEMA, lastRotation } from '../session/entry.js';
+import { type LaterEntry, type MeasurementRecord, type Recorded, type RotationEntry, type SessionSite, type StartEntry, lastRotation, startEntry } from '../session/entry.js';
 import { type Session, appendToSession, readSession } from '../session/sessionFile.js';
 import { type SessionPlace, placeToRead, placeToWrite } from '../session/sessionPlace.js';
-import type { Hemisphere } from '../sky/localSky.js';
+import type { KnobAdvice } from '../knobs/adviseTurns.js';
+import type { KnobTurned } from '../knobs/learnedKnobs.js';
+import { type InForce, rigName } from './inForce.js';
 import type { Measured } from './measureFrames.js';
 import type { SiteInForce } from './siteInForce.js';
 import type { SessionOptions } from './sessionOptions.js';
@@ -42,7 +44,7 @@ export function folderOf(files: readonly string[]): string {
  * is begun. Returns what to say about where it went. A session that can't be kept must not cost the answer: then it says that.
  */
 export async function recordRotation(
-  folder: string, options: SessionOptions, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[] = [],
+  folder: string, options: SessionOptions & Partial<InForce>, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[] = [],
 ): Promise<string | null> {
   if (options.session === false) return null;
   try {
@@ -54,7 +56,7 @@ export async function recordRotation(
       place = placeToWrite({ newSession: true, folder });
       said = [place.said, `The session at hand is of another night or place, so a new one was begun: ${place.path}.`].filter((s) => s !== null).join(' ');
     }
-    await appendToSession(place.path, [...before, rotationEntry(measured, record)], () => startEntry(measured.site, measured.measurement.hemisphere));
+    await appendToSession(place.path, [...before, rotationEntry(measured, record)], () => beginning(measured, options));
     return said;
   } catch (error) {
     if (!(error instanceof PolewardError)) throw error;
@@ -64,21 +66,48 @@ export async function recordRotation(
 
 /** Records a recheck in the session it went by. Throws PolewardError where frames and session don't belong together. */
 export async function recordRecheck(
-  { place, session, base }: OpenSession, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[],
+  { place, session, base }: OpenSession, options: Partial<InForce>, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[],
 ): Promise<void> {
   checkSession(session, framesOf(measured));
   const entry: LaterEntry = {
     kind: 'measurement', at: new Date().toISOString(), how: 'recheck', measurement: record, state: measured.state, base: base.line,
   };
-  await appendToSession(place.path, [...before, entry], () => startEntry(measured.site, measured.measurement.hemisphere));
+  await appendToSession(place.path, [...before, entry], () => beginning(measured, options));
 }
 
 function rotationEntry(measured: Measured, record: MeasurementRecord): LaterEntry {
   return { kind: 'measurement', at: new Date().toISOString(), how: 'rotation', measurement: record, state: measured.state };
 }
 
-function startEntry(site: SiteInForce | null, hemisphere: Hemisphere): StartEntry {
-  return { schema: SESSION_SCHEMA, kind: 'start', at: new Date().toISOString(), version: VERSION, site: sessionSite(site), hemisphere };
+function beginning({ site, measurement }: Measured, options: Partial<InForce>): StartEntry {
+  return { ...startEntry(new Date(), VERSION, sessionSite(site), measurement.hemisphere), rig: rigName(options.rigFile ?? null) };
+}
+
+/** Cautions shown and knobs turned, as entries. */
+export function happened(
+  cautions: readonly { readonly id: string }[], turned: readonly KnobTurned[] = [], followed: readonly KnobAdvice[] | null = null,
+): LaterEntry[] {
+  const at = new Date().toISOString();
+  return [
+    ...turned.map(({ knob, turns }): LaterEntry => {
+      const advised = followed?.find((a) => a.knob === knob);
+      const sign = advised && (advised.move === 'east' || advised.move === 'raise') ? 1 : -1;
+      return { kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? sign * advised.arcmin : null };
+    }),
+    ...cautions.map(({ id }): LaterEntry => ({ kind: 'caution', at, caution: id })),
+  ];
+}
+
+/** The session that a measurement with rotation will go into, if there is one already and it is of this night; null otherwise. */
+export function sessionAtHand(folder: string, options: SessionOptions, measured: Measured): Session | null {
+  if (options.session === false || options.newSession) return null;
+  try {
+    const session = readSession(placeToWrite({ session: options.session, folder }).path);
+    return session && belongs(session, measured) ? session : null;
+  } catch (error) {
+    if (error instanceof PolewardError) return null;
+    throw error;
+  }
 }
 
 function framesOf(measured: Measured): Parameters<typeof checkSession>[1] {

@@ -2,6 +2,7 @@ import type { Sourced } from '../frames/frame.js';
 import type { SessionSite } from '../session/entry.js';
 import { type Site, makeSite } from '../sky/site.js';
 import type { CommonOptions } from './commonOptions.js';
+import type { InForce } from './inForce.js';
 import type { FrameStars } from './starsOfFrame.js';
 
 /** The site used, with where each value came from. */
@@ -18,16 +19,17 @@ export interface SiteInForce {
  * The site from the command line, else from the first frame whose header has one, else the session's; null where latitude or
  * longitude is unknown.
  */
-export function siteInForce(options: CommonOptions, frames: readonly FrameStars[], session: SessionSite | null = null): SiteInForce | null {
+export function siteInForce(options: CommonOptions & Partial<InForce>, frames: readonly FrameStars[], session: SessionSite | null = null): SiteInForce | null {
   const header = (key: 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres'): Sourced<number> | null =>
     frames.find((f) => f.metadata[key] !== null)?.metadata[key] ?? null;
   const given = (value: number | undefined, option: string): Sourced<number> | null =>
     value === undefined ? null : { value, from: option };
   const before = (key: keyof SessionSite): Sourced<number> | null => given(session?.[key], 'session');
-  const latitudeDeg = given(options.latitude, '--latitude') ?? header('latitudeDeg') ?? before('latitudeDeg');
-  const longitudeDeg = given(options.longitude, '--longitude') ?? header('longitudeDeg') ?? before('longitudeDeg');
+  const said = options.given;
+  const latitudeDeg = said?.latitudeDeg ?? given(options.latitude, '--latitude') ?? header('latitudeDeg') ?? before('latitudeDeg');
+  const longitudeDeg = said?.longitudeDeg ?? given(options.longitude, '--longitude') ?? header('longitudeDeg') ?? before('longitudeDeg');
   if (!latitudeDeg || !longitudeDeg) return null;
-  const elevationMetres = given(options.elevation, '--elevation') ?? header('elevationMetres') ?? before('elevationMetres');
+  const elevationMetres = said?.elevationMetres ?? given(options.elevation, '--elevation') ?? header('elevationMetres') ?? before('elevationMetres');
   const site = makeSite({
     latitudeDeg: latitudeDeg.value,
     longitudeDeg: longitudeDeg.value,

@@ -1,10 +1,12 @@
 import { statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { PolewardError } from '../error.js';
-import { type SessionSite, lastRotation } from '../session/entry.js';
+import { type LaterEntry, type MeasurementRecord, type SessionSite, lastRotation } from '../session/entry.js';
 import { type Session, readSession } from '../session/sessionFile.js';
 import { placeToRead } from '../session/sessionPlace.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
+import { type Guidance, guide } from './guidance.js';
+import { type InForce, clockCorrected, withRig } from './inForce.js';
 import { identifyFrames } from './identifyFrames.js';
 import { measurementJson } from './measurementJson.js';
 import { type Measured } from './measureFrames.js';
@@ -13,7 +15,7 @@ import { watchNewFrames } from './newFrames.js';
 import { wrap } from './numberWords.js';
 import { say, sayLine, warn } from './output.js';
 import { type KnownFrame, type Recognition, startRecognition } from './recognition.js';
-import { openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
+import { happened, openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { type FrameResult, type FrameStars, starsOfFrame } from './starsOfFrame.js';
 import type { WatchOptions } from './watch.js';
@@ -23,10 +25,11 @@ import { type Taken, type WatchState, takeFrame } from './watchState.js';
 const PATIENCE_MS = 5000;
 
 /** Runs until Ctrl-C: answers each new frame in a folder. A frame that can't be used costs a sentence and nothing else. */
-export async function watchFolder(folder: string, options: WatchOptions): Promise<void> {
+export async function watchFolder(folder: string, given: WatchOptions): Promise<void> {
   if (!statSync(folder, { throwIfNoEntry: false })?.isDirectory()) {
     throw new PolewardError('file-unreadable', `There is no folder ${folder}. Name the one the camera saves its frames to.`);
   }
+  const options = withRig(given, folder);
   const night = options.night ?? false;
   const watcher = new Watching(folder, options);
   const frames = await watchNewFrames(folder, options.poll ?? false, options.all ?? false);
@@ -51,9 +54,9 @@ class Watching {
   private memory: Buffer | undefined;
   private readonly night: boolean;
 
-  constructor(private readonly folder: string, private readonly options: WatchOptions) {
+  constructor(private readonly folder: string, private readonly options: WatchOptions & InForce) {
     this.night = options.night ?? false;
-    const session = sessionAtHand(folder, options);
+    const session = sessionBeside(folder, options);
     const base = session && lastRotation(session.recorded);
     // A session of another night has nothing to say about this one.
     if (session && base && Date.now() - Date.parse(base.entry.state.utc) < 12 * 3_600_000) {
@@ -71,7 +74,7 @@ class Watching {
   /** Answers the files that have come: the newest first, in full; those before it in a line each. */
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
-    for (const file of files) results.push(await this.starsOf(file));
+    for (const file of files) results.push(...clockCorrected([await this.starsOf(file)], this.options));
     const found = results.filter((r): r is FrameStars => 'stars' in r);
     const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
     const outcomes = identifyFrames(results, this.recognitionAt(site));
@@ -93,28 +96,29 @@ class Watching {
       const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
       this.state = state;
       if (!measured) return () => this.show(nothingYetText(name, taken));
-      const record = measurementJson(measured);
-      const said = await this.record(measured, record);
-      return () => this.showAnswer(name, taken, measured, record, said);
+      const guidance = guide(measured.measurement, this.options, this.options.session === false ? null : sessionBeside(this.folder, this.options));
+      const record = measurementJson(measured, guidance);
+      const said = await this.record(measured, record, happened(measured.site ? guidance.cautions : []));
+      return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
       return () => this.trouble(`${name}: ${error.message}`);
     }
   }
 
-  private async record(measured: Measured, record: ReturnType<typeof measurementJson>): Promise<string | null> {
+  private async record(measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[]): Promise<string | null> {
     if (this.options.session === false) return null;
-    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record);
-    await recordRecheck(openForRecheck(this.folder, this.options), measured, record, []);
+    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record, before);
+    await recordRecheck(openForRecheck(this.folder, this.options), this.options, measured, record, before);
     return null;
   }
 
-  private showAnswer(name: string, taken: Taken, measured: Measured, record: ReturnType<typeof measurementJson>, said: string | null): void {
+  private showAnswer(name: string, taken: Taken, measured: Measured, guidance: Guidance, record: MeasurementRecord, said: string | null): void {
     if (this.options.json) {
       sayLine({ ...record, taken });
       return;
     }
-    this.show(newFrameText(name, taken, measured));
+    this.show(newFrameText(name, taken, measured, guidance));
     for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), this.night);
     if (said) warn(wrap(said, 60, '  '), this.night);
   }
@@ -154,7 +158,7 @@ class Watching {
 }
 
 /** The session beside the frames, if there is one that can be read. */
-function sessionAtHand(folder: string, options: WatchOptions): Session | null {
+function sessionBeside(folder: string, options: WatchOptions): Session | null {
   if (options.session === false || options.newSession) return null;
   try {
     return readSession(placeToRead({ session: options.session, folder }).path);

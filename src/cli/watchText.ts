@@ -1,4 +1,5 @@
-import { ordersText, sureText } from './measurementText.js';
+import type { Guidance } from './guidance.js';
+import { cautionsText, ordersText, sureText, whyText } from './measurementText.js';
 import type { Measured } from './measureFrames.js';
 import { wrap } from './numberWords.js';
 import type { Taken } from './watchState.js';
@@ -13,8 +14,11 @@ const TAKEN: Readonly<Record<Taken, string>> = {
 };
 
 /** One block for one frame: what to do, how far off, how sure, and what the frame was taken for. */
-export function newFrameText(name: string, taken: Taken, measured: Measured): string {
-  return [ordersText(measured.measurement), sureText(measured.measurement), wrap(`${name}: ${TAKEN[taken]}`, 60, '  ')].join('\n');
+export function newFrameText(name: string, taken: Taken, measured: Measured, guidance: Guidance): string {
+  return [
+    ordersText(measured.measurement, guidance), sureText(measured.measurement), whyText(guidance),
+    wrap(`${name}: ${TAKEN[taken]}`, 60, '  '), cautionsText(guidance),
+  ].filter((part) => part !== '').join('\n');
 }
 
 /** What a frame that gives no answer yet was taken for. */

@@ -25,6 +25,8 @@ export interface StartEntry {
   /** Null where it was unknown. */
   readonly site: SessionSite | null;
   readonly hemisphere: Hemisphere;
+  /** The rig file's name for the rig, else its path; null or absent without one. What its knobs do is learned over its sessions. */
+  readonly rig?: string | null;
 }
 
 /** Where the mount stands: degrees, north and east positive, metres above the sea. */

@@ -83,6 +83,63 @@ describe('recheck', () => {
   });
 });
 
+describe('with a rig file', () => {
+  const folder = scratchFolder();
+  const session = join(folder, 'night.jsonl');
+  const rig = join(folder, 'rig.json');
+  writeFileSync(rig, JSON.stringify({
+    schema: 'poleward/rig-1', name: 'test rig', site: { latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres },
+    knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'raise' } },
+  }));
+  const run = (command: string, ...words: string[]): ReturnType<typeof poleward> =>
+    poleward(command, ...words, '--rig', rig, '--pressure', '930', '--temperature', '7', '--session', session);
+
+  test('the turn comes first, then the error; azimuth before altitude, altitude ending upward', () => {
+    const ran = run('measure', ...frames.slice(0, 3));
+    expect(ran.status, ran.err).toBe(0);
+    const text = ran.out.replace(/\s+/g, ' ');
+    // 26.0′ at 60′ a turn is 0.43; 16.9′ at 43.0′ a turn (ISO 261: M8 has 1.25 mm, on 100 mm) is 0.39.
+    expect(text).toMatch(/^azimuth: [^(]*\(0\.43\) clockwise, axis 26\.0′ east, right as you face the pole altitude: .* back clockwise; axis 16\.9′ down/);
+    expect(text).toMatch(/stands 0\.39 of a turn counter-clockwise/);
+    expect(text).toMatch(/azimuth: 26\.00′ too far west/);
+    expect(Math.max(...ran.out.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
+    expect(text).toMatch(/Hold the tube's weight/);
+  });
+
+  test('turns that are told are learned from, cautions are shown once', () => {
+    const ran = run('recheck', frames[3]!, '--turned', 'altitude=-0.20');
+    expect(ran.status, ran.err).toBe(0);
+    // 11′ for 0.20 of a turn is 55′ a turn, not the rig file's 43′.
+    const learned = Number(/altitude, from your last turn: (\d+) ± \d+′ a turn/.exec(ran.out.replace(/\s+/g, ' '))?.[1]);
+    expect(learned).toBeGreaterThan(46);
+    expect(learned).toBeLessThan(60);
+    expect(ran.out).not.toMatch(/Hold the tube's weight/);
+    expect(run('recheck', frames[3]!, '--cautions').out).toMatch(/Hold the tube's weight/);
+    const again = JSON.parse(run('recheck', frames[4]!, '--turned', 'azimuth=+0.4', '--json').out) as { knobs: { knob: string; turns: number }[] };
+    expect(again.knobs[0]!.knob).toBe('azimuth');
+    expect(again.knobs[0]!.turns).toBeLessThan(0.05);
+    const log = poleward('log', '--session', session).out.replace(/\s+/g, ' ');
+    expect(log).toMatch(/turned altitude 0\.20 turn counter-clockwise .* altitude moved 11\.0\d′ down .* turned azimuth 0\.40 turn clockwise .* azimuth moved 25\.0\d′ east/);
+  });
+
+  test('advice that was followed is a turn too', () => {
+    expect(run('measure', ...frames.slice(0, 3)).status).toBe(0);
+    const ran = run('recheck', frames[4]!, '--followed');
+    expect(ran.status, ran.err).toBe(0);
+    const turns = readFileSync(session, 'utf8').trim().split('\n').map((line) => JSON.parse(line) as { kind: string; followed?: boolean; knob?: string }).filter((e) => e.kind === 'turn' && e.followed);
+    expect(turns.map((t) => t.knob)).toEqual(['azimuth', 'altitude', 'altitude']);
+  });
+
+  test('that is broken names line, field and what was expected', () => {
+    const broken = join(folder, 'broken.json');
+    writeFileSync(broken, '{\n  "site": { "latitudeDeg": 95, "longitudeDeg": 3 }\n}\n');
+    const ran = poleward('measure', ...frames.slice(0, 3), '--rig', broken);
+    expect(ran.status).toBe(1);
+    expect(ran.err).toMatch(/line 2/);
+    expect(ran.err).toMatch(/latitudeDeg/);
+  });
+});
+
 describe('watch', () => {
   const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 
