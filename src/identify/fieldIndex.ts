@@ -43,16 +43,17 @@ export interface FieldIndex {
  */
 export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: number, radius: number): FieldIndex {
   const { starsPerField, partners } = fieldWidth > WIDE.from ? WIDE : FLAT;
-  cap.reveal(radius);
+  const known = cap.reveal(radius);
   const capArea = 2 * Math.PI * (1 - Math.cos(Math.min(radius, Math.PI / 4)));
   const wanted = Math.ceil((starsPerField * capArea) / (fieldWidth * fieldHeight));
-  const limit = Math.cos(radius);
-  const stars = new Int32Array(Math.min(wanted, cap.count));
+  const limit = Math.max(0, Math.cos(radius));
+  const stars = new Int32Array(Math.min(wanted, known.length));
   const directions = new Float64Array(3 * stars.length);
   const icrs = new Float64Array(3 * stars.length);
   const [px, py, pz] = cap.pole;
   let n = 0;
-  for (let i = 0; i < cap.count && n < stars.length; i++) {
+  for (let k = 0; k < known.length && n < stars.length; k++) {
+    const i = known[k]!;
     const x = cap.directions[3 * i]!, y = cap.directions[3 * i + 1]!, z = cap.directions[3 * i + 2]!;
     if (!(x * px + y * py + z * pz > limit)) continue;
     stars[n] = i;
@@ -60,7 +61,7 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
     directions[at] = x;
     directions[at + 1] = y;
     directions[at + 2] = z;
-    for (let k = 0; k < 3; k++) icrs[at + k] = cap.icrs[3 * i + k]!;
+    cap.icrs(i, icrs, at);
     n++;
   }
   const longest = LONGEST_SIDE * fieldWidth;
@@ -73,17 +74,15 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
     places[m] = stars[grid.members[m]!]!;
   }
   const diagonal = Math.hypot(fieldWidth, fieldHeight);
-  let deep: StarGrid | null = null;
-  const deepAround = new Map<number, Int32Array>();
+  let deep: DeepGrid | null = null;
   return {
     fieldWidth, radius, stars: stars.subarray(0, n), places, placeOf,
     triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, partners),
     companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, placeOf)),
     around: (star) => {
       if (fieldWidth > NO_GRID) return null;
-      deep ??= makeStarGrid(cap.icrs, cap.count, diagonal);
-      const whole = deep;
-      return kept(deepAround, whole.cellOf[stars[star]!]!, (cell) => starsAround(whole, cell));
+      deep ??= makeDeepGrid(cap, radius + diagonal, diagonal);
+      return deep.around(stars[star]!);
     },
   };
 }
@@ -112,11 +111,28 @@ function brightestNear(icrs: Float64Array, grid: StarGrid, star: number, within:
   return out;
 }
 
-function kept<T>(memory: Map<number, T>, key: number, make: (key: number) => T): T {
-  let value = memory.get(key);
-  if (value === undefined) {
-    value = make(key);
-    memory.set(key, value);
+/** All stars, however faint, found by neighbourhood. */
+interface DeepGrid {
+  /** Cap numbers of all stars in the 3×3 cells around a star, brightest first. */
+  around(star: number): Int32Array;
+}
+
+function makeDeepGrid(cap: StarCap, radius: number, cell: number): DeepGrid {
+  const known = cap.reveal(radius);
+  const directions = new Float64Array(3 * known.length);
+  const rank = new Map<number, number>();
+  for (let k = 0; k < known.length; k++) {
+    cap.icrs(known[k]!, directions, 3 * k);
+    rank.set(known[k]!, k);
   }
-  return value;
+  const grid = makeStarGrid(directions, known.length, cell);
+  const lists = new Map<number, Int32Array>();
+  return {
+    around: (star) => {
+      const at = grid.cellOf[rank.get(star)!]!;
+      let list = lists.get(at);
+      if (!list) lists.set(at, list = starsAround(grid, at).map((k) => known[k]!));
+      return list;
+    },
+  };
 }

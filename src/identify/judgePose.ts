@@ -103,14 +103,15 @@ function firstCount(pairs: Pairs, used: number, radius: number, spots: Spots): n
  */
 export function starsInField(cap: StarCap, pose: Rotation, radius: number, most: number, candidates: Int32Array | null = null): Int32Array {
   const zx = pose[2], zy = pose[5], zz = pose[8];
-  cap.reveal(acos(zx * cap.pole[0] + zy * cap.pole[1] + zz * cap.pole[2]) + radius);
-  const among = candidates ? candidates.length : cap.count;
-  const out = new Int32Array(Math.min(most, among));
+  const known = cap.reveal(acos(zx * cap.pole[0] + zy * cap.pole[1] + zz * cap.pole[2]) + radius);
+  const among = candidates ?? known;
+  const out = new Int32Array(Math.min(most, among.length));
+  // Never negative: a star without a direction (zeros) is nowhere.
   const limit = Math.cos(Math.min(radius, Math.PI / 2.2));
   const d = cap.directions;
   let n = 0;
-  for (let k = 0; k < among && n < out.length; k++) {
-    const i = candidates ? candidates[k]! : k;
+  for (let k = 0; k < among.length && n < out.length; k++) {
+    const i = among[k]!;
     if (d[3 * i]! * zx + d[3 * i + 1]! * zy + d[3 * i + 2]! * zz > limit) out[n++] = i;
   }
   return out.subarray(0, n);

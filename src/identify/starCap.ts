@@ -11,16 +11,19 @@ export interface StarCap {
   readonly count: number;
   /** Catalogue number of each star. */
   readonly catalogue: Int32Array;
-  /** 3·count ICRS directions. */
-  readonly icrs: Float64Array;
   /**
-   * 3·count apparent directions (length 1) in the frame in which poses are wanted; NaN for stars below the horizon, and
+   * 3·count apparent directions (length 1) in the frame in which poses are wanted; zero for stars below the horizon, and
    * for those not yet asked for with {@link StarCap.reveal}.
    */
   readonly directions: Float64Array;
   readonly magnitudes: Float32Array;
-  /** Computes the directions of all stars within `radius` (radians) of the pole of date, if that was not done before. */
-  reveal(radius: number): void;
+  /**
+   * Computes the directions of all stars within `radius` (radians) of the pole of date, if that was not done before.
+   * Returns the numbers of all stars whose directions are known, brightest first.
+   */
+  reveal(radius: number): Int32Array;
+  /** Writes the ICRS direction of a star to out[at] … out[at + 2]. */
+  icrs(star: number, out: Float64Array, at: number): void;
   /** One-sigma error of a star's place at that moment, radians in each coordinate. */
   sigma(star: number): number;
   /** The refracted pole's direction in the same frame. */
@@ -31,19 +34,11 @@ export interface StarCap {
 export interface HemisphereStars {
   readonly hemisphere: Hemisphere;
   readonly of: Catalogue;
+  /** Catalogue number of each star. */
   readonly catalogue: Int32Array;
-  /** 3·count ICRS directions. */
-  readonly icrs: Float64Array;
   readonly magnitudes: Float32Array;
-  /** The same stars by distance from the ICRS pole. */
-  readonly rings: readonly Ring[];
-}
-
-/** Stars between two circles around the pole: their numbers, and 3·n ICRS directions. */
-interface Ring {
-  readonly inner: number;
-  readonly stars: Int32Array;
-  readonly icrs: Float64Array;
+  /** The stars' numbers by distance from the ICRS pole, ring after ring, brightest first in each. */
+  readonly rings: readonly Int32Array[];
 }
 
 /** Outer radii of the rings but the last, radians. */
@@ -71,53 +66,70 @@ export function hemisphereStars(catalogue: Catalogue, hemisphere: Hemisphere): H
     ringOf[count] = ring;
     numbers[count++] = i;
   }
-  const icrs = new Float64Array(3 * count);
   const magnitudes = new Float32Array(count);
-  const rings: Ring[] = Array.from(sizes, (size, r) => ({
-    inner: r === 0 ? 0 : RINGS[r - 1]!, stars: new Int32Array(size), icrs: new Float64Array(3 * size),
-  }));
+  const rings = Array.from(sizes, (size) => new Int32Array(size));
   const filled = new Int32Array(rings.length);
   for (let n = 0; n < count; n++) {
-    const i = 3 * numbers[n]!;
-    const x = all[i]!, y = all[i + 1]!, z = all[i + 2]!;
-    icrs[3 * n] = x;
-    icrs[3 * n + 1] = y;
-    icrs[3 * n + 2] = z;
     magnitudes[n] = catalogue.magnitudes[numbers[n]!]!;
-    const ring = rings[ringOf[n]!]!;
-    const k = filled[ringOf[n]!]!++;
-    ring.stars[k] = n;
-    ring.icrs[3 * k] = x;
-    ring.icrs[3 * k + 1] = y;
-    ring.icrs[3 * k + 2] = z;
+    const ring = ringOf[n]!;
+    rings[ring]![filled[ring]!++] = n;
   }
-  return { hemisphere, of: catalogue, catalogue: numbers.subarray(0, count), icrs, magnitudes, rings };
+  return { hemisphere, of: catalogue, catalogue: numbers.subarray(0, count), magnitudes, rings };
 }
 
 /** The stars around a pole as `sky` shows them. */
 export function starCap(stars: HemisphereStars, sky: LocalSky): StarCap {
   const count = stars.magnitudes.length;
-  const directions = new Float64Array(3 * count).fill(NaN);
+  const all = stars.of.directions;
+  const directions = new Float64Array(3 * count);
   const [x, y, z] = sky.refractedPole(stars.hemisphere);
   const years = (sky.time.getTime() - J2000) / JULIAN_YEAR;
   const margin = MOVED + PRECESSION * Math.abs(years);
-  let revealed = 0;
-  const reveal = (radius: number): void => {
-    for (; revealed < stars.rings.length && stars.rings[revealed]!.inner <= radius + margin; revealed++) {
-      const ring = stars.rings[revealed]!;
-      const local = sky.toLocalAll(ring.icrs);
-      for (let k = 0; k < ring.stars.length; k++) {
-        if (sky.site !== null && local[3 * k + 2]! <= 0) continue;
-        const at = 3 * ring.stars[k]!;
-        directions[at] = local[3 * k]!;
-        directions[at + 1] = local[3 * k + 1]!;
-        directions[at + 2] = local[3 * k + 2]!;
-      }
+  let rings = 0;
+  let known: Int32Array = new Int32Array(0);
+  const place = (ring: Int32Array): void => {
+    const local = new Float64Array(3 * ring.length);
+    for (let k = 0; k < ring.length; k++) {
+      const at = 3 * stars.catalogue[ring[k]!]!;
+      local[3 * k] = all[at]!;
+      local[3 * k + 1] = all[at + 1]!;
+      local[3 * k + 2] = all[at + 2]!;
+    }
+    sky.toLocalAll(local, local);
+    for (let k = 0; k < ring.length; k++) {
+      if (sky.site !== null && local[3 * k + 2]! <= 0) continue;
+      const at = 3 * ring[k]!;
+      directions[at] = local[3 * k]!;
+      directions[at + 1] = local[3 * k + 1]!;
+      directions[at + 2] = local[3 * k + 2]!;
     }
   };
   return {
-    hemisphere: stars.hemisphere, count, catalogue: stars.catalogue, icrs: stars.icrs, directions, magnitudes: stars.magnitudes,
-    reveal, pole: [x, y, z],
+    hemisphere: stars.hemisphere, count, catalogue: stars.catalogue, directions, magnitudes: stars.magnitudes, pole: [x, y, z],
+    reveal: (radius) => {
+      for (; rings < stars.rings.length && (rings === 0 || RINGS[rings - 1]! <= radius + margin); rings++) {
+        const ring = stars.rings[rings]!;
+        place(ring);
+        known = merge(known, ring);
+      }
+      return known;
+    },
+    icrs: (star, out, at) => {
+      const from = 3 * stars.catalogue[star]!;
+      out[at] = all[from]!;
+      out[at + 1] = all[from + 1]!;
+      out[at + 2] = all[from + 2]!;
+    },
     sigma: (star) => catalogueSigma(stars.of, stars.catalogue[star]!, years),
   };
+}
+
+/** Two rising lists as one. */
+function merge(a: Int32Array, b: Int32Array): Int32Array {
+  if (a.length === 0) return b;
+  const out = new Int32Array(a.length + b.length);
+  for (let i = 0, j = 0, n = 0; n < out.length; n++) {
+    out[n] = j >= b.length || (i < a.length && a[i]! < b[j]!) ? a[i++]! : b[j++]!;
+  }
+  return out;
 }

@@ -112,6 +112,7 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
 /** The same least squares given the true identifications and the true lens: what the frames allow. */
 function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number): Vector | null {
   const frames = seen.map(({ detection, truth, sky, cap }) => {
+    cap.reveal(Math.PI);
     const numbers = new Map<number, number>();
     cap.catalogue.forEach((catalogue, star) => numbers.set(catalogue, star));
     const stars: IdentifiedStar[] = [];
@@ -121,7 +122,8 @@ function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky:
       const near = detection.stars.find((d) => Math.hypot(d.x - truth.stars.x[s]!, d.y - truth.stars.y[s]!) < Math.max(1, 6 * d.sigma));
       if (!near || near.saturated || near.blended) continue;
       const star = numbers.get(catalogue);
-      if (star === undefined || !Number.isFinite(cap.directions[3 * star]!)) continue;
+      // A star below the horizon has no direction.
+      if (star === undefined || cap.directions[3 * star + 2] === 0) continue;
       stars.push({
         detection: near, catalogue, magnitude: cap.magnitudes[star]!, catalogueSigma: cap.sigma(star),
         direction: [cap.directions[3 * star]!, cap.directions[3 * star + 1]!, cap.directions[3 * star + 2]!],

@@ -1,14 +1,18 @@
 /**
  * How often frames are identified, how fast, and how near chance comes: `npx tsx test/identify/study.ts [part] [fields]`.
- * Parts: grid (success by field width, distance from the pole and spoil), lens (distortion, sizes, low poles), hints, chance
- * (random and real fields nowhere near a pole, the wrong hemisphere).
+ * Parts: grid (success by field width, distance from the pole and spoil), lens (distortion, sizes, low poles), hints, few
+ * (success by the number of true stars); chance (fields nowhere near a pole, and polar ones against the other pole's stars:
+ * the highest odds any pose reached; takes about a second a field).
  */
-import { DEGREE } from '../../src/geometry/angle.js';
+import { ACCEPTED_ODDS } from '../../src/identify/chanceOdds.js';
 import { identifyFrame } from '../../src/identify/identifyFrame.js';
-import type { SearchHints, SearchMemory } from '../../src/identify/searchPose.js';
+import { type SearchHints, type SearchMemory, searchPoses } from '../../src/identify/searchPose.js';
+import { makeSpots } from '../../src/identify/spots.js';
+import { starCap } from '../../src/identify/starCap.js';
 import { makeRandom } from '../../src/simulate/random.js';
-import type { Hemisphere } from '../../src/sky/localSky.js';
-import { type FieldPlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateField } from './simulatedField.js';
+import { type Hemisphere, makeLocalSky } from '../../src/sky/localSky.js';
+import { type FarField, realFarFields, uniformFarField } from './farFields.js';
+import { type FieldPlan, SPOILS, type SimulatedField, type Spoil, half, poseDifference, simulateField } from './simulatedField.js';
 
 export interface Tally { tried: number; solved: number; wrong: number; poor: number; poorSolved: number; ms: number[]; pairs: number; falsePairs: number }
 
@@ -149,8 +153,60 @@ function hints(count: number): void {
   }
 }
 
+function few(count: number): void {
+  const rows = new Map<number, Tally>();
+  for (const spoil of SPOILS) {
+    for (const widthDeg of [0.5, 0.7, 1, 2, 6, 20]) {
+      for (let i = 0; i < count; i++) {
+        const plan = { ...basePlan(widthDeg, 2, spoil, i), depth: 6 + Math.floor(14 * makeRandom(`depth ${i} ${widthDeg}`).uniform()) };
+        const field = simulateField(plan, makeRandom(`few ${widthDeg} ${spoil.name} ${i}`));
+        if (field.real > 16) continue;
+        const t = rows.get(field.real) ?? emptyTally();
+        rows.set(field.real, t);
+        tally(t, plan, field, {}, new Map());
+      }
+    }
+  }
+  for (const [real, t] of [...rows].sort((a, b) => a[0] - b[0])) {
+    console.log(`${String(real).padStart(2)} true stars: ${t.solved + t.poorSolved} of ${t.tried + t.poor} identified, ${t.wrong} wrong`);
+  }
+}
+
+/** Highest odds that chance reached. */
+function chance(count: number): void {
+  const memories: Record<Hemisphere, SearchMemory> = { 1: new Map(), [-1]: new Map() };
+  const caps = ([1, -1] as const).map((hemisphere) => starCap(half(hemisphere), makeLocalSky(new Date('2025-03-01T20:00:00Z'), null)));
+  const judge = (label: string, fields: readonly FarField[]): void => {
+    const highest: number[] = [];
+    let judged = 0;
+    for (const [i, field] of fields.entries()) {
+      const cap = caps[i % 2]!;
+      let best = -Infinity;
+      searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere], (pose) => {
+        judged++;
+        best = Math.max(best, pose.logOdds);
+        return false;
+      });
+      highest.push(best);
+    }
+    highest.sort((a, b) => b - a);
+    const accepted = highest.filter((h) => h >= Math.log(ACCEPTED_ODDS)).length;
+    console.log(`${label}: ${fields.length} fields, ${judged} poses judged, accepted ${accepted} (from ${Math.log(ACCEPTED_ODDS).toFixed(1)}); highest log odds of a field: ${highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ')}; median ${quantile(highest, 0.5).toFixed(1)}`);
+  };
+  judge('real fields', realFarFields().slice(0, count));
+  judge('evenly scattered', Array.from({ length: count }, (_, i) => uniformFarField(makeRandom(`far ${i}`))));
+  judge('other pole', Array.from({ length: Math.ceil(count / 4) }, (_, i) => {
+    const random = makeRandom(`other pole ${i}`);
+    // Field i is tried with the stars of pole i % 2 and shows the other one.
+    const plan = { ...basePlan(0.5 * 120 ** random.uniform(), 4 * random.uniform(), SPOILS[0]!, i), hemisphere: (i % 2 === 0 ? -1 : 1) as Hemisphere };
+    const field = simulateField(plan, random);
+    return { width: plan.width, height: plan.height, focalPixels: field.lens.focalPixels, places: field.detections };
+  }));
+}
+
 const [part = 'all', fields = '12'] = process.argv.slice(2);
-void DEGREE;
 if (part === 'grid' || part === 'all') grid(Number(fields));
 if (part === 'lens' || part === 'all') lenses(Number(fields));
 if (part === 'hints' || part === 'all') hints(Number(fields));
+if (part === 'few' || part === 'all') few(Number(fields));
+if (part === 'chance') chance(Number(fields));
