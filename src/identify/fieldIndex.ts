@@ -14,6 +14,7 @@ export const SHORTEST_SIDE = 0.14;
 export const LONGEST_SIDE = 0.5;
 /** Wider fields than this (radians) hold so many stars that the brightest are found at once. */
 const NO_GRID = 0.07;
+const WORTH_A_GRID = 8;
 
 /** The stars that frames of one size near the pole show best, and their triangles by shape. */
 export interface FieldIndex {
@@ -75,12 +76,15 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   }
   const diagonal = Math.hypot(fieldWidth, fieldHeight);
   let deep: DeepGrid | null = null;
+  let asked = 0;
   return {
     fieldWidth, radius, stars: stars.subarray(0, n), places, placeOf,
     triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, partners),
     companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, placeOf)),
     around: (star) => {
       if (fieldWidth > NO_GRID) return null;
+      // The grid pays only after some questions.
+      if (++asked < WORTH_A_GRID) return null;
       deep ??= makeDeepGrid(cap, radius + diagonal, diagonal);
       return deep.around(stars[star]!);
     },

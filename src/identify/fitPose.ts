@@ -39,6 +39,9 @@ export interface FitChoice {
   readonly robust?: number;
 }
 
+/** Steps smaller than this (pixels) end the iteration: it converges so fast that the next would be a thousandth of it. */
+const SETTLED = 1e-4;
+
 /**
  * Weighted least squares for one frame's pose, and as asked its focal length, principal point and radial distortion,
  * by Gauss-Newton from a start within a few per cent of the field.
@@ -104,7 +107,7 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
       centreY: lens.centreY + (choice.centre ? step[iCentre + 1]! : 0),
     };
     if (!(lens.focalPixels > 0)) return null;
-    if (Math.hypot(step[0]!, step[1]!, step[2]!) * lens.focalPixels < 1e-5) break;
+    if (Math.hypot(step[0]!, step[1]!, step[2]!) * lens.focalPixels < SETTLED) break;
   }
   pose = orthonormalize(pose);
   let sum = 0;

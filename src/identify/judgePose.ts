@@ -3,8 +3,9 @@ import { acos } from '../geometry/angle.js';
 import { logChoices, logLikelihoodRatio } from './chanceOdds.js';
 import { fitPose, type Matches } from './fitPose.js';
 import type { Lens } from './lens.js';
+import { nearestPlace } from './placeGrid.js';
 import { PROJECTION, project } from './projection.js';
-import type { Spots } from './spots.js';
+import { MOST_SPOTS, type Spots } from './spots.js';
 import type { StarCap } from './starCap.js';
 
 /** A pose, refined, and how likely it is no chance. */
@@ -28,8 +29,7 @@ export interface JudgeOptions {
   readonly candidates: Int32Array | null;
 }
 
-/** Spots and stars that take part in the judgement. */
-const MOST_SPOTS = 120;
+/** Stars that are predicted for each spot that takes part in the judgement. */
 const STARS_PER_SPOT = 1.3;
 /** The circle around a frame is that much larger than the frame, at most. */
 const CIRCLE_PER_FRAME = 3;
@@ -56,26 +56,26 @@ export function judgePose(spots: Spots, cap: StarCap, pose0: Rotation, lens0: Le
   let pose = pose0;
   let lens = lens0;
   let radius = Math.max(4, (curved ? 0.015 : 0.008) * width);
-  const reaches = curved ? [0.45, 0.7, 1, 1, 1] : [0.6, 1, 1, 1];
+  const reaches = curved ? [0.45, 0.7, 1, 1, 1] : [0.6, 1, 1];
   let terms = 0;
   let first = true;
   const pairs = emptyPairs(Math.min(most, field.length));
   for (const reach of reaches) {
     const cosReach = reach < 1 ? Math.cos(reach * 2 * fieldRadius * 0.6) : -1;
-    matchPairs(pairs, most, spots, used, cap, field, pose, lens, radius, options.near, cosReach);
+    matchPairs(pairs, most, spots, cap, field, pose, lens, radius, options.near, cosReach);
     if (pairs.count < 4) return null;
     if (first && firstCount(pairs, used, radius, spots) < WORTH_A_FIT) return null;
     first = false;
     if (options.fitFocal && curved && reach === 1 && pairs.count >= 10) terms = 1;
     const fit = fitPose(toMatches(spots, cap, pairs), pose, lens, {
-      focal: options.fitFocal, radialTerms: terms, robust: 3, iterations: 4,
+      focal: options.fitFocal, radialTerms: terms, robust: 3, iterations: 3,
     });
     if (!fit || fit.lens.focalPixels < 0.7 * lens0.focalPixels || fit.lens.focalPixels > 1.4 * lens0.focalPixels) return null;
     pose = fit.pose;
     lens = fit.lens;
     radius = Math.min(radius, Math.max(2, 4 * median(fit.residuals)));
   }
-  matchPairs(pairs, most, spots, used, cap, field, pose, lens, radius, options.near, -1);
+  matchPairs(pairs, most, spots, cap, field, pose, lens, radius, options.near, -1);
   if (pairs.count < 4) return null;
   const distances = pairs.distances.subarray(0, pairs.count);
   // Judge with the scatter seen: the median distance of a two-dimensional normal distribution is 1.177 sigma.
@@ -135,7 +135,7 @@ const owner = new Int32Array(MOST_SPOTS);
 const place = new Float64Array(PROJECTION.length);
 
 function matchPairs(
-  pairs: Pairs, most: number, spots: Spots, used: number, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
+  pairs: Pairs, most: number, spots: Spots, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
   near: ArrayLike<number>, cosReach: number,
 ): void {
   owner.fill(-1);
@@ -153,16 +153,10 @@ function matchPairs(
     const px = place[0]!, py = place[1]!;
     if (px < 0 || py < 0 || px > spots.width - 1 || py > spots.height - 1) continue;
     pairs.predicted++;
-    let best = radius * radius;
-    let spot = -1;
-    for (let i = 0; i < used; i++) {
-      const dx = spots.x[i]! - px;
-      const dy = spots.y[i]! - py;
-      const d2 = dx * dx + dy * dy;
-      if (d2 < best) { best = d2; spot = i; }
-    }
+    const spot = nearestPlace(spots.grid, px, py, radius);
     if (spot < 0) continue;
-    const distance = Math.sqrt(best);
+    const dx = spots.x[spot]! - px, dy = spots.y[spot]! - py;
+    const distance = Math.sqrt(dx * dx + dy * dy);
     const other = owner[spot]!;
     // A spot goes to the brighter star unless the fainter one is clearly nearer.
     if (other >= 0) {

@@ -1,5 +1,6 @@
 import type { Vector } from '../geometry/vector.js';
 import { type Lens, toDirection } from './lens.js';
+import { type PlaceGrid, makePlaceGrid } from './placeGrid.js';
 import { spreadOut } from './spotOrder.js';
 
 /**
@@ -15,9 +16,14 @@ export interface Spots {
   readonly height: number;
   /** Numbers of the spots, brightest first. */
   readonly brightest: Int32Array;
+  /** The first {@link MOST_SPOTS}, to find the nearest to a place. */
+  readonly grid: PlaceGrid;
   /** Direction of spot i in the camera frame, length 1. */
   ray(lens: Lens, i: number): Vector;
 }
+
+/** Spots that take part in the judgement of a pose: the first of all. */
+export const MOST_SPOTS = 120;
 
 /** @param detections brightest first */
 export function makeSpots(detections: readonly { readonly x: number; readonly y: number }[], width: number, height: number): Spots {
@@ -32,5 +38,7 @@ export function makeSpots(detections: readonly { readonly x: number; readonly y:
     y[i] = d.y;
     brightest[order[i]!] = i;
   }
-  return { count, x, y, width, height, brightest, ray: (lens, i) => toDirection(lens, x[i]!, y[i]!) };
+  const used = Math.min(count, MOST_SPOTS);
+  const grid = makePlaceGrid(x.subarray(0, used), y.subarray(0, used), width, height, Math.max(width, height) / 12);
+  return { count, x, y, width, height, brightest, grid, ray: (lens, i) => toDirection(lens, x[i]!, y[i]!) };
 }

@@ -42,7 +42,7 @@ export interface HemisphereStars {
 }
 
 /** Outer radii of the rings but the last, radians. */
-const RINGS = [3.6, 7, 14, 26].map((degrees) => degrees * DEGREE);
+const RINGS = [2.2, 3.5, 5, 7, 14, 26].map((degrees) => degrees * DEGREE);
 const J2000 = Date.UTC(2000, 0, 1, 12);
 const JULIAN_YEAR = 365.25 * 86_400_000;
 /** What refraction and aberration move a star, with room to spare, and what precession moves the pole in a year. */

@@ -30,7 +30,7 @@ const WIDEST_DEG = 70;
 /** Wider than this the picture is no longer similar to the sky, so that the focal length must be nearly right beforehand. */
 const FLAT_DEG = 9;
 /** Distances from the pole, degrees: most people point well, some don't. */
-const NEAR = [2, 5] as const;
+const NEAR = [1.5, 5] as const;
 const FAR = 12;
 /** Distortion at the corner, relative. */
 const DISTORTIONS = [0, -0.05, 0.05, -0.1, 0.1] as const;
