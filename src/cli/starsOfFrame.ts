@@ -1,7 +1,7 @@
 import { PolewardError, type ErrorCode } from '../error.js';
-import type { FrameMetadata } from '../frames/frame.js';
+import type { FrameMetadata, Image } from '../frames/frame.js';
 import { readFrame, type ReadFrameOptions } from '../frames/readFrame.js';
-import { detectStars } from '../stars/detectStars.js';
+import { type Detection, detectStars } from '../stars/detectStars.js';
 import type { DetectedStar } from '../stars/star.js';
 
 /** What is kept of a frame once its pixels have been looked at. */
@@ -27,18 +27,19 @@ export interface FrameTrouble {
 
 export type FrameResult = FrameStars | FrameTrouble;
 
-/** Brightest stars kept of a frame. In large pictures half of them fix the axis better than the air and the catalogue let it be known. */
+/** Brightest stars kept of a frame. */
 const MOST_STARS = 500;
-const MOST_STARS_LARGE = 250;
-const LARGE_PIXELS = 8e6;
+/**
+ * In large pictures half of them fix the axis better than the air and the catalogue let it be known, and where bright ones
+ * abound the faint ones need not be looked at.
+ */
+const LARGE = { pixels: 8e6, most: 250, threshold: 15, enough: 150 } as const;
 
 /** Reads one frame and lists its stars. A frame a person can put right comes back as trouble, not as an exception. */
 export async function starsOfFrame(file: string, options: ReadFrameOptions): Promise<FrameResult> {
   try {
     const frame = await readFrame(file, options);
-    const { stars, background, noise, fwhm } = detectStars(frame.image, {
-      limit: frame.image.width * frame.image.height > LARGE_PIXELS ? MOST_STARS_LARGE : MOST_STARS,
-    });
+    const { stars, background, noise, fwhm } = starsOf(frame.image);
     const shift = frame.pixelOffset;
     return {
       file,
@@ -53,4 +54,10 @@ export async function starsOfFrame(file: string, options: ReadFrameOptions): Pro
     if (error instanceof PolewardError) return { file, code: error.code, message: error.message };
     throw error;
   }
+}
+
+function starsOf(image: Image): Detection {
+  if (image.width * image.height < LARGE.pixels) return detectStars(image, { limit: MOST_STARS });
+  const bright = detectStars(image, { limit: LARGE.most, threshold: LARGE.threshold });
+  return bright.stars.length >= LARGE.enough ? bright : detectStars(image, { limit: LARGE.most });
 }
