@@ -127,9 +127,9 @@ export function buildTriangleIndex(
   const sortedShapes = new Float32Array(3 * n);
   for (let t = 0; t < n; t++) {
     const to = 3 * fill[bins[t]!]!++;
-    for (let k = 0; k < 3; k++) {
-      sortedStars[to + k] = stars[3 * t + k]!;
-      sortedShapes[to + k] = shapes[3 * t + k]!;
+    for (let corner = 0; corner < 3; corner++) {
+      sortedStars[to + corner] = stars[3 * t + corner]!;
+      sortedShapes[to + corner] = shapes[3 * t + corner]!;
     }
   }
   return { count: n, stars: sortedStars, shapes: sortedShapes, start };

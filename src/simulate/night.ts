@@ -279,11 +279,11 @@ function starsOnFrame(night: Night, paths: StarPaths): StarTruth {
   });
   return {
     count: on.length,
-    catalogueIndex: Int32Array.from(on, (k) => stars.catalogueIndex[paths.star[k]!]!),
+    catalogueIndex: Int32Array.from(on, (path) => stars.catalogueIndex[paths.star[path]!]!),
     x: Float64Array.from(on, (k) => x[k * moments + middle]!),
     y: Float64Array.from(on, (k) => y[k * moments + middle]!),
     trail: Float64Array.from(on, (k) => trailOf(paths, k)),
-    electrons: Float64Array.from(on, (k) => electronsOf(plan, stars.magnitudes[paths.star[k]!]!)),
+    electrons: Float64Array.from(on, (path) => electronsOf(plan, stars.magnitudes[paths.star[path]!]!)),
   };
 }
 
