@@ -134,15 +134,17 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
   }
   seen.sort((a, b) => a.magnitude - b.magnitude);
   const limit = spoil.saturated > 0 ? seen[Math.min(spoil.saturated, seen.length) - 1]?.magnitude ?? -9 : -9;
-  const detections = seen.map(({ x, y, magnitude }): DetectedStar & { key: number } => ({
-    x, y, sigma: 0.05 + 0.25 * random.uniform(), flux: 10 ** (-0.4 * (Math.max(magnitude, limit) - 12)), signalToNoise: 20,
-    fwhm: 2.5, elongation: 1, saturated: magnitude <= limit, blended: false,
+  const detections = seen.map(({ x, y, magnitude }): { star: DetectedStar; key: number } => ({
+    star: {
+      x, y, sigma: 0.05 + 0.25 * random.uniform(), flux: 10 ** (-0.4 * (Math.max(magnitude, limit) - 12)), signalToNoise: 20,
+      fwhm: 2.5, elongation: 1, saturated: magnitude <= limit, blended: false,
+    },
     // Saturated ones lose their order.
     key: magnitude <= limit ? limit - random.uniform() : magnitude,
   }));
   const order = detections.map((_, i) => i).sort((a, b) => detections[a]!.key - detections[b]!.key);
   const shaken = order.map((i): DetectedStar => {
-    const { key: _, ...d } = detections[i]!;
+    const d: DetectedStar = detections[i]!.star;
     return { ...d, x: d.x + d.sigma * random.normal(), y: d.y + d.sigma * random.normal() };
   });
   return { detections: shaken, truth: Int32Array.from(order, (i) => seen[i]!.star), real, cap, pose, lens };
