@@ -78,7 +78,9 @@ export function inspectionText({ known, site, focal }: Inspected): string {
   ];
   if (focal) {
     const off = identification.lens.focalPixels / focal.value - 1;
-    lines.push(`focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than the ${focal.from} says`);
+    lines.push(Math.abs(off) < 0.0005
+      ? `focal length as the ${focal.from} says`
+      : `focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than the ${focal.from} says`);
   }
   const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${key}: ${describe(value)}`);
   const parts = [lines.join('\n'), ['what the file says', ...said].join('\n')];
