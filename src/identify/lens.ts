@@ -50,17 +50,36 @@ function undistort(radial: readonly number[], r: number): number {
   if (radial.length === 0) return r;
   let t = r;
   for (let i = 0; i < 20; i++) {
-    const s = t * t;
-    let slope = 1;
-    let power = 1;
-    for (let k = 0; k < radial.length; k++) {
-      power *= s;
-      slope += (2 * k + 3) * (radial[k] ?? 0) * power;
-    }
-    // Beyond the fold of a strong distortion there is no inverse; stay on the near side.
-    const step = (t * stretch(radial, s) - r) / Math.max(slope, 0.1);
+    const step = (t * stretch(radial, t * t) - r) / Math.max(slope(radial, t), 0.1);
     t -= step;
-    if (Math.abs(step) < 1e-14) break;
+    if (Math.abs(step) < 1e-14) return t;
   }
-  return t;
+  return Math.abs(t * stretch(radial, t * t) - r) < 1e-9 ? t : onNearSide(radial, r);
+}
+
+/** ∂(distorted radius)/∂t */
+function slope(radial: readonly number[], t: number): number {
+  let sum = 1;
+  let power = 1;
+  for (let k = 0; k < radial.length; k++) {
+    power *= t * t;
+    sum += (2 * k + 3) * (radial[k] ?? 0) * power;
+  }
+  return sum;
+}
+
+/**
+ * The same where Newton's method fails: strong negative distortion folds the picture back at some radius. On the near side
+ * of the fold by bisection; beyond it, where nothing is shown, the fold itself.
+ */
+function onNearSide(radial: readonly number[], r: number): number {
+  let high = 0;
+  for (let n = 1; n <= 256 && slope(radial, (n * r) / 64) > 0; n++) high = (n * r) / 64;
+  let low = 0;
+  for (let i = 0; i < 60; i++) {
+    const middle = (low + high) / 2;
+    if (middle * stretch(radial, middle * middle) < r) low = middle;
+    else high = middle;
+  }
+  return low;
 }

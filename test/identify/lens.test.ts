@@ -10,7 +10,7 @@ const WIDTH = 1200, HEIGHT = 800;
 const lens: fc.Arbitrary<Lens> = fc.record({
   field: fc.double({ min: 0.5, max: 70, noNaN: true }),
   distortion: fc.double({ min: -0.1, max: 0.1, noNaN: true }),
-  second: fc.double({ min: -0.03, max: 0.03, noNaN: true }),
+  second: fc.double({ min: -0.01, max: 0.01, noNaN: true }),
   offX: fc.double({ min: -24, max: 24, noNaN: true }),
   offY: fc.double({ min: -24, max: 24, noNaN: true }),
   mirrored: fc.boolean(),
@@ -27,7 +27,7 @@ describe('lens', () => {
       const direction = toDirection(l, x, y);
       expect(norm(direction)).toBeCloseTo(1, 14);
       const back = toPixel(l, direction)!;
-      expect(Math.hypot(back.x - x, back.y - y)).toBeLessThan(1e-8);
+      expect(Math.hypot(back.x - x, back.y - y)).toBeLessThan(1e-7);
     }), { numRuns: 500 });
   });
 
@@ -53,6 +53,17 @@ describe('lens', () => {
       expect(b[1]).toBeCloseTo(a[1], 12);
       expect(b[2]).toBeCloseTo(a[2], 12);
     }));
+  });
+
+  it('looks to the fold, no farther, for pixels that a folded picture does not reach', () => {
+    // r = t - 0.3·t³ is largest, 0.703, at t = 1.054.
+    const l: Lens = { focalPixels: 1000, centreX: 0, centreY: 0, radial: [-0.3], mirrored: false };
+    const [x, y, z] = toDirection(l, 800, 0);
+    expect(y).toBe(0);
+    expect(x / z).toBeGreaterThan(1.03);
+    expect(x / z).toBeLessThan(1.06);
+    const near = toDirection(l, 690, 0);
+    expect(toPixel(l, near)!.x).toBeCloseTo(690, 6);
   });
 
   it('stretches by 1 + k1·s + k2·s²', () => {
