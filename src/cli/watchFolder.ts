@@ -1,11 +1,12 @@
 import { statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { PolewardError } from '../error.js';
+import { followedTurns } from '../knobs/parseTurned.js';
 import { type LaterEntry, type MeasurementRecord, type SessionSite, lastRotation } from '../session/entry.js';
 import { type Session, readSession } from '../session/sessionFile.js';
 import { placeToRead } from '../session/sessionPlace.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
-import { type Guidance, guide } from './guidance.js';
+import { type Guidance, adviceBefore, guide } from './guidance.js';
 import { type InForce, clockCorrected, withRig } from './inForce.js';
 import { identifyFrames } from './identifyFrames.js';
 import { measurementJson } from './measurementJson.js';
@@ -96,9 +97,12 @@ class Watching {
       const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
       this.state = state;
       if (!measured) return () => this.show(nothingYetText(name, taken));
-      const guidance = guide(measured.measurement, this.options, this.options.session === false ? null : sessionBeside(this.folder, this.options));
+      const session = sessionBeside(this.folder, this.options);
+      const advised = session && this.options.followed && taken === 'adjusted' ? adviceBefore(session, this.options) : null;
+      const turned = advised ? followedTurns(advised) : [];
+      const guidance = guide(measured.measurement, this.options, session, turned);
       const record = measurementJson(measured, guidance);
-      const said = await this.record(measured, record, happened(measured.site ? guidance.cautions : []));
+      const said = await this.record(measured, record, happened(measured.site ? guidance.cautions : [], turned, advised));
       return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
