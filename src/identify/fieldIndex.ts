@@ -11,7 +11,7 @@ const COMPANIONS = 28;
 const COMPANIONS_WITHIN = 0.45;
 /** Sides of indexed triangles, in field widths. */
 export const SHORTEST_SIDE = 0.14;
-export const LONGEST_SIDE = 0.5;
+export const LONGEST_SIDE = 0.6;
 /** Wider fields than this (radians) hold so many stars that the brightest are found at once. */
 const NO_GRID = 0.07;
 const WORTH_A_GRID = 8;

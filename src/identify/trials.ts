@@ -72,9 +72,9 @@ export function trialGroups(width: number, height: number, hints: SearchHints): 
   const curved = (distorted: boolean): Trial[] => wide.filter(({ d }) => (d !== 0) === distorted)
     .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, FAR, WIDE_TOLERANCE, d));
   groups.push([
-    ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.5, distance, FLAT_TOLERANCE))),
+    ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
     ...curved(false),
-    ...flat.map((f) => make(focal(f), 1.5, FAR, FLAT_TOLERANCE)),
+    ...flat.map((f) => make(focal(f), 1.7, FAR, FLAT_TOLERANCE)),
     ...curved(true),
   ]);
   return groups;
