@@ -27,7 +27,9 @@ export interface Wanted {
 /** Rendering tens of thousands of faint stars takes most of the time; a fifth of them is still far more than the catalogue has. */
 const FEWER_FAINT = 0.2;
 
-/** Night number `number`: optics, site from 10° to 70° of either hemisphere, weather, mount and errors drawn at random unless wanted. */
+/**
+ * Night number `number`. Fields from 0.7° (telescopes) to 50° (lenses): narrower ones may hold fewer than seven catalogue stars, and
+ * are refused then. Drawn: optics, site from 10° to 70° of either hemisphere, weather, mount and errors drawn at random unless wanted. */
 export function studyNight(number: number, wanted: Wanted = {}): StudyNight {
   const random = makeRandom(`night ${number}`);
   const between = (a: number, b: number): number => a + (b - a) * random.uniform();
@@ -74,17 +76,17 @@ export function studyNight(number: number, wanted: Wanted = {}): StudyNight {
     };
   };
   if (optics === 'guide scope') {
-    const focal = between(120, 280);
+    const focal = between(120, 240);
     const plan = lit({
-      focalLengthMillimetres: focal, pixelSizeMicrometres: between(2.9, 5.5), exposureSeconds: between(2, 6), width: 960, height: 640,
+      focalLengthMillimetres: focal, pixelSizeMicrometres: between(3.4, 5.5), exposureSeconds: between(2, 6), width: 960, height: 640,
       pointingOffsetDeg: between(0, 1.2), distortion: [between(-3, 3)],
     }, pick([30, 50]));
     return { number, optics, frames, totalTurnDeg, plan, saidSite };
   }
   if (optics === 'telescope') {
-    const focal = between(450, 1000);
+    const focal = between(450, 900);
     const plan = lit({
-      focalLengthMillimetres: focal, pixelSizeMicrometres: between(8, 12), exposureSeconds: between(6, 20), width: 1000, height: 750,
+      focalLengthMillimetres: focal, pixelSizeMicrometres: between(9, 12), exposureSeconds: between(6, 20), width: 1200, height: 900,
       pointingOffsetDeg: between(0, 0.6), distortion: [between(-5, 5)], uncataloguedDensity: FEWER_FAINT,
     }, pick([80, 120, 150]));
     return { number, optics, frames, totalTurnDeg, plan: { ...plan, tracking: true }, saidSite };
