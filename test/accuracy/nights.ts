@@ -29,7 +29,8 @@ const FEWER_FAINT = 0.2;
 
 /**
  * Night number `number`. Fields from 0.7° (telescopes) to 50° (lenses): narrower ones may hold fewer than seven catalogue stars, and
- * are refused then. Drawn: optics, site from 10° to 70° of either hemisphere, weather, mount and errors drawn at random unless wanted. */
+ * are refused then. Optics, site from 10° to 70° of either hemisphere, weather, mount and errors are drawn at random unless wanted.
+ */
 export function studyNight(number: number, wanted: Wanted = {}): StudyNight {
   const random = makeRandom(`night ${number}`);
   const between = (a: number, b: number): number => a + (b - a) * random.uniform();
