@@ -44,7 +44,7 @@ describe('search for the pose', () => {
   }
 
   it('refuses six stars among six spurious ones', () => {
-    for (let i = 0; i < 4; i++) {
+    for (let i = 0; i < 2; i++) {
       const field = simulateField({ ...plain, widthDeg: 1, depth: 6, spoil: { ...SPOILS[0]!, spurious: 0.5 } }, makeRandom(`six ${i}`));
       expect(identifyFrame(field.detections, 800, 600, field.cap)).toBeNull();
     }
@@ -79,8 +79,8 @@ describe('fields nowhere near a pole', () => {
   });
 
   it('are never accepted in the search of all lenses: a sample of the real ones and of even scatter; the study does them all', () => {
-    const real = realFarFields().filter((_, i) => i % 125 === 0);
-    const even = Array.from({ length: 4 }, (_, i) => uniformFarField(makeRandom(`far test ${i}`)));
+    const real = realFarFields().filter((_, i) => i % 250 === 0);
+    const even = Array.from({ length: 2 }, (_, i) => uniformFarField(makeRandom(`far test ${i}`)));
     [...real, ...even].forEach((field, i) => {
       const cap = caps[i % 2]!;
       expect(searchPose(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere])).toBeNull();
