@@ -232,7 +232,7 @@ function fitBest(matches: Matches, pose: Rotation, lens: Lens, most: number): Po
     const fit = fitPose(matches, start.pose, { ...start.lens, radial: start.lens.radial.slice(0, terms) }, choice);
     if (!fit) continue;
     const chi = robustChi(fit, matches);
-    if (best && chi > bestChi - TERM_PAYS) continue;
+    if (best && chi > bestChi - TERM_PAYS) break;
     best = fit;
     bestChi = chi;
   }
