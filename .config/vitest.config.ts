@@ -4,7 +4,7 @@ export default defineConfig({
   root: new URL('..', import.meta.url).pathname,
   test: {
     include: ['test/**/*.test.ts'],
-    testTimeout: 120_000,
+    testTimeout: 300_000,
     maxWorkers: 2,
   },
 });

@@ -1,5 +1,5 @@
 /**
- * How often frames are identified, how fast, and how near chance comes: `npx tsx test/identify/study.ts [part] [fields]`.
+ * How often frames are identified, how fast, and how near chance comes: `npx tsx test/identify/study.ts [part] [fields] [first]`.
  * Parts: grid (success by field width, distance from the pole and spoil), lens (distortion, sizes, low poles), hints, few
  * (success by the number of true stars); chance (fields nowhere near a pole, and polar ones against the other pole's stars:
  * the highest odds any pose reached; takes about a second a field).
@@ -54,7 +54,7 @@ export function quantile(values: readonly number[], q: number): number {
 function row(label: string, t: Tally): string {
   const percent = t.tried === 0 ? '   -' : `${((100 * t.solved) / t.tried).toFixed(0).padStart(3)}%`;
   const poor = t.poor > 0 ? ` (poor ${t.poorSolved}/${t.poor})` : '';
-  const pairs = t.pairs > 0 ? ` true pairs ${((100 * (t.pairs - t.falsePairs)) / t.pairs).toFixed(1)}%` : '';
+  const pairs = t.pairs > 0 ? ` true pairs ${((100 * (t.pairs - t.falsePairs)) / t.pairs).toFixed(2)}%` : '';
   return `${label.padEnd(38)} ${percent} of ${String(t.tried).padStart(4)}${t.wrong > 0 ? ` WRONG ${t.wrong}` : ''}  ms median ${quantile(t.ms, 0.5).toFixed(0)} 90% ${quantile(t.ms, 0.9).toFixed(0)} most ${quantile(t.ms, 1).toFixed(0)}${pairs}${poor}`;
 }
 
@@ -173,7 +173,7 @@ function few(count: number): void {
 }
 
 /** Highest odds that chance reached. */
-function chance(count: number): void {
+function chance(count: number, from: number): void {
   const memories: Record<Hemisphere, SearchMemory> = { 1: new Map(), [-1]: new Map() };
   const caps = ([1, -1] as const).map((hemisphere) => starCap(half(hemisphere), makeLocalSky(new Date('2025-03-01T20:00:00Z'), null)));
   const judge = (label: string, fields: readonly FarField[]): void => {
@@ -193,10 +193,10 @@ function chance(count: number): void {
     const accepted = highest.filter((h) => h >= Math.log(ACCEPTED_ODDS)).length;
     console.log(`${label}: ${fields.length} fields, ${judged} poses judged, accepted ${accepted} (from ${Math.log(ACCEPTED_ODDS).toFixed(1)}); highest log odds of a field: ${highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ')}; median ${quantile(highest, 0.5).toFixed(1)}`);
   };
-  judge('real fields', realFarFields().slice(0, count));
-  judge('evenly scattered', Array.from({ length: count }, (_, i) => uniformFarField(makeRandom(`far ${i}`))));
+  judge('real fields', realFarFields().slice(from, from + count));
+  judge('evenly scattered', Array.from({ length: Math.ceil(count / 2) }, (_, i) => uniformFarField(makeRandom(`far ${from + i}`))));
   judge('other pole', Array.from({ length: Math.ceil(count / 4) }, (_, i) => {
-    const random = makeRandom(`other pole ${i}`);
+    const random = makeRandom(`other pole ${from + i}`);
     // Field i is tried with the stars of pole i % 2 and shows the other one.
     const plan = { ...basePlan(0.5 * 120 ** random.uniform(), 4 * random.uniform(), SPOILS[0]!, i), hemisphere: (i % 2 === 0 ? -1 : 1) as Hemisphere };
     const field = simulateField(plan, random);
@@ -204,9 +204,9 @@ function chance(count: number): void {
   }));
 }
 
-const [part = 'all', fields = '12'] = process.argv.slice(2);
+const [part = 'all', fields = '12', first = '0'] = process.argv.slice(2);
 if (part === 'grid' || part === 'all') grid(Number(fields));
 if (part === 'lens' || part === 'all') lenses(Number(fields));
 if (part === 'hints' || part === 'all') hints(Number(fields));
 if (part === 'few' || part === 'all') few(Number(fields));
-if (part === 'chance') chance(Number(fields));
+if (part === 'chance') chance(Number(fields), Number(first));
