@@ -6,7 +6,19 @@
  * after division by the number of poses that could be told apart.
  */
 
-/** Odds against chance that an identification must reach: a thousand million to one. */
+/**
+ * Odds against chance that an identification must reach: a thousand million to one.
+ *
+ * What that promises. For detections scattered evenly a likelihood ratio exceeds x with a probability of at most 1/x
+ * (its mean is 1; Markov's inequality). One trial (a range of scales, a distortion, a distance from the pole) is then
+ * accepted falsely at most once in 1e9, and the search of a frame makes 60 trials at either pole: about one frame in ten
+ * million at most. Three things are outside that argument: the ratio at the best pose over the number of poses stands for
+ * its mean over them, the scatter is taken from the matches themselves, and real stars crowd. So it was measured
+ * (`test/identify/study.ts`, part chance) over every pose that was judged, in 1,000 fields of Tycho-2 more than 50° from
+ * the poles, 132 evenly scattered ones, and 66 polar ones against the other pole's stars: the highest odds were 49, less
+ * than 1 and 81, so that chance fell short by seven powers of ten. The reserve is wanted: a wrong identification is worse
+ * than none.
+ */
 export const ACCEPTED_ODDS = 1e9;
 
 export interface Evidence {
