@@ -2,16 +2,18 @@ import type { StarCap } from './starCap.js';
 import { type StarGrid, makeStarGrid, starsAround } from './starGrid.js';
 import { type TriangleIndex, buildTriangleIndex } from './triangles.js';
 
-/** Stars a frame that triangles are made of, and how many of its nearest brighter ones each makes triangles with. */
-const FLAT = { starsPerField: 28, partners: 7 };
+/**
+ * Stars a frame that triangles are made of; how many of its nearest brighter ones each makes triangles with; how far
+ * around a triangle stars are asked whether a pose makes sense, in field widths.
+ */
+const FLAT = { starsPerField: 28, partners: 7, companionsWithin: 0.45 };
 /** In wide fields (radians across) fewer triangles keep their shape, and few stars make a whole index. */
-const WIDE = { starsPerField: 48, partners: 9, from: 0.16 };
-/** Brightest stars around a triangle that are asked whether a pose makes sense, and how far around, in field widths. */
+const WIDE = { starsPerField: 48, partners: 9, companionsWithin: 0.45, from: 0.16 };
+/** Brightest stars around a triangle that are asked whether a pose makes sense. */
 const COMPANIONS = 28;
-const COMPANIONS_WITHIN = 0.45;
 /** Sides of indexed triangles, in field widths. */
 export const SHORTEST_SIDE = 0.14;
-export const LONGEST_SIDE = 0.6;
+export const LONGEST_SIDE = 0.5;
 /** Wider fields than this (radians) hold so many stars that the brightest are found at once. */
 const NO_GRID = 0.07;
 const WORTH_A_GRID = 8;
@@ -43,7 +45,7 @@ export interface FieldIndex {
  * whole night, as long as the pole stands more than some degrees above the horizon.
  */
 export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: number, radius: number): FieldIndex {
-  const { starsPerField, partners } = fieldWidth > WIDE.from ? WIDE : FLAT;
+  const { starsPerField, partners, companionsWithin } = fieldWidth > WIDE.from ? WIDE : FLAT;
   const known = cap.reveal(radius);
   const capArea = 2 * Math.PI * (1 - Math.cos(Math.min(radius, Math.PI / 4)));
   const wanted = Math.ceil((starsPerField * capArea) / (fieldWidth * fieldHeight));
@@ -80,7 +82,7 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   return {
     fieldWidth, radius, stars: stars.subarray(0, n), places, placeOf,
     triangles: buildTriangleIndex(directions, n, grid, SHORTEST_SIDE * fieldWidth, longest, partners),
-    companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, COMPANIONS_WITHIN * fieldWidth, placeOf)),
+    companions: (star) => (companions[star] ??= brightestNear(icrs, grid, star, companionsWithin * fieldWidth, placeOf)),
     around: (star) => {
       if (fieldWidth > NO_GRID) return null;
       // The grid pays only after some questions.
@@ -124,19 +126,27 @@ interface DeepGrid {
 function makeDeepGrid(cap: StarCap, radius: number, cell: number): DeepGrid {
   const known = cap.reveal(radius);
   const directions = new Float64Array(3 * known.length);
-  const rank = new Map<number, number>();
-  for (let k = 0; k < known.length; k++) {
-    cap.icrs(known[k]!, directions, 3 * k);
-    rank.set(known[k]!, k);
-  }
+  for (let k = 0; k < known.length; k++) cap.icrs(known[k]!, directions, 3 * k);
   const grid = makeStarGrid(directions, known.length, cell);
   const lists = new Map<number, Int32Array>();
   return {
     around: (star) => {
-      const at = grid.cellOf[rank.get(star)!]!;
+      const at = grid.cellOf[placeIn(known, star)]!;
       let list = lists.get(at);
       if (!list) lists.set(at, list = starsAround(grid, at).map((k) => known[k]!));
       return list;
     },
   };
+}
+
+/** Where a number stands in a rising list that holds it. */
+function placeIn(rising: Int32Array, number: number): number {
+  let low = 0;
+  let high = rising.length - 1;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (rising[middle]! < number) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
