@@ -26,5 +26,5 @@ export function wrapSigned(angle: number): number {
 export function wrapPositive(angle: number): number {
   const turn = 2 * Math.PI;
   const wrapped = angle - turn * Math.floor(angle / turn);
-  return wrapped >= turn ? 0 : wrapped;
+  return wrapped >= turn || wrapped < 0 ? 0 : wrapped;
 }

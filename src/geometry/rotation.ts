@@ -61,8 +61,8 @@ export function axisAndAngle(r: Rotation): { axis: Vector; angle: number } {
   const sine = norm(w);
   const cosine = (r[0] + r[4] + r[8] - 1) / 2;
   const angle = Math.atan2(sine, cosine);
-  if (cosine > 0 || sine > 1e-4) return { axis: sine > 0 ? unit(w) : [0, 0, 1], angle };
-  // Near half a turn the antisymmetric part vanishes; the symmetric one holds axis·axisᵀ.
+  if (cosine > 0) return { axis: sine > 0 ? unit(w) : [0, 0, 1], angle };
+  // Beyond a quarter turn the antisymmetric part shrinks to nothing; the symmetric one holds axis·axisᵀ.
   const t = 1 - cosine;
   const xx = (r[0] - cosine) / t;
   const yy = (r[4] - cosine) / t;
