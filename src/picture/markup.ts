@@ -1,0 +1,29 @@
+/**
+ * What XML 1.0 can't hold even escaped (control characters, halves of surrogate pairs, U+FFFE and U+FFFF) as U+FFFD: one such
+ * character in a file name must not make the whole picture unreadable.
+ */
+const NOT_XML = /[^\t\n\r\u{20}-\u{D7FF}\u{E000}-\u{FFFD}\u{10000}-\u{10FFFF}]/gu;
+
+const REFERENCES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
+
+/** Text as it must stand in SVG and HTML, between tags and inside quoted attributes alike. */
+export function escaped(text: string): string {
+  return text.replace(NOT_XML, '\uFFFD').replace(/[&<>"']/g, (c) => REFERENCES[c]!);
+}
+
+/** A length or coordinate: at most `digits` decimals, no exponent, no "-0". */
+export function coordinate(value: number, digits = 2): string {
+  if (!Number.isFinite(value)) throw new RangeError(`${value} is no coordinate.`);
+  const text = value.toFixed(digits).replace(/\.?0+$/, '');
+  return digits > 0 ? (text === '-0' || text === '' ? '0' : text) : value.toFixed(0).replace(/^-0$/, '0');
+}
+
+/** Attributes of a tag; null leaves one out. Names are ours, values may be anything. */
+export type Attributes = Readonly<Record<string, string | number | null>>;
+
+/** An element of SVG or XHTML. `inside` is markup: text in it must have gone through {@link escaped}. */
+export function element(name: string, attributes: Attributes, ...inside: readonly string[]): string {
+  const written = Object.entries(attributes).filter(([, value]) => value !== null)
+    .map(([key, value]) => ` ${key}="${typeof value === 'number' ? coordinate(value) : escaped(value!)}"`).join('');
+  return inside.length === 0 ? `<${name}${written}/>` : `<${name}${written}>${inside.join('')}</${name}>`;
+}
