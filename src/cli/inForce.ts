@@ -24,14 +24,11 @@ export function rigOf(options: Partial<InForce>): Rig | null {
   return options.rigFile?.rig ?? null;
 }
 
-/** Takes off the frames' times what the rig file says the camera's clock is ahead. */
-export function clockCorrected(results: readonly FrameResult[], options: Partial<InForce>): readonly FrameResult[] {
+/** Takes off a frame's time what the rig file says the camera's clock is ahead. */
+export function clockCorrected(result: FrameResult, options: Partial<InForce>): FrameResult {
   const ahead = options.given?.clockAheadSeconds;
-  if (!ahead || ahead.value === 0) return results;
-  return results.map((result) => {
-    if (!('stars' in result) || !result.metadata.midExposure) return result;
-    const { value, from } = result.metadata.midExposure;
-    const midExposure = { value: new Date(value.getTime() - ahead.value * 1000), from: `${from}, clock ${ahead.value} s ahead (${ahead.from})` };
-    return { ...result, metadata: { ...result.metadata, midExposure } };
-  });
+  if (!ahead || ahead.value === 0 || !('stars' in result) || !result.metadata.midExposure) return result;
+  const { value, from } = result.metadata.midExposure;
+  const midExposure = { value: new Date(value.getTime() - ahead.value * 1000), from: `${from}, clock ${ahead.value} s ahead (${ahead.from})` };
+  return { ...result, metadata: { ...result.metadata, midExposure } };
 }

@@ -23,7 +23,7 @@ export interface Inspected {
 
 /** Reads one frame and recognises its stars. Throws PolewardError where it can't. */
 export async function inspectFrame(file: string, options: CommonOptions & Partial<InForce>): Promise<Inspected> {
-  const results = clockCorrected(await starsOfFrames([file], options.utcOffset), options);
+  const results = (await starsOfFrames([file], options.utcOffset)).map((result) => clockCorrected(result, options));
   const found = results.filter((r) => 'stars' in r);
   const site = siteInForce(options, found);
   const [outcome] = identifyFrames(results, startRecognition(site?.site ?? null, options, embeddedCatalogue()));

@@ -8,15 +8,24 @@ export function addMeasureCommand(program: Command): void {
     .description('axis error from frames with right-ascension rotation between them')
     .argument('<frames...>', 'two or more frames near the pole')))
     .action(async (files: string[], given: CommonOptions & SessionOptions) => {
+      if (files.length < 2) {
+        const { PolewardError } = await import('../error.js');
+        throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
+      }
+      // First what takes time elsewhere: threads start and files are read while this thread loads the rest.
+      const { startThreads } = await import('./starThreads.js');
+      const threads = startThreads(files);
       const { withRig } = await import('./inForce.js');
+      const options = withRig(given, files[0] ?? null);
+      const { starsComing } = await import('./starsOfFrames.js');
+      const stars = starsComing(files, options.utcOffset, threads);
       const { measureFrames } = await import('./measureFrames.js');
       const { showMeasured } = await import('./showMeasured.js');
       const { guide } = await import('./guidance.js');
       const { folderOf, happened, recordRotation, sessionAtHand } = await import('./sessionUse.js');
       const { measurementJson } = await import('./measurementJson.js');
-      const options = withRig(given, files[0] ?? null);
       const folder = folderOf(files);
-      const measured = await measureFrames(files, options);
+      const measured = await measureFrames(stars, options);
       const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
       const record = measurementJson(measured, guidance);
       const said = await recordRotation(folder, options, measured, record, happened(measured.site ? guidance.cautions : []));

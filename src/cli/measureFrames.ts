@@ -14,7 +14,7 @@ import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
 import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import type { FrameResult } from './starsOfFrame.js';
-import { starsOfFrames } from './starsOfFrames.js';
+import type { StarsComing } from './starsOfFrames.js';
 
 /** A measurement with all that is shown beside it. */
 export interface Measured {
@@ -29,13 +29,17 @@ export interface Measured {
   readonly warnings: readonly Warning[];
 }
 
-/** From files to the axis: reads, finds stars, recognises them, measures. Throws PolewardError where two frames don't remain. */
-export async function measureFrames(files: readonly string[], options: CommonOptions & Partial<InForce>): Promise<Measured> {
-  if (files.length < 2) {
-    throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
-  }
+/** From the stars of two or more frames to the axis: recognises them as they come, and measures. Throws PolewardError where two frames don't remain. */
+export async function measureFrames(stars: StarsComing, options: CommonOptions & Partial<InForce>): Promise<Measured> {
   let early: Recognition | null = null;
-  const results = clockCorrected(await starsOfFrames(files, options.utcOffset, (first) => { early = beginWith(first, options); }), options);
+  const corrected = new Map<FrameResult, FrameResult>();
+  const correct = (result: FrameResult): FrameResult => {
+    const done = corrected.get(result) ?? clockCorrected(result, options);
+    corrected.set(result, done);
+    return done;
+  };
+  const found = await stars.each((result) => { early = recogniseEarly(early, correct(result), options); });
+  const results = found.map(correct);
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
   const outcomes = identifyFrames(results, continued(early, site, options));
   return measureKnown(outcomes, site, options);
@@ -79,9 +83,9 @@ function tooFew(known: number, reasons: readonly string[], code: PolewardError['
  * Uses the time in which other threads still look for stars: recognises a frame that is ready. Trouble waits for its turn,
  * when all frames are known.
  */
-function beginWith(first: FrameResult, options: CommonOptions & Partial<InForce>): Recognition {
-  const frame = clockCorrected([first], options)[0]!;
-  const recognition = startRecognition('stars' in frame ? siteInForce(options, [frame])?.site ?? null : null, options, embeddedCatalogue());
+function recogniseEarly(begun: Recognition | null, frame: FrameResult, options: CommonOptions & Partial<InForce>): Recognition {
+  const recognition = begun
+    ?? startRecognition('stars' in frame ? siteInForce(options, [frame])?.site ?? null : null, options, embeddedCatalogue());
   try {
     if ('stars' in frame && frame.metadata.midExposure) recognise(recognition, frame);
   } catch (error) {

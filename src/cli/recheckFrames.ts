@@ -23,7 +23,7 @@ import { starsOfFrames } from './starsOfFrames.js';
 export async function recheckFrames(
   files: readonly string[], options: CommonOptions & Partial<InForce>, base: AxisState, sessionSite: SessionSite | null,
 ): Promise<Measured> {
-  const results = clockCorrected(await starsOfFrames(files, options.utcOffset), options);
+  const results = (await starsOfFrames(files, options.utcOffset)).map((result) => clockCorrected(result, options));
   const site = siteInForce(options, results.filter((r) => 'stars' in r), sessionSite);
   const outcomes = identifyFrames(results, recognitionAfter(base, site, options));
   const known = outcomes.filter((o) => o.known);

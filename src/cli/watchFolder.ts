@@ -75,7 +75,7 @@ class Watching {
   /** Answers the files that have come: the newest first, in full; those before it in a line each. */
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
-    for (const file of files) results.push(...clockCorrected([await this.starsOf(file)], this.options));
+    for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.options));
     const found = results.filter((r): r is FrameStars => 'stars' in r);
     const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
     const outcomes = identifyFrames(results, this.recognitionAt(site));
