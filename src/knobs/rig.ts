@@ -37,14 +37,23 @@ export interface AltitudeKnob extends RigKnob {
 export interface Rig {
   readonly schema?: 'poleward/rig-1';
   readonly name?: string;
-  readonly site?: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number };
+  readonly site?: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number; readonly skyMagnitude?: number };
   readonly clock?: {
     /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
     readonly utcOffset?: string;
     /** Seconds that the clock is ahead. */
     readonly offsetSeconds?: number;
   };
-  readonly camera?: { readonly pixelSizeMicrometres?: number; readonly focalLengthMillimetres?: number };
+  readonly camera?: {
+    readonly pixelSizeMicrometres?: number;
+    readonly focalLengthMillimetres?: number;
+    readonly apertureMillimetres?: number;
+    /** Size of the stored picture: both or neither. */
+    readonly widthPixels?: number;
+    readonly heightPixels?: number;
+    readonly readNoiseElectrons?: number;
+  };
+  readonly mount?: { readonly capacityKilograms?: number; readonly payloadKilograms?: number };
   readonly knobs?: { readonly azimuth?: AzimuthKnob; readonly altitude?: AltitudeKnob };
 }
 

@@ -71,9 +71,9 @@ const travelRules = {
 export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: string; readonly title: string } = {
   $schema: 'https://json-schema.org/draft/2020-12/schema',
   $id: RIG_SCHEMA_NAME,
-  title: 'Poleward rig: site, clock, camera and knobs. All of it is optional.',
+  title: 'Poleward rig: site, clock, camera, mount and knobs. All of it is optional.',
   type: 'object',
-  description: 'an object with any of site, clock, camera, knobs',
+  description: 'an object with any of site, clock, camera, mount, knobs',
   additionalProperties: false,
   properties: {
     $schema: { type: 'string', description: 'where an editor finds this schema' },
@@ -86,6 +86,7 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
         latitudeDeg: { type: 'number', minimum: -90, maximum: 90, description: 'degrees from -90 to 90, north positive' },
         longitudeDeg: { type: 'number', minimum: -180, maximum: 360, description: 'degrees from -180 to 360, east positive' },
         elevationMetres: { type: 'number', minimum: -500, maximum: 9000, description: 'metres above the sea, -500 to 9000' },
+        skyMagnitude: { type: 'number', minimum: 15, maximum: 23, description: 'brightness of the sky, magnitudes to the square arcsecond, 15 to 23: 21.5 dark, 20 suburb, 18 city' },
       },
     },
     clock: {
@@ -104,10 +105,23 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
     },
     camera: {
       type: 'object', additionalProperties: false,
-      description: 'an object with pixelSizeMicrometres and focalLengthMillimetres',
+      description: 'an object with pixelSizeMicrometres, focalLengthMillimetres and what else is known of the camera',
+      dependentRequired: { widthPixels: ['heightPixels'], heightPixels: ['widthPixels'] },
       properties: {
         pixelSizeMicrometres: { type: 'number', minimum: 0.1, maximum: 1000, description: 'pitch of the stored pixels in micrometres, 0.1 to 1000' },
         focalLengthMillimetres: { type: 'number', minimum: 1, maximum: 20000, description: 'millimetres, 1 to 20000' },
+        apertureMillimetres: { type: 'number', minimum: 1, maximum: 5000, description: 'clear aperture of the telescope or lens in millimetres, 1 to 5000' },
+        widthPixels: { type: 'number', minimum: 32, maximum: 100000, description: 'stored pixels in a row, 32 to 100000' },
+        heightPixels: { type: 'number', minimum: 32, maximum: 100000, description: 'rows of stored pixels, 32 to 100000' },
+        readNoiseElectrons: { type: 'number', minimum: 0, maximum: 100, description: 'read noise of a pixel in electrons, 0 to 100' },
+      },
+    },
+    mount: {
+      type: 'object', additionalProperties: false,
+      description: 'an object with capacityKilograms and payloadKilograms',
+      properties: {
+        capacityKilograms: { type: 'number', exclusiveMinimum: 0, maximum: 2000, description: 'what its maker rates the mount for, counterweights not counted, in kilograms, above 0 to 2000' },
+        payloadKilograms: { type: 'number', exclusiveMinimum: 0, maximum: 2000, description: 'all that the mount carries but the counterweights, in kilograms, above 0 to 2000' },
       },
     },
     knobs: {

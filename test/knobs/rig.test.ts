@@ -10,8 +10,9 @@ import { clockwiseSign, travelPerTurn } from '../../src/knobs/travelPerTurn.js';
 
 /** Invented. */
 const WHOLE = {
-  schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: -33.4, longitudeDeg: 151.2, elevationMetres: 60 },
-  clock: { utcOffset: '+10:00', offsetSeconds: -4 }, camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 400 },
+  schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: -33.4, longitudeDeg: 151.2, elevationMetres: 60, skyMagnitude: 20.5 },
+  clock: { utcOffset: '+10:00', offsetSeconds: -4 }, camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 400, apertureMillimetres: 80, widthPixels: 6248, heightPixels: 4176, readNoiseElectrons: 1.5 },
+  mount: { capacityKilograms: 13, payloadKilograms: 6.2 },
   knobs: {
     azimuth: { arcminPerTurn: 30, clockwise: 'west', pushPull: true, screw: 'left', name: 'side screws' },
     altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'raise', smallestTurn: 0.02, backlashTurns: 0.1 },
@@ -55,6 +56,7 @@ describe('rig file', () => {
   it('asks for what belongs together and refuses two answers to one question', () => {
     expect(fault('{"knobs": {"azimuth": {"thread": "M8"}}}')).toMatch(/leverArmMillimetres is missing beside thread/);
     expect(fault('{"knobs": {"altitude": {"arcminPerTurn": 3, "thread": "M8", "leverArmMillimetres": 9}}}')).toMatch(/thread stands beside arcminPerTurn/);
+    expect(fault('{"camera": {"widthPixels": 800}}')).toMatch(/heightPixels is missing beside widthPixels/);
     expect(fault('{"knobs": {"azimuth": {"pushPull": true}}}')).toMatch(/screw is missing beside pushPull/);
     expect(fault('{"name": "a", "name": "b"}')).toMatch(/name is there twice/);
     expect(fault('{"knobs": {"azimuth": {"thread": "M8.5", "leverArmMillimetres": 9}}}')).toMatch(/M8\.5.*coarse series/);
