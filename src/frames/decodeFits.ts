@@ -1,7 +1,7 @@
 import { PolewardError } from '../error.js';
 import type { FitsHeaders, FitsValue } from './fitsCard.js';
 import { type Hdu, readHdus } from './fitsHdu.js';
-import { decodePixels } from './fitsPixels.js';
+import { decodePixels, type Pixels, type Scaling, scalePixels } from './fitsPixels.js';
 import type { Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { refuseTooManyPixels } from './tooLarge.js';
@@ -12,42 +12,93 @@ export interface DecodedFits {
   readonly headers: FitsHeaders;
   /** True where the picture has the raw pixels of a 2x2 colour mosaic. */
   readonly mosaic: boolean;
+  /** Sentences for the person: which picture of several was taken. */
+  readonly remarks: readonly string[];
+}
+
+interface Picture {
+  readonly hdu: Hdu;
+  /** Place in the file, from 1. */
+  readonly number: number;
+  readonly bitpix: number;
+  readonly width: number;
+  readonly height: number;
+  readonly planes: number;
+  readonly compressed: boolean;
 }
 
 /**
- * The first picture in a FITS file: two axes, or three planes of one picture (reduced to their mean); further axes of length 1 don't matter.
+ * The picture in a FITS file, plain or tile-compressed: two axes, or three planes of one picture (reduced to their mean); further axes
+ * of length 1 don't matter. Of several pictures the largest, of equally large ones the first; `remarks` then says which.
  * Tables and units without data are passed over.
  * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
  * `file` names the file in messages.
  * Throws {@link PolewardError} `file-truncated`, `not-an-image` or `too-large`.
  */
-export function decodeFits(bytes: Buffer, file: string): DecodedFits {
+export async function decodeFits(bytes: Buffer, file: string): Promise<DecodedFits> {
+  const { picture, primary, count } = await choosePicture(bytes, file);
+  const { hdu, width, height, planes } = picture;
+  refuseTooManyPixels(width * height, file);
+  const { data, ceiling } = await pixelsOf(picture, file);
+  const headers = new Map([...primary, ...hdu.headers]);
+  return {
+    image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
+    headers,
+    mosaic: planes === 1 && isMosaic(headers),
+    remarks: count === 1 ? [] : [whichPicture(picture, count)],
+  };
+}
+
+async function choosePicture(bytes: Buffer, file: string): Promise<{ picture: Picture; primary: Map<string, FitsValue>; count: number }> {
   let primary: Map<string, FitsValue> | null = null;
+  let picture: Picture | null = null;
   let instead = 'it holds no picture';
-  for (const hdu of readHdus(bytes, file)) {
-    primary ??= hdu.headers;
-    if (hdu.headers.get('ZIMAGE') === true) instead = 'its picture is stored as a compressed table';
-    if (!isPicture(hdu)) continue;
-    const shape = shapeOf(hdu.axes);
-    if (shape === null) {
-      instead = `its data has the axes ${hdu.axes.join(' × ')}, which is neither one picture nor three colour planes`;
-      continue;
+  let [number, count] = [0, 0];
+  try {
+    for (const hdu of readHdus(bytes, file)) {
+      number++;
+      primary ??= hdu.headers;
+      const { bitpix, axes, compressed } = await stored(hdu, file);
+      if (axes === null) continue;
+      const shape = shapeOf(axes);
+      if (shape === null) {
+        instead = `its data has the axes ${axes.join(' × ')}, which is neither one picture nor three colour planes`;
+        continue;
+      }
+      count++;
+      if (picture && shape.width * shape.height <= picture.width * picture.height) continue;
+      picture = { hdu, number, bitpix, compressed, ...shape };
     }
-    const { width, height, planes } = shape;
-    refuseTooManyPixels(width * height, file);
-    const { data, ceiling } = decodePixels(hdu.data, hdu.bitpix, {
-      scale: numberOr(hdu.headers, 'BSCALE', 1),
-      zero: numberOr(hdu.headers, 'BZERO', 0),
-      blank: numberOr(hdu.headers, 'BLANK', null),
-    });
-    const headers = new Map([...primary, ...hdu.headers]);
-    return {
-      image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
-      headers,
-      mosaic: planes === 1 && isMosaic(headers),
-    };
+  } catch (error) {
+    // What follows a whole picture may be lost.
+    if (!picture) throw error;
   }
-  throw new PolewardError('not-an-image', `${file} is a FITS file, but ${instead}. Give frames saved as plain, uncompressed FITS images.`);
+  if (!picture || !primary) {
+    throw new PolewardError('not-an-image', `${file} is a FITS file, but ${instead}. Give frames that hold a picture each.`);
+  }
+  return { picture, primary, count };
+}
+
+/** BITPIX and axes of the picture in a unit; axes null where there is none. */
+async function stored(hdu: Hdu, file: string): Promise<{ bitpix: number; axes: readonly number[] | null; compressed: boolean }> {
+  if (hdu.headers.get('ZIMAGE') === true && hdu.data.length > 0) {
+    // Most frames don't need it.
+    const { tiledShape } = await import('./fitsTiles.js');
+    const shape = tiledShape(hdu, file);
+    if (shape) return { ...shape, compressed: true };
+  }
+  return { bitpix: hdu.bitpix, axes: isPicture(hdu) ? hdu.axes : null, compressed: false };
+}
+
+async function pixelsOf({ hdu, bitpix, width, height, planes, compressed }: Picture, file: string): Promise<Pixels> {
+  const scaling: Scaling = {
+    scale: numberOr(hdu.headers, 'BSCALE', 1),
+    zero: numberOr(hdu.headers, 'BZERO', 0),
+    blank: numberOr(hdu.headers, 'BLANK', compressed && bitpix > 0 ? numberOr(hdu.headers, 'ZBLANK', null) : null),
+  };
+  if (!compressed) return decodePixels(hdu.data, bitpix, scaling);
+  const { untile } = await import('./fitsTiles.js');
+  return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file), bitpix, scaling);
 }
 
 function isPicture({ headers, data }: Hdu): boolean {
@@ -56,17 +107,26 @@ function isPicture({ headers, data }: Hdu): boolean {
   return kind && headers.get('GROUPS') !== true && data.length > 0;
 }
 
-/** BAYERPAT names the colours of the cell row by row, "RGGB": common practice. A larger cell is no business of a 2x2 mean. */
+/**
+ * BAYERPAT (some write COLORTYP) names the colours of the cell row by row, "RGGB"; CYGM and the like are met too: common practice.
+ * Where the cell begins (XBAYROFF, YBAYROFF, ROWORDER) does not matter to its mean. A larger cell is no business of a 2x2 mean.
+ */
 function isMosaic(headers: FitsHeaders): boolean {
-  return /^[RGB]{4}$/i.test(String(headers.get('BAYERPAT') ?? '').trim());
+  return ['BAYERPAT', 'COLORTYP'].some((keyword) => /^[RGBCMYWE]{4}$/i.test(String(headers.get(keyword) ?? '').trim()));
 }
 
 /** Width, height and number of planes, or null where the axes are no picture's. */
 function shapeOf(axes: readonly number[]): { width: number; height: number; planes: number } | null {
   const [width, height, planes = 1, ...more] = axes;
-  if (width === undefined || height === undefined) return null;
+  if (width === undefined || height === undefined || width < 1 || height < 1) return null;
   if ((planes !== 1 && planes !== 3) || more.some((length) => length !== 1)) return null;
   return { width, height, planes };
+}
+
+function whichPicture({ hdu, number, width, height }: Picture, count: number): string {
+  const name = hdu.headers.get('EXTNAME');
+  const named = typeof name === 'string' && name !== '' ? ` (${name})` : '';
+  return `It holds ${count} pictures; unit ${number}${named}, ${width} × ${height}, was used: the largest, of equal ones the first.`;
 }
 
 function numberOr<T>(headers: FitsHeaders, keyword: string, otherwise: T): number | T {

@@ -1,32 +1,32 @@
 import type { Metadata, Sharp } from 'sharp';
 import { PolewardError } from '../error.js';
 import { exifMetadata, noMetadata } from './exifMetadata.js';
-import type { FileKind } from './fileKind.js';
+import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
-import { refuseTooManyPixels } from './tooLarge.js';
+import { refuseUnpacking } from './tooLarge.js';
 
 /** Sample type and largest value by sharp's name of the depth. */
-const SAMPLES: Readonly<Record<string, { read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
-  uchar: { read: (b) => new Uint8Array(b.buffer, b.byteOffset, b.byteLength), ceiling: 255 },
-  ushort: { read: (b) => new Uint16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 65535 },
-  short: { read: (b) => new Int16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 32767 },
-  uint: { read: (b) => new Uint32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 32 - 1 },
-  int: { read: (b) => new Int32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 31 - 1 },
-  float: { read: (b) => new Float32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: null },
-  double: { read: (b) => new Float64Array(b.buffer, b.byteOffset, b.byteLength / 8), ceiling: null },
+const SAMPLES: Readonly<Record<string, { bytes: number; read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
+  uchar: { bytes: 1, read: (b) => new Uint8Array(b.buffer, b.byteOffset, b.byteLength), ceiling: 255 },
+  ushort: { bytes: 2, read: (b) => new Uint16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 65535 },
+  short: { bytes: 2, read: (b) => new Int16Array(b.buffer, b.byteOffset, b.byteLength / 2), ceiling: 32767 },
+  uint: { bytes: 4, read: (b) => new Uint32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 32 - 1 },
+  int: { bytes: 4, read: (b) => new Int32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: 2 ** 31 - 1 },
+  float: { bytes: 4, read: (b) => new Float32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: null },
+  double: { bytes: 8, read: (b) => new Float64Array(b.buffer, b.byteOffset, b.byteLength / 8), ceiling: null },
 };
 
 const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
 
 /**
- * The (first) picture of a PNG, TIFF or JPEG file: sample values as stored, of colours the plain mean, transparency dropped,
+ * The (first) picture of a PNG, TIFF, JPEG, WebP or AVIF file: sample values as stored, of colours the plain mean, transparency dropped,
  * not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
  * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaster(
   bytes: Buffer,
-  kind: Exclude<FileKind, 'fits'>,
+  kind: RasterKind,
   file: string,
   utcOffsetMinutes: number | null,
 ): Promise<{ image: Image; metadata: FrameMetadata }> {
@@ -35,12 +35,14 @@ export async function decodeRaster(
   // Its limit on pixels is replaced by the one below, with words of our own.
   const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await attempt(() => picture.metadata(), kind, file);
-  refuseTooManyPixels(about.width * about.height, file);
+  refuseUnpacking(about.width * about.height, about.channels * (SAMPLES[about.depth]?.bytes ?? 1), bytes.length, file);
   const image = await decode(picture, about, kind, file);
   // A TIFF file is built as EXIF is, so that its own tags are read; sharp hands out the EXIF of the others.
   const exif = kind === 'tiff' ? bytes : about.exif;
   const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
-  return { image, metadata };
+  const pages = about.pages ?? 1;
+  if (pages === 1) return { image, metadata };
+  return { image, metadata: { ...metadata, remarks: [`It holds ${pages} pictures; the first was used.`, ...metadata.remarks] } };
 }
 
 async function decode(picture: Sharp, about: Metadata, kind: string, file: string): Promise<Image> {

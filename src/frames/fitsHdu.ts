@@ -1,10 +1,10 @@
 import { FitsStructure } from 'fits-reader';
 import { PolewardError } from '../error.js';
-import { type FitsValue, keywordOf, parseCards } from './fitsCard.js';
+import { type FitsHeaders, type FitsValue, keywordOf, parseCards } from './fitsCard.js';
 
 const BLOCK = 2880;
 const CARD = 80;
-const BITPIX = [8, 16, 32, 64, -32, -64];
+export const BITPIX: readonly number[] = [8, 16, 32, 64, -32, -64];
 
 /** One header and data unit. */
 export interface Hdu {
@@ -31,6 +31,16 @@ class QuietStructure extends FitsStructure {
   }
 }
 
+/** What a header says of itself and of the data behind it. */
+export interface HduSizes {
+  readonly headers: Map<string, FitsValue>;
+  readonly bitpix: number;
+  readonly axes: readonly number[];
+  readonly headerBytes: number;
+  /** Without padding. */
+  readonly dataBytes: number;
+}
+
 /**
  * The header and data units of a FITS file, one after the other. Every size is checked against the file's length before it is used.
  * Throws `file-truncated` where the file ends too early, `not-an-image` where a header contradicts itself.
@@ -40,26 +50,39 @@ export function* readHdus(bytes: Buffer, file: string): Generator<Hdu> {
   let start = 0;
   while (start < bytes.length) {
     const rest = bytes.subarray(start);
-    // What may follow the last unit (special records, or a writer's padding) is no header.
-    if (start > 0 && rest.toString('latin1', 0, 8) !== 'XTENSION') return;
-    const headerBytes = headerLength(rest);
-    if (headerBytes === null) throw truncated(file, 'ends within its header');
+    if (start > 0 && !beginsExtension(rest)) return;
     const structure = new QuietStructure(rest);
-    const cards = structure.getRawHeaders();
-    const headers = parseCards(cards);
-
-    const bitpix = integer(headers, 'BITPIX', file);
-    if (!BITPIX.includes(bitpix)) throw damaged(file, `BITPIX ${bitpix} is none that FITS knows`);
-    const axes = axisLengths(headers, file);
-    const elements = elementCount(headers, axes, file);
-    const dataBytes = (Math.abs(bitpix) / 8) * elements;
+    const sizes = readHeader(rest, file, structure);
+    if (sizes === null) throw truncated(file, 'ends within its header');
+    const { headers, bitpix, axes, headerBytes, dataBytes } = sizes;
     // A NaN or an overflow to infinity is caught here too.
     if (!(headerBytes + dataBytes <= rest.length)) {
       throw truncated(file, `has ${rest.length - headerBytes} bytes of data where its header says ${dataBytes}`);
     }
     yield { headers, bitpix, axes, data: dataUnit(structure, rest, headerBytes, dataBytes, axes) };
-    start += Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
+    start += paddedBytes(sizes);
   }
+}
+
+/** What may follow the last unit (special records, or a writer's padding) is no header. */
+export function beginsExtension(rest: Buffer): boolean {
+  return rest.toString('latin1', 0, 8) === 'XTENSION';
+}
+
+/** Bytes of header and data together, padding included. */
+export function paddedBytes({ headerBytes, dataBytes }: HduSizes): number {
+  return Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
+}
+
+/** The header that `rest` begins with; null where its end is not there. Throws `not-an-image` where it contradicts itself. */
+export function readHeader(rest: Buffer, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
+  const headerBytes = headerLength(rest);
+  if (headerBytes === null) return null;
+  const headers = parseCards(structure.getRawHeaders());
+  const bitpix = integer(headers, 'BITPIX', file);
+  if (!BITPIX.includes(bitpix)) throw damaged(file, `BITPIX ${bitpix} is none that FITS knows`);
+  const axes = axisLengths(headers, file);
+  return { headers, bitpix, axes, headerBytes, dataBytes: (Math.abs(bitpix) / 8) * elementCount(headers, axes, file) };
 }
 
 /** The data unit by fits-reader where it reads the header as we do (it leaves out the PCOUNT bytes behind a table). */
@@ -93,12 +116,14 @@ function splitCards(block: Buffer): string[] {
   return Array.from({ length: BLOCK / CARD }, (_, i) => text.slice(i * CARD, (i + 1) * CARD));
 }
 
-function axisLengths(headers: Map<string, FitsValue>, file: string): number[] {
-  const count = integer(headers, 'NAXIS', file);
-  if (count < 0 || count > 999) throw damaged(file, `NAXIS is ${count}`);
+/** NAXIS1, NAXIS2, …, or of a compressed picture (`prefix` Z) ZNAXIS1, …. Throws `not-an-image` where one is missing or negative. */
+export function axisLengths(headers: FitsHeaders, file: string, prefix: '' | 'Z' = ''): number[] {
+  const naxis = `${prefix}NAXIS`;
+  const count = integer(headers, naxis, file);
+  if (count < 0 || count > 999) throw damaged(file, `${naxis} is ${count}`);
   return Array.from({ length: count }, (_, i) => {
-    const length = integer(headers, `NAXIS${i + 1}`, file);
-    if (length < 0) throw damaged(file, `NAXIS${i + 1} is ${length}`);
+    const length = integer(headers, `${naxis}${i + 1}`, file);
+    if (length < 0) throw damaged(file, `${naxis}${i + 1} is ${length}`);
     return length;
   });
 }
@@ -116,16 +141,17 @@ function elementCount(headers: Map<string, FitsValue>, axes: readonly number[], 
   return copies * (parameters + product);
 }
 
-function integer(headers: Map<string, FitsValue>, keyword: string, file: string): number {
+/** An integer that the header must give. Throws `not-an-image` where it doesn't. */
+export function integer(headers: FitsHeaders, keyword: string, file: string): number {
   const value = headers.get(keyword);
   if (typeof value === 'number' && Number.isSafeInteger(value)) return value;
   throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is no integer`);
 }
 
-function truncated(file: string, what: string): PolewardError {
+export function truncated(file: string, what: string): PolewardError {
   return new PolewardError('file-truncated', `${file} is cut short: it ${what}. Copy or save it again.`);
 }
 
-function damaged(file: string, what: string): PolewardError {
+export function damaged(file: string, what: string): PolewardError {
   return new PolewardError('not-an-image', `${file} has a damaged FITS header: ${what}. Save it again, or leave it out.`);
 }

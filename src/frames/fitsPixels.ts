@@ -24,12 +24,17 @@ const LITTLE_ENDIAN = endianness() === 'LE';
  * Source: FITS Standard 4.0 (2018), sections 5.2, 5.3 and 4.4.2.5 (BSCALE, BZERO, BLANK).
  */
 export function decodePixels(bytes: Buffer, bitpix: number, scaling: Scaling): Pixels {
-  const { scale, zero } = scaling;
-  const plain = scale === 1 && zero === 0;
   const size = Math.abs(bitpix) / 8;
   const native = aligned(bytes, size);
   swap(native, size);
-  const count = native.length / size;
+  return scalePixels(native, bitpix, scaling);
+}
+
+/** The same from stored values that are in the machine's byte order already, at an address divisible by their size and by four. */
+export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling): Pixels {
+  const { scale, zero } = scaling;
+  const plain = scale === 1 && zero === 0;
+  const count = native.length / (Math.abs(bitpix) / 8);
   const [buffer, offset] = [native.buffer, native.byteOffset];
 
   if (bitpix === -32) {
@@ -80,7 +85,7 @@ function aligned(bytes: Buffer, size: number): Uint8Array<ArrayBufferLike> {
 }
 
 /** Big-endian to the machine's order, in place. */
-function swap(bytes: Uint8Array, size: number): void {
+export function swap(bytes: Uint8Array, size: number): void {
   if (!LITTLE_ENDIAN || size === 1) return;
   const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (size === 2) buffer.swap16();

@@ -1,9 +1,9 @@
 import { open, type FileHandle } from 'node:fs/promises';
 import { PolewardError } from '../error.js';
 import { decodeFits } from './decodeFits.js';
-import { fileKind, KIND_BYTES } from './fileKind.js';
+import { type FileKind, fileKind, KIND_BYTES, type RasterKind } from './fileKind.js';
 import { fitsMetadata } from './fitsMetadata.js';
-import type { Frame } from './frame.js';
+import type { Frame, Image } from './frame.js';
 import { mosaicToLuminance } from './mosaic.js';
 import { refuseTooManyBytes } from './tooLarge.js';
 
@@ -18,26 +18,75 @@ export interface ReadFrameOptions {
 }
 
 /**
- * Reads a picture and what its file says about it: FITS, TIFF, PNG, JPEG, told apart by their first bytes.
+ * Reads a picture and what its file says about it: FITS (also gzip- or tile-compressed), camera raw, TIFF, PNG, JPEG, WebP, AVIF, told
+ * apart by what is in them, not by their names.
  * Throws {@link PolewardError} `file-unreadable`, `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function readFrame(path: string, options: ReadFrameOptions = {}): Promise<Frame> {
   const bytes = await readImageFile(path, options.memory);
   const utcOffsetMinutes = options.utcOffsetMinutes ?? null;
-  const kind = fileKind(bytes);
-  if (kind === null) throw notAnImage(path);
-  if (kind !== 'fits') {
-    // Only now, since FITS frames don't need what it loads.
-    const { decodeRaster } = await import('./decodeRaster.js');
-    return { file: path, pixelOffset: 0, firstRowBottom: false, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
+  // What only some kinds need is loaded only for them.
+  switch (kindOf(bytes, path)) {
+    case 'fits':
+      return fitsFrame(bytes, path, utcOffsetMinutes);
+    case 'gzip': {
+      const { gunzipFits } = await import('./gunzipFits.js');
+      return fitsFrame(await gunzipFits(bytes, path), path, utcOffsetMinutes);
+    }
+    case 'raw':
+      return rawFrame(bytes, path, utcOffsetMinutes);
+    case 'tiff': {
+      const { isRawTiff } = await import('./rawTiff.js');
+      return isRawTiff(bytes) ? rawFrame(bytes, path, utcOffsetMinutes) : rasterFrame(bytes, 'tiff', path, utcOffsetMinutes);
+    }
+    case 'png': return rasterFrame(bytes, 'png', path, utcOffsetMinutes);
+    case 'jpeg': return rasterFrame(bytes, 'jpeg', path, utcOffsetMinutes);
+    case 'webp': return rasterFrame(bytes, 'webp', path, utcOffsetMinutes);
+    case 'avif': return rasterFrame(bytes, 'avif', path, utcOffsetMinutes);
   }
-  const { image, headers, mosaic } = decodeFits(bytes, path);
+}
+
+async function fitsFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
+  const { image, headers, mosaic, remarks } = await decodeFits(bytes, path);
   const metadata = fitsMetadata(headers, utcOffsetMinutes);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
-  if (!mosaic) return { file: path, image, pixelOffset: 0, firstRowBottom, metadata };
+  return {
+    file: path, firstRowBottom, ...luminance(image, mosaic),
+    metadata: remarks.length === 0 ? metadata : { ...metadata, remarks: [...remarks, ...metadata.remarks] },
+  };
+}
+
+async function rawFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
+  const { decodeRaw } = await import('./decodeRaw.js');
+  const { image, metadata, mosaic } = await decodeRaw(bytes, path, utcOffsetMinutes);
+  return { file: path, firstRowBottom: false, metadata, ...luminance(image, mosaic) };
+}
+
+async function rasterFrame(bytes: Buffer, kind: RasterKind, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
+  const { decodeRaster } = await import('./decodeRaster.js');
+  return { file: path, pixelOffset: 0, firstRowBottom: false, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
+}
+
+function luminance(image: Image, mosaic: boolean): Pick<Frame, 'image' | 'pixelOffset'> {
+  if (!mosaic) return { image, pixelOffset: 0 };
   // 16-bit means go where the pixels were: nobody else holds them, and fresh memory is slow to get.
-  const luminance = mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined);
-  return { file: path, image: luminance, pixelOffset: 0.5, firstRowBottom, metadata };
+  return { image: mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined), pixelOffset: 0.5 };
+}
+
+/** The kind of a file that can be read. Throws `not-an-image` for one that can't, and says what to do about it. */
+function kindOf(bytes: Buffer, path: string): Exclude<FileKind, 'heic' | 'jxl'> {
+  const kind = fileKind(bytes);
+  if (kind === 'heic') {
+    throw new PolewardError('not-an-image', `${path} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`);
+  }
+  if (kind === 'jxl') throw new PolewardError('not-an-image', `${path} is a JPEG XL picture, which this program doesn't read. Save it as TIFF, PNG or JPEG.`);
+  if (kind === null) {
+    throw new PolewardError(
+      'not-an-image',
+      `${path} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). Give frames saved in one of these.`,
+    );
+  }
+  return kind;
 }
 
 async function readImageFile(path: string, memory: Buffer | undefined): Promise<Buffer> {
@@ -49,7 +98,7 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
     if (!status.isFile()) throw new PolewardError('file-unreadable', `${path} is no regular file. Save the frame to disk and give that.`);
     if (status.size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
     const start = await fill(handle, Buffer.alloc(KIND_BYTES));
-    if (fileKind(start) === null) throw notAnImage(path);
+    kindOf(start, path);
     refuseTooManyBytes(status.size, path);
     // Not from the shared pool: typed arrays over it want an aligned start.
     const room = memory && memory.length >= status.size ? memory.subarray(0, status.size) : Buffer.allocUnsafeSlow(status.size);
@@ -70,13 +119,6 @@ async function fill(handle: FileHandle, buffer: Buffer): Promise<Buffer> {
     done += bytesRead;
   }
   return buffer.subarray(0, done);
-}
-
-function notAnImage(path: string): PolewardError {
-  return new PolewardError(
-    'not-an-image',
-    `${path} is not an image this program reads (FITS, TIFF, PNG, JPEG). Give frames saved in one of these.`,
-  );
 }
 
 function unreadable(path: string, error: unknown): PolewardError {

@@ -1,9 +1,13 @@
 import { PolewardError } from '../error.js';
 
 /** Largest camera sensors have about 150 megapixels. */
-const LARGEST_PIXELS = 2e8;
+export const LARGEST_PIXELS = 2e8;
 /** 61 megapixels in three 32-bit planes are 0.7 GiB. */
 const LARGEST_BYTES = 2 ** 30;
+/** 61 megapixels in 64-bit values are as much, 85 megapixels in 16-bit colour. */
+export const LARGEST_UNPACKED_BYTES = 2 ** 29;
+/** The blackest picture in the tightest format has some hundred pixels in a byte. */
+const MOST_PIXELS_IN_A_BYTE = 4000;
 
 /** Throws `too-large` for a picture of more pixels than any camera's. Asked before memory for them is taken. */
 export function refuseTooManyPixels(pixels: number, file: string): void {
@@ -13,6 +17,25 @@ export function refuseTooManyPixels(pixels: number, file: string): void {
 /** Throws `too-large` for a file that holds no single camera frame. */
 export function refuseTooManyBytes(bytes: number, file: string): void {
   if (bytes > LARGEST_BYTES) throw tooLarge(file, `${(bytes / 2 ** 30).toFixed(1)} GiB`, '1 GiB');
+}
+
+/**
+ * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked, `file-truncated`
+ * for more pixels than so few bytes can hold. Asked before memory for them is taken.
+ */
+export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes: number, file: string): void {
+  refuseTooManyPixels(pixels, file);
+  const unpacked = pixels * bytesPerPixel;
+  if (unpacked > LARGEST_UNPACKED_BYTES) throw unpacksTooLarge(file, unpacked);
+  if (pixels > fileBytes * MOST_PIXELS_IN_A_BYTE) {
+    throw new PolewardError('file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which can't be. Copy or save it again.`);
+  }
+}
+
+/** The error for a packed file that is too much unpacked. */
+export function unpacksTooLarge(file: string, bytes: number | null): PolewardError {
+  const size = bytes === null ? 'more than 0.5 GiB' : `${(bytes / 2 ** 30).toFixed(2)} GiB`;
+  return new PolewardError('too-large', `${file} has ${size} once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.`);
 }
 
 function tooLarge(file: string, has: string, most: string): PolewardError {

@@ -39,7 +39,7 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
   });
   it.each(['SIMPL', 'dear diary, tonight', '\0'.repeat(5000), 'GIF89a'])('not an image, whatever its name says', (text) => {
     const path = put('text.fits', text);
-    return refused(path, 'not-an-image', `${path} is not an image this program reads (FITS, TIFF, PNG, JPEG). Give frames saved in one of these.`);
+    return refused(path, 'not-an-image', `${path} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). Give frames saved in one of these.`);
   });
   it('a file larger than any frame, without reading it', () => {
     const path = put('large.fits', 'SIMPLE  =');

@@ -82,9 +82,6 @@ cube = np.stack([spread("uint16"), spread("uint16")[::-1], np.full((HEIGHT, WIDT
 record("cube3.fits", fits.PrimaryHDU(cube), picture=lambda d: d.astype(float).mean(axis=0))
 record("cube1.fits", fits.PrimaryHDU(spread("int16")[np.newaxis, np.newaxis]), picture=lambda d: d[0, 0])
 
-fits.HDUList([fits.PrimaryHDU(), fits.CompImageHDU(np.arange(64 * 64, dtype="int16").reshape(64, 64))]).writeto(
-    "compressed.fits", overwrite=True)
-
 words = fits.PrimaryHDU(spread("uint8"))
 for keyword, value in {
     "OBSERVER": "O'Neil / 'the' roof", "OBJECT": "a/b//c", "EMPTY": "", "QUOTES": "''", "LONG": "it's a long / string and " * 12,

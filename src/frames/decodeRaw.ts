@@ -1,0 +1,96 @@
+import { Worker } from 'node:worker_threads';
+import { PolewardError } from '../error.js';
+import { decodeRaster } from './decodeRaster.js';
+import { embeddedPreview } from './embeddedPreview.js';
+import { exifMetadata } from './exifMetadata.js';
+import { fileKind } from './fileKind.js';
+import type { FrameMetadata, Image } from './frame.js';
+import { meanOfPlanes } from './luminance.js';
+import { rawMetadata } from './rawMetadata.js';
+import { LARGEST_PIXELS, refuseUnpacking } from './tooLarge.js';
+
+/** What LibRaw says of a file. */
+export interface RawAbout {
+  /** Of the whole sensor, dark rims included. */
+  readonly width: number;
+  readonly height: number;
+  /** Seconds since 1970 of the camera's clock, taken for the computer's zone. */
+  readonly localSeconds: number | null;
+  readonly exposureSeconds: number | null;
+  readonly focalLengthMillimetres: number | null;
+}
+
+/** What the thread answers. */
+export interface RawResult {
+  /** Null where LibRaw does not know the file. */
+  readonly about: RawAbout | null;
+  readonly picture: {
+    readonly width: number;
+    readonly height: number;
+    /** Samples of a pixel, side by side. */
+    readonly planes: number;
+    readonly data: Uint16Array;
+    readonly ceiling: number | null;
+    readonly mosaic: boolean;
+  } | null;
+}
+
+export interface DecodedRaw {
+  readonly image: Image;
+  readonly metadata: FrameMetadata;
+  readonly mosaic: boolean;
+}
+
+/** A file that keeps LibRaw longer has sent it round in circles. */
+const PATIENCE_MS = 60_000;
+/** A preview narrower than this share of the sensor is a thumbnail. */
+const FULL_SIZE = 0.9;
+
+/**
+ * The picture in a camera raw: the pixels of the sensor's lit part as stored, nothing subtracted, stretched or turned. Where there are
+ * three samples a pixel (linear DNG) or the mosaic's cell is not 2x2, the mean of the (linearly interpolated) colours.
+ * Where LibRaw can't decode it, the largest JPEG inside it, if that is as wide as the sensor; a remark says so.
+ * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ */
+export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
+  const { about, picture } = await runLibRaw(bytes);
+  if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
+  const metadata = fileKind(bytes) === 'tiff' || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
+  if (!picture) return fromPreview(bytes, file, about, metadata, utcOffsetMinutes);
+  const { width, height, planes, data, ceiling, mosaic } = picture;
+  return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic };
+}
+
+async function fromPreview(
+  bytes: Buffer, file: string, about: RawAbout | null, metadata: FrameMetadata, utcOffsetMinutes: number | null,
+): Promise<DecodedRaw> {
+  const preview = await embeddedPreview(bytes);
+  const wide = about ? Math.max(about.width, about.height) : 0;
+  if (!preview || Math.max(preview.width, preview.height) < FULL_SIZE * wide) {
+    const has = preview ? `its preview is small (${preview.width} × ${preview.height})` : 'it has no preview';
+    throw new PolewardError('not-an-image', `${file} is a camera raw file that can't be decoded, and ${has}. Have the camera save JPEG too, or turn it into DNG.`);
+  }
+  const decoded = await decodeRaster(preview.jpeg, 'jpeg', file, utcOffsetMinutes);
+  const own = metadata.midExposure || metadata.exposureSeconds ? metadata : decoded.metadata;
+  const said = `The raw pixels can't be decoded: the JPEG preview inside (${preview.width} × ${preview.height}, 8 bits, processed by the camera) was used instead.`;
+  return { image: decoded.image, metadata: { ...own, remarks: [said, ...own.remarks] }, mosaic: false };
+}
+
+/** LibRaw on a thread of its own: what it does with a damaged file can then be ended. */
+function runLibRaw(bytes: Buffer): Promise<RawResult> {
+  return new Promise((resolve) => {
+    // A copy of these bytes only: they may be part of memory that is used again.
+    const copy = new Uint8Array(bytes);
+    const worker = new Worker(new URL('./rawWorker.js', import.meta.url), {
+      workerData: { bytes: copy, mostPixels: LARGEST_PIXELS }, transferList: [copy.buffer], stdout: true, stderr: true,
+    });
+    const end = (result: RawResult): void => {
+      clearTimeout(timer);
+      resolve(result);
+      void worker.terminate();
+    };
+    const failed = (): void => end({ about: null, picture: null });
+    const timer = setTimeout(failed, PATIENCE_MS);
+    worker.on('message', end).on('error', failed).on('exit', failed);
+  });
+}

@@ -1,0 +1,68 @@
+import { createGunzip } from 'node:zlib';
+import { PolewardError } from '../error.js';
+import { fileKind } from './fileKind.js';
+import { beginsExtension, damaged, paddedBytes, readHeader } from './fitsHdu.js';
+import { LARGEST_UNPACKED_BYTES, unpacksTooLarge } from './tooLarge.js';
+
+/** Unpacked at a time. */
+const CHUNK_BYTES = 2 ** 20;
+/** Longer headers are no camera's. */
+const LONGEST_HEADER = 2 ** 22;
+/** Deflate can't do better (RFC 1951: 258 bytes of two bits). */
+const MOST_UNPACKED_OF_A_BYTE = 1032;
+
+/**
+ * The FITS file in a gzip file (RFC 1952). What its headers claim is checked as soon as they are unpacked, before memory for the data
+ * is taken; what follows the last unit is not unpacked.
+ * Throws {@link PolewardError} `not-an-image` where it holds no FITS, `file-truncated`, `too-large`.
+ */
+export async function gunzipFits(packed: Buffer, file: string): Promise<Buffer> {
+  const most = packed.length * MOST_UNPACKED_OF_A_BYTE;
+  let room = Buffer.allocUnsafeSlow(Math.min(CHUNK_BYTES, most));
+  let [length, unitStart, unitEnd] = [0, 0, null as number | null];
+  const stream = createGunzip({ chunkSize: CHUNK_BYTES });
+  stream.end(packed);
+  try {
+    for await (const chunk of stream as AsyncIterable<Buffer>) {
+      const needed = Math.max(length + chunk.length, Math.min(unitEnd ?? 0, most));
+      if (needed > room.length) room = grown(room, length, needed);
+      chunk.copy(room, length);
+      length += chunk.length;
+      for (;;) {
+        const unit: Buffer = room.subarray(unitStart, length);
+        if (unitEnd === null) {
+          if (unit.length < 8) break;
+          if (unitStart === 0 && fileKind(unit) !== 'fits') throw notFits(file);
+          if (unitStart > 0 && !beginsExtension(unit)) return room.subarray(0, unitStart);
+          const header = readHeader(unit, file);
+          if (header === null) {
+            if (unit.length > LONGEST_HEADER) throw damaged(file, 'its header has no end');
+            break;
+          }
+          unitEnd = unitStart + paddedBytes(header);
+          if (!(unitEnd <= LARGEST_UNPACKED_BYTES)) throw unpacksTooLarge(file, unitEnd);
+        }
+        if (length < unitEnd) break;
+        [unitStart, unitEnd] = [unitEnd, null];
+      }
+    }
+  } catch (error) {
+    if (error instanceof PolewardError) throw error;
+    throw new PolewardError('file-truncated', `${file} is gzip-compressed but cut short or damaged. Copy or save it again.`);
+  } finally {
+    stream.destroy();
+  }
+  if (unitStart === 0 && fileKind(room.subarray(0, length)) !== 'fits') throw notFits(file);
+  return room.subarray(0, length);
+}
+
+/** More memory with the same beginning: at least `needed`, and never just a little more. */
+function grown(room: Buffer, length: number, needed: number): Buffer<ArrayBuffer> {
+  const larger = Buffer.allocUnsafeSlow(Math.max(needed, Math.min(2 * room.length, LARGEST_UNPACKED_BYTES)));
+  room.copy(larger, 0, 0, length);
+  return larger;
+}
+
+function notFits(file: string): PolewardError {
+  return new PolewardError('not-an-image', `${file} is gzip-compressed, but what is in it is no FITS file. Unpack it and give what is in it.`);
+}
