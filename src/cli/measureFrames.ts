@@ -13,6 +13,7 @@ import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
 import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
+import { standInWarnings } from './standIns.js';
 import type { FrameResult } from './starsOfFrame.js';
 import type { StarsComing } from './starsOfFrames.js';
 
@@ -60,6 +61,7 @@ export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForc
     ...checkClock(known.map(({ frame, sky }) => ({
       file: frame.file, time: sky.time, sunAltitude: site && sunAltitude(sky.time, site.site),
     }))),
+    ...standInWarnings(known.map(({ frame }) => frame)),
     ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
   ];
   if (!site) {

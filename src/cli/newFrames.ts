@@ -1,9 +1,7 @@
 import { statSync } from 'node:fs';
-import { extname } from 'node:path';
 import { watch } from 'chokidar';
+import { hasFrameEnding } from '../frames/frameEndings.js';
 
-/** Endings of files that may be frames. Others, temporary ones among them, are passed over. */
-const FRAME_ENDINGS = new Set(['.fits', '.fit', '.fts', '.tif', '.tiff', '.png', '.jpg', '.jpeg']);
 /** A file that has kept its size this long is taken as written, ms. */
 const SETTLED_MS = 60;
 /** Between looks at a folder that only polls, ms. */
@@ -22,7 +20,8 @@ export async function watchNewFrames(folder: string, poll: boolean, withOld: boo
   let stopped = false;
   const watcher = watch(folder, {
     depth: 0, ignoreInitial: !withOld, usePolling: poll, interval: POLL_MS, alwaysStat: false,
-    ignored: (path, stats) => stats?.isFile() === true && !FRAME_ENDINGS.has(extname(path).toLowerCase()),
+    // Other files, temporary ones among them, are passed over.
+    ignored: (path, stats) => stats?.isFile() === true && !hasFrameEnding(path),
   });
   const note = (path: string): void => {
     waiting.add(path);

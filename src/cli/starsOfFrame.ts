@@ -11,6 +11,8 @@ export interface FrameStars {
   readonly height: number;
   readonly firstRowBottom: boolean;
   readonly metadata: FrameMetadata;
+  /** Where the picture is not the one the file was made for: why, and what it costs. */
+  readonly standIn?: string;
   /** Brightest first, in pixels of the stored picture. */
   readonly stars: readonly DetectedStar[];
   readonly background: number;
@@ -47,6 +49,7 @@ export async function starsOfFrame(file: string, options: ReadFrameOptions): Pro
       height: frame.image.height,
       firstRowBottom: frame.firstRowBottom,
       metadata: frame.metadata,
+      ...(frame.standIn === null ? {} : { standIn: frame.standIn }),
       stars: shift === 0 ? stars : stars.map((star) => ({ ...star, x: star.x + shift, y: star.y + shift })),
       background, noise, fwhm,
     };

@@ -39,6 +39,8 @@ export interface DecodedRaw {
   readonly image: Image;
   readonly metadata: FrameMetadata;
   readonly mosaic: boolean;
+  /** Sentence for the person where it is the preview; null else. */
+  readonly standIn: string | null;
 }
 
 /** A file that keeps LibRaw longer has sent it round in circles. */
@@ -49,7 +51,7 @@ const FULL_SIZE = 0.9;
 /**
  * The picture in a camera raw: the pixels of the sensor's lit part as stored, nothing subtracted, stretched or turned. Where there are
  * three samples a pixel (linear DNG) or the mosaic's cell is not 2x2, the mean of the (linearly interpolated) colours.
- * Where LibRaw can't decode it, the largest JPEG inside it, if that is as wide as the sensor; a remark says so.
+ * Where LibRaw can't decode it, the largest JPEG inside it, if that is as wide as the sensor; `standIn` says so.
  * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
@@ -58,7 +60,7 @@ export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: n
   const metadata = fileKind(bytes) === 'tiff' || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
   if (!picture) return fromPreview(bytes, file, about, metadata, utcOffsetMinutes);
   const { width, height, planes, data, ceiling, mosaic } = picture;
-  return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic };
+  return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic, standIn: null };
 }
 
 async function fromPreview(
@@ -71,9 +73,9 @@ async function fromPreview(
     throw new PolewardError('not-an-image', `${file} is a camera raw file that can't be decoded, and ${has}. Have the camera save JPEG too, or turn it into DNG.`);
   }
   const decoded = await decodeRaster(preview.jpeg, 'jpeg', file, utcOffsetMinutes);
-  const own = metadata.midExposure || metadata.exposureSeconds ? metadata : decoded.metadata;
-  const said = `The raw pixels can't be decoded: the JPEG preview inside (${preview.width} × ${preview.height}, 8 bits, processed by the camera) was used instead.`;
-  return { image: decoded.image, metadata: { ...own, remarks: [said, ...own.remarks] }, mosaic: false };
+  const metadataOf = metadata.midExposure || metadata.exposureSeconds ? metadata : decoded.metadata;
+  const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${preview.width} × ${preview.height}, processed by the camera), and stars' places are less sure. Turn the file into DNG for its own pixels.`;
+  return { image: decoded.image, metadata: metadataOf, mosaic: false, standIn };
 }
 
 /** LibRaw on a thread of its own: what it does with a damaged file can then be ended. */

@@ -50,5 +50,7 @@ export interface Frame {
   readonly pixelOffset: 0 | 0.5;
   /** True where the first stored row is the bottom one of the picture as its format shows it: FITS without ROWORDER TOP-DOWN. */
   readonly firstRowBottom: boolean;
+  /** Sentence for the person where the picture is not the one the file was made for: a camera raw's preview. Null else. */
+  readonly standIn: string | null;
   readonly metadata: FrameMetadata;
 }

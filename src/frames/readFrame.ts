@@ -51,20 +51,20 @@ async function fitsFrame(bytes: Buffer, path: string, utcOffsetMinutes: number |
   const metadata = fitsMetadata(headers, utcOffsetMinutes);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
   return {
-    file: path, firstRowBottom, ...luminance(image, mosaic),
+    file: path, firstRowBottom, standIn: null, ...luminance(image, mosaic),
     metadata: remarks.length === 0 ? metadata : { ...metadata, remarks: [...remarks, ...metadata.remarks] },
   };
 }
 
 async function rawFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
   const { decodeRaw } = await import('./decodeRaw.js');
-  const { image, metadata, mosaic } = await decodeRaw(bytes, path, utcOffsetMinutes);
-  return { file: path, firstRowBottom: false, metadata, ...luminance(image, mosaic) };
+  const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, path, utcOffsetMinutes);
+  return { file: path, firstRowBottom: false, standIn, metadata, ...luminance(image, mosaic) };
 }
 
 async function rasterFrame(bytes: Buffer, kind: RasterKind, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
   const { decodeRaster } = await import('./decodeRaster.js');
-  return { file: path, pixelOffset: 0, firstRowBottom: false, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
+  return { file: path, pixelOffset: 0, firstRowBottom: false, standIn: null, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
 }
 
 function luminance(image: Image, mosaic: boolean): Pick<Frame, 'image' | 'pixelOffset'> {
