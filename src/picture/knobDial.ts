@@ -52,13 +52,14 @@ export function dialTurn(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 | -1
 /**
  * One knob as a dial, seen facing it: the mark stands at the top now, the band runs the way the hand goes and ends where the knob
  * must end. Whole turns are loops of the band (above three: a ring with their number). Past the goal and back are two bands, the
- * way back inside. Returns an `svg` element that can stand in a page or in another picture, named for screen readers.
+ * way back inside. Returns an `svg` element that can stand in a page or in another picture, named for screen readers. As a file of its
+ * own it would need `xmlns`.
  *
  * @param place size, and where it stands within another picture, in that one's units
  */
 export function knobDial(turn: DialTurn, ink: DialInk, place: { readonly size: number; readonly x?: number; readonly y?: number } = { size: DIAL_SIDE }): string {
   return element('svg', {
-    xmlns: 'http://www.w3.org/2000/svg', viewBox: `0 0 ${DIAL_SIDE} ${DIAL_SIDE}`, x: place.x ?? null, y: place.y ?? null,
+    viewBox: `0 0 ${DIAL_SIDE} ${DIAL_SIDE}`, x: place.x ?? null, y: place.y ?? null,
     width: place.size, height: place.size, role: 'img', 'aria-label': turn.words,
   }, scale(ink), body(ink), ...bands(turn, ink), numbers(turn, ink));
 }

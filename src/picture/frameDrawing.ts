@@ -1,0 +1,212 @@
+import type { Backdrop } from './encodeCells.js';
+import type { FrameMarks, Leg } from './frameMarks.js';
+import type { Inks } from './inks.js';
+import { coordinate, element, escaped } from './markup.js';
+import type { Place, Point } from './onSensor.js';
+
+/** Stars of this magnitude and fainter get the smallest ring; each magnitude brighter adds to it. */
+const FAINT_MAGNITUDE = 11;
+const SMALLEST_RING = 4;
+const FONT = 15;
+const GLYPH = 0.58;
+/** Marks nearer than this, in shown units, put their names on opposite sides. */
+const CROWDED = 90;
+
+/** A frame with its marks, `width` units wide; as high as the frame asks, see {@link shownHeight}. */
+export interface DrawnFrame {
+  readonly marks: FrameMarks;
+  /** Null where the frame's pixels are gone: then recognised stars are drawn as dots. */
+  readonly backdrop: Backdrop | null;
+  readonly width: number;
+}
+
+/** Height of a drawn frame. */
+export function shownHeight({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'>): number {
+  return (width * marks.height) / marks.width;
+}
+
+/**
+ * Where a pixel of the stored picture is shown: x to the right and y down from the drawing's corner. A frame is shown as its format's viewers
+ * show it, FITS with its first row at the bottom, so that `mirrored` of the JSON is what one sees.
+ */
+export function shownPoint({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'>, [x, y]: Point): Point {
+  const unit = width / marks.width;
+  return [(x + 0.5) * unit, (marks.firstRowBottom ? marks.height - 0.5 - y : y + 0.5) * unit];
+}
+
+/** The frame as an `svg` element, to stand in a page or in another picture. */
+export function frameDrawing(drawn: DrawnFrame, inks: Inks, place: { readonly x?: number; readonly y?: number } = {}): string {
+  const { marks, width } = drawn;
+  const height = shownHeight(drawn);
+  return element('svg', {
+    viewBox: `0 0 ${coordinate(width)} ${coordinate(height)}`, x: place.x ?? null, y: place.y ?? null, width, height,
+    role: 'img', 'aria-label': frameWords(marks), overflow: 'hidden',
+  },
+  element('rect', { x: 0, y: 0, width, height, fill: '#000', class: 'night' }),
+  backdropOf(drawn), stars(drawn, inks), ways(drawn, inks), goal(drawn, inks), poles(drawn, inks), bar(drawn, inks), compass(drawn, inks),
+  element('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, fill: 'none', stroke: inks.faint }));
+}
+
+/** What the drawing shows, for those who hear it. */
+export function frameWords(marks: FrameMarks): string {
+  const { star } = marks;
+  return [
+    `${marks.file}: ${marks.identified} recognised stars`,
+    `the mount turns about ${placeWords(marks.rotationCentre)}`,
+    `the ${marks.aim} pole ${'at' in marks.pole ? `stands at ${placeWords(marks.pole)}` : `lies ${placeWords(marks.pole)}`}`,
+    ...(star ? [`${star.name} must go from ${placeWords(star.now)} to ${placeWords(star.goal)}`] : []),
+  ].join('; ') + '.';
+}
+
+function placeWords(place: Place): string {
+  return 'at' in place ? `pixel ${place.at[0].toFixed(1)}, ${place.at[1].toFixed(1)}` : `${beyondWords(place.beyondArcmin)} outside the frame`;
+}
+
+/** "1.2°", "14′" */
+export function beyondWords(arcmin: number): string {
+  return arcmin >= 60 ? `${(arcmin / 60).toFixed(1)}°` : arcmin >= 10 ? `${arcmin.toFixed(0)}′` : `${arcmin.toFixed(1)}′`;
+}
+
+function backdropOf({ marks, backdrop, width }: DrawnFrame): string {
+  if (!backdrop) return '';
+  const unit = width / marks.width;
+  const { cells, uri } = backdrop;
+  return element('image', {
+    href: uri, x: cells.left * unit, y: cells.top * unit, width: cells.width * cells.side * unit, height: cells.height * cells.side * unit,
+    preserveAspectRatio: 'none', class: 'sky',
+  });
+}
+
+function stars(drawn: DrawnFrame, inks: Inks): string {
+  const rings = drawn.marks.stars.map(([x, y, magnitude]) => {
+    const [cx, cy] = shownPoint(drawn, [x, y]);
+    const brightness = Math.max(0, FAINT_MAGNITUDE - magnitude);
+    return drawn.backdrop
+      ? element('circle', { cx, cy, r: SMALLEST_RING + 1.2 * brightness, fill: 'none' })
+      : element('circle', { cx, cy, r: 0.8 + 0.45 * brightness, stroke: 'none' });
+  });
+  return element('g', { class: 'stars', fill: inks.seen, stroke: inks.seen, 'stroke-width': 1, opacity: 0.8 }, ...rings);
+}
+
+/** The axis' way over the stars: azimuth in dashes, altitude in one stroke. */
+function ways(drawn: DrawnFrame, inks: Inks): string {
+  const { path, star } = drawn.marks;
+  return element('g', { class: 'axis-way', fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, ...path.map((leg) => legLine(drawn, leg)))
+    + (star ? element('g', { class: 'star-way', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 }, ...star.legs.map((leg) => legLine(drawn, leg))) : '');
+}
+
+function legLine(drawn: DrawnFrame, { knob, points }: Leg): string {
+  if (points.length < 2) return '';
+  const shown = points.map((p) => shownPoint(drawn, p).map((v) => coordinate(v)).join(' '));
+  return element('path', { d: `M${shown.join('L')}`, 'stroke-dasharray': knob === 'azimuth' ? '8 6' : null, class: knob });
+}
+
+/** Where the star stands, and the box that it must go into. */
+function goal(drawn: DrawnFrame, inks: Inks): string {
+  const { star } = drawn.marks;
+  if (!star) return '';
+  const now = pin(drawn, star.now);
+  const to = pin(drawn, star.goal);
+  const near = Math.hypot(now.at[0] - to.at[0], now.at[1] - to.at[1]) < CROWDED;
+  return element('g', { class: 'star-goal', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 },
+    'at' in star.now ? element('circle', { cx: now.at[0], cy: now.at[1], r: 13, class: 'now' }) : '',
+    'at' in star.goal ? element('path', { d: box(to.at, 13), class: 'goal' }) : arrow(to, inks.star))
+    + (near ? '' : label(drawn, now.at, away(now.at, to.at), star.seen ? star.name : `${star.name} (computed)`, inks.star))
+    + label(drawn, to.at, away(to.at, now.at), 'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`, inks.star);
+}
+
+/** The pixel that the mount turns about, and the pole. */
+function poles(drawn: DrawnFrame, inks: Inks): string {
+  const { rotationCentre, pole, aim } = drawn.marks;
+  const centre = pin(drawn, rotationCentre);
+  const pin2 = pin(drawn, pole);
+  const [cx, cy] = centre.at;
+  const [px, py] = pin2.at;
+  const axisMark = 'at' in rotationCentre
+    ? element('path', { d: `M${cx} ${cy - 15}L${cx + 15} ${cy}L${cx} ${cy + 15}L${cx - 15} ${cy}Z M${cx - 2} ${cy}h4 M${cx} ${cy - 2}v4`, class: 'rotation-centre' })
+    : arrow(centre, inks.axis);
+  const poleMark = 'at' in pole
+    ? element('path', { d: `M${px - 18} ${py}h11 M${px + 7} ${py}h11 M${px} ${py - 18}v11 M${px} ${py + 7}v11`, class: 'pole' })
+    : arrow(pin2, inks.pole);
+  const out = (place: Place): string => ('at' in place ? '' : `, ${beyondWords(place.beyondArcmin)} outside`);
+  return element('g', { fill: 'none', stroke: inks.pole, 'stroke-width': 3 }, poleMark)
+    + element('g', { fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, axisMark)
+    + label(drawn, centre.at, away(centre.at, pin2.at), `the mount turns here${out(rotationCentre)}`.replace(' here,', ' about a point,'), inks.axis)
+    + label(drawn, pin2.at, away(pin2.at, centre.at), `${aim} pole${out(pole)}`, inks.pole);
+}
+
+interface Pin {
+  readonly at: Point;
+  /** Where the way goes on beyond the edge; null on the sensor. */
+  readonly heading: Point | null;
+}
+
+/** A place, or the arrow at the edge toward it. */
+function pin(drawn: DrawnFrame, place: Place): Pin {
+  if ('at' in place) return { at: rounded(shownPoint(drawn, place.at)), heading: null };
+  const [dx, dy] = place.heading;
+  return { at: rounded(shownPoint(drawn, place.edge)), heading: drawn.marks.firstRowBottom ? [dx, -dy] : [dx, dy] };
+}
+
+function rounded([x, y]: Point): Point {
+  return [Math.round(x * 100) / 100, Math.round(y * 100) / 100];
+}
+
+/** An arrow whose tip touches the edge of the frame. */
+function arrow({ at: [x, y], heading }: Pin, ink: string): string {
+  const [dx, dy] = heading ?? [1, 0];
+  const back = (along: number, aside: number): string => `${coordinate(x - along * dx - aside * dy)} ${coordinate(y - along * dy + aside * dx)}`;
+  return element('path', { d: `M${back(46, 0)}L${back(14, 0)}`, 'stroke-width': 4, class: 'beyond' })
+    + element('path', { d: `M${back(0, 0)}L${back(20, 9)}L${back(20, -9)}Z`, fill: ink, stroke: 'none' });
+}
+
+function box([x, y]: Point, half: number): string {
+  return `M${coordinate(x - half)} ${coordinate(y - half)}h${2 * half}v${2 * half}h${-2 * half}Z`;
+}
+
+/** Away from a neighbour: which side of a mark its name goes to. */
+function away([x, y]: Point, [ox, oy]: Point): Point {
+  return [x >= ox ? 1 : -1, y >= oy ? 1 : -1];
+}
+
+/** A name beside a mark, on the frame whatever happens, on a dark rim. */
+function label({ marks, width }: DrawnFrame, [x, y]: Point, [, down]: Point, text: string, ink: string): string {
+  const height = shownHeight({ marks, width });
+  const half = (GLYPH * FONT * text.length) / 2;
+  const tx = Math.min(width - 6 - half, Math.max(6 + half, x));
+  const below = down > 0 ? y + 36 : y - 26;
+  const ty = below > height - 8 ? y - 26 : below < FONT + 2 ? y + 36 : below;
+  return element('text', {
+    x: tx, y: Math.min(height - 8, Math.max(FONT + 2, ty)), fill: ink, stroke: '#000', 'stroke-width': 4, 'paint-order': 'stroke', 'stroke-linejoin': 'round',
+    'font-size': FONT, 'font-family': 'sans-serif', 'text-anchor': 'middle', class: 'label',
+  }, escaped(text));
+}
+
+function bar(drawn: DrawnFrame, inks: Inks): string {
+  const { marks, width } = drawn;
+  const long = (marks.bar.pixels * width) / marks.width;
+  const y = shownHeight(drawn) - 22;
+  return element('path', { d: `M18 ${coordinate(y - 6)}v6h${coordinate(long)}v-6`, fill: 'none', stroke: inks.text, 'stroke-width': 2, class: 'bar' })
+    + small([18 + long / 2, y - 8], marks.bar.says, inks.text);
+}
+
+/** Sky north and east, and up from the horizon, as the middle of the frame has them. */
+function compass(drawn: DrawnFrame, inks: Inks): string {
+  const { marks, width } = drawn;
+  const [x, y] = [width - 66, shownHeight(drawn) - 66];
+  const hand = (heading: Point | null, says: string, ink: string, dashed: boolean): string => {
+    if (!heading) return '';
+    const [dx, dy] = [heading[0], marks.firstRowBottom ? -heading[1] : heading[1]];
+    return element('path', {
+      d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(x + 34 * dx)} ${coordinate(y + 34 * dy)}`, stroke: ink, 'stroke-width': 2, fill: 'none',
+      'stroke-dasharray': dashed ? '4 3' : null, class: `toward-${says}`,
+    }) + small([x + 48 * dx, y + 48 * dy + 5], says, ink);
+  };
+  return hand(marks.north, 'N', inks.pole, true) + hand(marks.east, 'E', inks.pole, true) + hand(marks.up, 'up', inks.text, false);
+}
+
+function small([x, y]: Point, text: string, ink: string): string {
+  return element('text', {
+    x, y, fill: ink, stroke: '#000', 'stroke-width': 3, 'paint-order': 'stroke', 'font-size': 14, 'font-family': 'sans-serif', 'text-anchor': 'middle', class: 'label',
+  }, escaped(text));
+}
