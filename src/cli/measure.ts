@@ -1,16 +1,21 @@
 import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
+import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
 
 /** Adds `poleward measure`. What it needs is loaded when it runs. */
 export function addMeasureCommand(program: Command): void {
-  addSessionOptions(addCommonOptions(program.command('measure')
+  addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
-    .argument('<frames...>', 'two or more frames near the pole')))
-    .action(async (files: string[], given: CommonOptions & SessionOptions) => {
+    .argument('<frames...>', 'two or more frames near the pole'))))
+    .action(async (files: string[], given: CommonOptions & SessionOptions & PictureOptions) => {
       if (files.length < 2) {
         const { PolewardError } = await import('../error.js');
         throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
+      }
+      if (given.picture !== undefined || given.pictureStar !== undefined) {
+        const { checkPicture } = await import('./pictureFile.js');
+        checkPicture(given, files);
       }
       // First what takes time elsewhere: threads start and files are read while this thread loads the rest.
       const { startThreads } = await import('./starThreads.js');
@@ -24,11 +29,17 @@ export function addMeasureCommand(program: Command): void {
       const { guide } = await import('./guidance.js');
       const { folderOf, happened, recordRotation, sessionAtHand } = await import('./sessionUse.js');
       const { measurementJson } = await import('./measurementJson.js');
+      const { marksOf } = await import('./marksOf.js');
       const folder = folderOf(files);
       const measured = await measureFrames(stars, options);
       const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
       const record = measurementJson(measured, guidance);
-      const said = await recordRotation(folder, options, measured, record, happened(measured.site ? guidance.cautions : []));
+      const marks = marksOf(measured, guidance, options.pictureStar);
+      const said = await recordRotation(folder, options, measured, record, marks, happened(measured.site ? guidance.cautions : []));
       await showMeasured(measured, guidance, record, said, options);
+      if (options.picture !== undefined) {
+        const { showPicture } = await import('./pictureFile.js');
+        await showPicture(measured, marks, options);
+      }
     });
 }

@@ -1,20 +1,21 @@
 import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
+import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
 
-interface RecheckOptions extends CommonOptions, SessionOptions {
+interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions {
   readonly turned?: string[];
   readonly followed?: boolean;
 }
 
 /** Adds `poleward recheck`. */
 export function addRecheckCommand(program: Command): void {
-  addSessionOptions(addCommonOptions(program.command('recheck')
+  addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one frame; the mount not slewed since the last measurement')
     .argument('<frames...>', 'one new frame (two or more with rotation are a new measurement)')
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
-    .option('--followed', 'the last advice was followed as given')))
+    .option('--followed', 'the last advice was followed as given'))))
     .action(async (files: string[], given: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
       const { withRig } = await import('./inForce.js');
@@ -23,7 +24,12 @@ export function addRecheckCommand(program: Command): void {
       const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
       const { folderOf, happened, openForRecheck, recordRecheck, recordRotation } = await import('./sessionUse.js');
       const { measurementJson } = await import('./measurementJson.js');
+      const { marksOf } = await import('./marksOf.js');
       const { showMeasured } = await import('./showMeasured.js');
+      if (given.picture !== undefined || given.pictureStar !== undefined) {
+        const { checkPicture } = await import('./pictureFile.js');
+        checkPicture(given, files);
+      }
       if (given.turned && given.followed) {
         throw new PolewardError('bad-option', 'Either the advice was followed or other turns were made. Give --followed or --turned, not both.');
       }
@@ -35,10 +41,15 @@ export function addRecheckCommand(program: Command): void {
       const measured = await recheckFrames(files, options, open.base.entry.state, open.session.start.site);
       const guidance = guide(measured.measurement, options, open.session, turned);
       const record = measurementJson(measured, guidance);
+      const marks = marksOf(measured, guidance, options.pictureStar);
       const before = happened(guidance.cautions, turned, advised);
       let said = open.place.said;
-      if (measured.how === 'recheck') await recordRecheck(open, options, measured, record, before);
-      else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record, before);
+      if (measured.how === 'recheck') await recordRecheck(open, options, measured, record, marks, before);
+      else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record, marks, before);
       await showMeasured(measured, guidance, record, said, options);
+      if (options.picture !== undefined) {
+        const { showPicture } = await import('./pictureFile.js');
+        await showPicture(measured, marks, options);
+      }
     });
 }

@@ -1,14 +1,15 @@
-import { dirname, resolve } from 'node:path';
+import { dirname, relative, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import { checkSession } from '../session/checkSession.js';
-import { type LaterEntry, type MeasurementRecord, type Recorded, type RotationEntry, type SessionSite, type StartEntry, lastRotation, startEntry } from '../session/entry.js';
+import { type KeptPicture, type LaterEntry, type MeasurementRecord, type Recorded, type RotationEntry, type SessionSite, type StartEntry, lastRotation, startEntry } from '../session/entry.js';
 import { type Session, appendToSession, readSession } from '../session/sessionFile.js';
 import { type SessionPlace, placeToRead, placeToWrite } from '../session/sessionPlace.js';
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
 import type { KnobTurned } from '../knobs/learnedKnobs.js';
 import { type InForce, rigName } from './inForce.js';
 import type { Measured } from './measureFrames.js';
+import type { FrameMarks } from '../picture/frameMarks.js';
 import type { SiteInForce } from './siteInForce.js';
 import type { SessionOptions } from './sessionOptions.js';
 import { VERSION } from './version.js';
@@ -44,7 +45,7 @@ export function folderOf(files: readonly string[]): string {
  * is begun. Returns what to say about where it went. A session that can't be kept must not cost the answer: then it says that.
  */
 export async function recordRotation(
-  folder: string, options: SessionOptions & Partial<InForce>, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[] = [],
+  folder: string, options: SessionOptions & Partial<InForce>, measured: Measured, record: MeasurementRecord, marks: FrameMarks, before: readonly LaterEntry[] = [],
 ): Promise<string | null> {
   if (options.session === false) return null;
   try {
@@ -56,7 +57,10 @@ export async function recordRotation(
       place = placeToWrite({ newSession: true, folder });
       said = [place.said, `The session at hand is of another night or place, so a new one was begun: ${place.path}.`].filter((s) => s !== null).join(' ');
     }
-    await appendToSession(place.path, [...before, rotationEntry(measured, record)], () => beginning(measured, options));
+    const entry: LaterEntry = {
+      kind: 'measurement', at: new Date().toISOString(), how: 'rotation', measurement: record, state: measured.state, picture: kept(place.path, measured, marks),
+    };
+    await appendToSession(place.path, [...before, entry], () => beginning(measured, options));
     return said;
   } catch (error) {
     if (!(error instanceof PolewardError)) throw error;
@@ -66,17 +70,19 @@ export async function recordRotation(
 
 /** Records a recheck in the session it went by. Throws PolewardError where frames and session don't belong together. */
 export async function recordRecheck(
-  { place, session, base }: OpenSession, options: Partial<InForce>, measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[],
+  { place, session, base }: OpenSession, options: Partial<InForce>, measured: Measured, record: MeasurementRecord, marks: FrameMarks, before: readonly LaterEntry[],
 ): Promise<void> {
   checkSession(session, framesOf(measured));
   const entry: LaterEntry = {
     kind: 'measurement', at: new Date().toISOString(), how: 'recheck', measurement: record, state: measured.state, base: base.line,
+    picture: kept(place.path, measured, marks),
   };
   await appendToSession(place.path, [...before, entry], () => beginning(measured, options));
 }
 
-function rotationEntry(measured: Measured, record: MeasurementRecord): LaterEntry {
-  return { kind: 'measurement', at: new Date().toISOString(), how: 'rotation', measurement: record, state: measured.state };
+/** The frame as seen from the session's folder, so that both can be moved together. */
+function kept(session: string, { known }: Measured, marks: FrameMarks): KeptPicture {
+  return { frame: relative(dirname(session), resolve(known.at(-1)!.frame.file)), marks };
 }
 
 function beginning({ site, measurement }: Measured, options: Partial<InForce>): StartEntry {

@@ -3,12 +3,14 @@ import { basename } from 'node:path';
 import { PolewardError } from '../error.js';
 import { followedTurns } from '../knobs/parseTurned.js';
 import { type LaterEntry, type MeasurementRecord, type SessionSite, lastRotation } from '../session/entry.js';
+import type { FrameMarks } from '../picture/frameMarks.js';
 import { type Session, readSession } from '../session/sessionFile.js';
 import { placeToRead } from '../session/sessionPlace.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { type Guidance, adviceBefore, guide } from './guidance.js';
 import { type InForce, clockCorrected, withRig } from './inForce.js';
 import { identifyFrames } from './identifyFrames.js';
+import { marksOf } from './marksOf.js';
 import { measurementJson } from './measurementJson.js';
 import { type Measured } from './measureFrames.js';
 import { newFrameText, nothingYetText } from './watchText.js';
@@ -102,7 +104,7 @@ class Watching {
       const turned = advised ? followedTurns(advised) : [];
       const guidance = guide(measured.measurement, this.options, session, turned);
       const record = measurementJson(measured, guidance);
-      const said = await this.record(measured, record, happened(measured.site ? guidance.cautions : [], turned, advised));
+      const said = await this.record(measured, record, marksOf(measured, guidance), happened(measured.site ? guidance.cautions : [], turned, advised));
       return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
@@ -110,10 +112,10 @@ class Watching {
     }
   }
 
-  private async record(measured: Measured, record: MeasurementRecord, before: readonly LaterEntry[]): Promise<string | null> {
+  private async record(measured: Measured, record: MeasurementRecord, marks: FrameMarks, before: readonly LaterEntry[]): Promise<string | null> {
     if (this.options.session === false) return null;
-    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record, before);
-    await recordRecheck(openForRecheck(this.folder, this.options), this.options, measured, record, before);
+    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record, marks, before);
+    await recordRecheck(openForRecheck(this.folder, this.options), this.options, measured, record, marks, before);
     return null;
   }
 

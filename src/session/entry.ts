@@ -45,6 +45,7 @@ export interface RotationEntry {
   readonly how: 'rotation';
   readonly measurement: MeasurementRecord;
   readonly state: AxisState;
+  readonly picture?: KeptPicture;
 }
 
 export interface RecheckEntry {
@@ -56,6 +57,17 @@ export interface RecheckEntry {
   readonly state: AxisState;
   /** The line of the session file, counted from 1, that holds that measurement. */
   readonly base: number;
+  readonly picture?: KeptPicture;
+}
+
+/**
+ * What a later drawing of the newest frame needs, but its pixels: those stay in the frame. The session keeps it as it came; who draws
+ * checks it. Absent in sessions of earlier versions.
+ */
+export interface KeptPicture {
+  /** The frame, seen from the session's folder. */
+  readonly frame: string;
+  readonly marks: unknown;
 }
 
 /** A knob was turned. */
