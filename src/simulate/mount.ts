@@ -2,10 +2,9 @@ import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 import { type Rotation, compose, rotationAbout } from '../geometry/rotation.js';
 import type { Vector } from '../geometry/vector.js';
 import type { Hemisphere } from '../sky/localSky.js';
+import { SIDEREAL_RATE } from '../sky/siderealRate.js';
+import type { ShaftTurns } from './drive.js';
 import type { NightPlan } from './nightPlan.js';
-
-/** Radians a second: one turn in a mean sidereal day of 86164.0905 s (Explanatory Supplement, 3rd ed.). */
-export const SIDEREAL_RATE = (2 * Math.PI) / 86164.0905;
 
 /** The pole that is up: north at the equator too. */
 export function elevatedPole(latitude: number): Hemisphere {
@@ -46,21 +45,21 @@ export function axisDirection({ altitude, azimuth }: AxisPlace): Vector {
  * The mount's head carries the axis; about it turns the right-ascension shaft; on that sits the declination shaft, and on
  * that the camera.
  */
-export function cameraPose(plan: NightPlan, frame: number, seconds: number): Rotation {
+export function cameraPose(plan: NightPlan, frame: number, seconds: number, beyond: ShaftTurns = { west: 0, declination: 0 }): Rotation {
   const hemisphere = elevatedPole(plan.site.latitude);
-  const west = (plan.rotationsDeg[frame] ?? 0) * DEGREE + (plan.tracking ? SIDEREAL_RATE * seconds : 0);
+  const west = (plan.rotationsDeg[frame] ?? 0) * DEGREE + (plan.tracking ? SIDEREAL_RATE * seconds : 0) + beyond.west;
   let slip = 0;
   for (const shift of plan.shifts) if (shift.beforeFrame <= frame) slip += shift.declinationArcmin ?? 0;
   // Stars turn left-handed about the north pole's direction and right-handed about the south pole's.
   const shaft = rotationAbout([0, 0, 1], -hemisphere * west);
   const offset = rotationAbout([0, 0, 1], plan.pointingDirectionDeg * DEGREE);
-  const declination = rotationAbout([0, 1, 0], plan.pointingOffsetDeg * DEGREE + slip * ARCMINUTE);
+  const declination = rotationAbout([0, 1, 0], plan.pointingOffsetDeg * DEGREE + slip * ARCMINUTE + beyond.declination);
   const roll = rotationAbout([0, 0, 1], plan.rollDeg * DEGREE);
-  return [head(axisPlace(plan, frame)), shaft, offset, declination, roll].reduce(compose);
+  return [headPose(axisPlace(plan, frame)), shaft, offset, declination, roll].reduce(compose);
 }
 
 /** Frame of the mount's head (x to the right and y down as one faces along the axis, z along it) -> local frame. */
-function head(place: AxisPlace): Rotation {
+export function headPose(place: AxisPlace): Rotation {
   const [fx, fy, fz] = axisDirection(place);
   const [rx, ry] = [Math.cos(place.azimuth), -Math.sin(place.azimuth)];
   // down = forward × right

@@ -6,8 +6,10 @@ import { type Lens, toDirection, toPixel } from '../identify/lens.js';
 import type { Catalogue } from '../sky/catalogue.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { meanPole } from '../sky/polarMotion.js';
+import { SIDEREAL_RATE } from '../sky/siderealRate.js';
+import { drivenPose } from './drive.js';
 import type { Canvas } from './hardSky.js';
-import { type AxisPlace, axisDirection, axisPlace, cameraPose, elevatedPole, SIDEREAL_RATE } from './mount.js';
+import { type AxisPlace, axisDirection, axisPlace, elevatedPole } from './mount.js';
 import type { NightPlan } from './nightPlan.js';
 import { type Random, makeRandom } from './random.js';
 import { addHotPixels, exposeSensor, vignette } from './sensor.js';
@@ -79,14 +81,12 @@ export function planNight(plan: NightPlan, catalogue: Catalogue): Night {
   const lens = planLens(plan);
   const random = makeRandom(plan.seed);
   const sky = skyAt(plan, plan.startUtc);
-  const pole = sky.fromLocal(sky.refractedPole(elevatedPole(plan.site.latitude)));
-  let radius = 0;
-  for (let frame = 0; frame < plan.rotationsDeg.length; frame++) {
-    const forward = apply(cameraPose(plan, frame, frame * plan.intervalSeconds), [0, 0, 1]);
-    const middle = skyAt(plan, startOf(plan, frame)).fromLocal(forward);
-    radius = Math.max(radius, angleBetween(pole, middle));
-  }
-  const cap = { centre: pole, radius: Math.min(Math.PI, radius + fieldRadius(plan, lens) + 0.2 * DEGREE) };
+  const middles = plan.rotationsDeg.map((_, frame) =>
+    skyAt(plan, startOf(plan, frame)).fromLocal(apply(drivenPose(plan, frame, frame * plan.intervalSeconds), [0, 0, 1])));
+  // Around the pole the mount turns; a tracked field is a small part of the sky.
+  const centre = plan.drive ? middles[0]! : sky.fromLocal(sky.refractedPole(elevatedPole(plan.site.latitude)));
+  const radius = Math.max(...middles.map((middle) => angleBetween(centre, middle)));
+  const cap = { centre, radius: Math.min(Math.PI, radius + fieldRadius(plan, lens) + 0.2 * DEGREE) };
   return {
     plan,
     lens,
@@ -129,7 +129,7 @@ function truthFrom(night: Night, frame: number, paths: StarPaths): FrameTruth {
   const midUtc = new Date(startOf(plan, frame).getTime() + middle * 1000);
   const hemisphere = elevatedPole(plan.site.latitude);
   const sky = skyAt(plan, midUtc);
-  const pose = cameraPose(plan, frame, frame * plan.intervalSeconds + middle);
+  const pose = drivenPose(plan, frame, frame * plan.intervalSeconds + middle);
   const axis = axisPlace(plan, frame);
   const see = (direction: Vector): Pixel | null => toPixel(lens, apply(inverse(pose), direction));
   return {
@@ -204,7 +204,7 @@ function starPaths(night: Night, frame: number): StarPaths {
   for (let moment = 0; moment < moments; moment++) {
     const seconds = (plan.exposureSeconds * moment) / (moments - 1);
     skyAt(plan, new Date(start.getTime() + seconds * 1000)).toLocalAll(directions, local);
-    const toCamera = inverse(cameraPose(plan, frame, frame * plan.intervalSeconds + seconds));
+    const toCamera = inverse(drivenPose(plan, frame, frame * plan.intervalSeconds + seconds));
     for (let k = 0; k < star.length; k++) {
       const pixel = toPixel(lens, apply(toCamera, [local[3 * k]!, local[3 * k + 1]!, local[3 * k + 2]!]));
       if (!pixel) continue;
@@ -219,7 +219,7 @@ function starPaths(night: Night, frame: number): StarPaths {
 function starsNear(night: Night, frame: number): number[] {
   const { plan, lens, stars } = night;
   const seconds = plan.exposureSeconds / 2;
-  const forward = apply(cameraPose(plan, frame, frame * plan.intervalSeconds + seconds), [0, 0, 1]);
+  const forward = apply(drivenPose(plan, frame, frame * plan.intervalSeconds + seconds), [0, 0, 1]);
   const sky = skyAt(plan, new Date(startOf(plan, frame).getTime() + seconds * 1000));
   const [fx, fy, fz] = unit(sky.fromLocal(forward));
   const margin = (20 + 10 * plan.fwhmPixels) / lens.focalPixels + SIDEREAL_RATE * plan.exposureSeconds;

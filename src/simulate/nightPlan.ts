@@ -1,5 +1,9 @@
 import type { Site } from '../sky/site.js';
+import type { Drive } from './drive.js';
+import { skylight, starlight } from '../sky/starlight.js';
 import type { HardSky } from './hardSky.js';
+
+export { skylight, starlight };
 
 /** Everything that decides a practice night: with the same plan the frames are the same to the last bit. */
 export interface NightPlan {
@@ -21,6 +25,8 @@ export interface NightPlan {
   readonly rotationsDeg: readonly number[];
   /** The mount follows the stars about its axis, from the first frame on. */
   readonly tracking: boolean;
+  /** What the mount does besides tracking; absent = nothing. */
+  readonly drive?: Drive;
   /** What shifted before a frame and stays shifted from then on. */
   readonly shifts: readonly Shift[];
 
@@ -97,25 +103,6 @@ export interface Shift {
   readonly azimuthArcmin?: number;
   /** The declination clutch gives way. */
   readonly declinationArcmin?: number;
-}
-
-/**
- * Electrons a second from a star of magnitude 0 through an aperture: about 1000 photons a second, cm² and ångström at
- * magnitude 0 in V (from memory; Bessell 1979, PASP 91, 589 gives 3.6e-20 erg/s/cm²/Hz), over 2500 Å of which half is counted.
- */
-export function starlight(apertureMillimetres: number): number {
-  return 1000 * 2500 * 0.5 * (Math.PI / 4) * (apertureMillimetres / 10) ** 2;
-}
-
-/**
- * Electrons in a pixel from a sky of so many magnitudes to the square arcsecond: 21.5 dark, 20 suburb, 18 city (common values).
- *
- * @param electronsAtMagnitude0 a second, as {@link starlight} gives
- */
-export function skylight(
-  magnitudePerSquareArcsecond: number, electronsAtMagnitude0: number, exposureSeconds: number, arcsecondsPerPixel: number,
-): number {
-  return electronsAtMagnitude0 * exposureSeconds * arcsecondsPerPixel ** 2 * Math.pow(10, -0.4 * magnitudePerSquareArcsecond);
 }
 
 /** An ordinary night with a small guide scope; every value can be replaced. */

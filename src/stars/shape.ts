@@ -49,7 +49,7 @@ export function commonShape(image: Image, mesh: Background, candidates: Candidat
 }
 
 /** Second moments of the Gaussian that matches the light around a place best, or null where that is no star. */
-function adaptiveShape(
+export function adaptiveShape(
   image: Image, mesh: Background, x0: number, y0: number, ceiling: number, start: number, sums: WindowSums,
 ): Shape | null {
   const sky = meshAt(mesh, mesh.level, x0, y0);

@@ -5,7 +5,8 @@ import { apply, axisAndAngle, compose, inverse } from '../../src/geometry/rotati
 import { angleBetween, dot } from '../../src/geometry/vector.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
 import { makeSite } from '../../src/sky/site.js';
-import { SIDEREAL_RATE, axisDirection, axisPlace, cameraPose, elevatedPole } from '../../src/simulate/mount.js';
+import { axisDirection, axisPlace, cameraPose, elevatedPole } from '../../src/simulate/mount.js';
+import { SIDEREAL_RATE } from '../../src/sky/siderealRate.js';
 import { type NightPlan, ordinaryNight } from '../../src/simulate/nightPlan.js';
 
 const start = new Date('2027-02-03T21:00:00Z');
