@@ -47,6 +47,8 @@ export interface DecodedRaw {
 const PATIENCE_MS = 60_000;
 /** A preview narrower than this share of the sensor is a thumbnail. */
 const FULL_SIZE = 0.9;
+/** And so is one narrower than this where the sensor's size is not known. */
+const LEAST_WIDE = 1000;
 
 /**
  * The picture in a camera raw: the pixels of the sensor's lit part as stored, nothing subtracted, stretched or turned. Where there are
@@ -57,6 +59,7 @@ const FULL_SIZE = 0.9;
 export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
   const { about, picture } = await runLibRaw(bytes);
   if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
+  // Other containers' tags don't begin where TIFF's do.
   const metadata = fileKind(bytes) === 'tiff' || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
   if (!picture) return fromPreview(bytes, file, about, metadata, utcOffsetMinutes);
   const { width, height, planes, data, ceiling, mosaic } = picture;
@@ -67,8 +70,8 @@ async function fromPreview(
   bytes: Buffer, file: string, about: RawAbout | null, metadata: FrameMetadata, utcOffsetMinutes: number | null,
 ): Promise<DecodedRaw> {
   const preview = await embeddedPreview(bytes);
-  const wide = about ? Math.max(about.width, about.height) : 0;
-  if (!preview || Math.max(preview.width, preview.height) < FULL_SIZE * wide) {
+  const wide = about ? FULL_SIZE * Math.max(about.width, about.height) : LEAST_WIDE;
+  if (!preview || Math.max(preview.width, preview.height) < wide) {
     const has = preview ? `its preview is small (${preview.width} × ${preview.height})` : 'it has no preview';
     throw new PolewardError('not-an-image', `${file} is a camera raw file that can't be decoded, and ${has}. Have the camera save JPEG too, or turn it into DNG.`);
   }

@@ -27,9 +27,11 @@ function decode(): RawResult {
   let about: RawAbout | null = null;
   try {
     const raw = new LibRaw();
-    raw.open(bytes, AS_STORED);
+    const opened = opens(raw);
     const said = raw.metadata(true);
-    about = aboutOf(said);
+    // A file it knows but can't decode has told it its size.
+    if (opened || said.raw_width > 0) about = aboutOf(said);
+    if (!opened) return { about, picture: null };
     if (said.raw_width * said.raw_height > mostPixels) return { about, picture: null };
     const { filters } = said;
     const ceiling = said.color_data.maximum > 0 ? said.color_data.maximum : null;
@@ -49,6 +51,15 @@ function decode(): RawResult {
     return { about, picture: { width, height, planes, data: developed.data.slice(0, width * height * planes), ceiling, mosaic: false } };
   } catch {
     return { about, picture: null };
+  }
+}
+
+function opens(raw: LibRawObject): boolean {
+  try {
+    raw.open(bytes, AS_STORED);
+    return true;
+  } catch {
+    return false;
   }
 }
 

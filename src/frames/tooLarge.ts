@@ -33,8 +33,9 @@ export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes
 }
 
 /** The error for a packed file that is too much unpacked. */
-export function unpacksTooLarge(file: string, bytes: number | null): PolewardError {
-  const size = bytes === null ? 'more than 0.5 GiB' : `${(bytes / 2 ** 30).toFixed(2)} GiB`;
+export function unpacksTooLarge(file: string, bytes: number): PolewardError {
+  // Headers may claim more than has a name.
+  const size = bytes < 2 ** 50 ? `${(bytes / 2 ** 30).toFixed(2)} GiB` : 'more than a million GiB';
   return new PolewardError('too-large', `${file} has ${size} once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.`);
 }
 

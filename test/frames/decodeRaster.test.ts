@@ -88,7 +88,58 @@ describe('values stay as stored', () => {
   });
 });
 
+describe('pictures of formats made to be small', () => {
+  const [width, height] = [96, 64];
+  const picture = Uint8Array.from({ length: width * height * 3 }, (_, i) => 128 + Math.round(100 * Math.sin(i / 900) * Math.cos((i % (3 * width)) / 60)));
+  const bright = Array.from({ length: width * height }, (_, i) => ((picture[3 * i] as number) + (picture[3 * i + 1] as number) + (picture[3 * i + 2] as number)) / 3);
+  const source = () => sharp(picture, { raw: { width, height, channels: 3 } });
+  const exif = { IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } };
+
+  it.each([
+    ['WebP without loss', () => source().withExif(exif).webp({ lossless: true }).toBuffer(), 0.001],
+    ['WebP', () => source().withExif(exif).webp({ quality: 95 }).toBuffer(), 3],
+    ['AVIF', () => source().withExif(exif).avif({ quality: 95 }).toBuffer(), 3],
+    ['JPEG', () => source().withExif(exif).jpeg({ quality: 95 }).toBuffer(), 3],
+  ])('%s is read, with its EXIF', async (_, bytes, near) => {
+    const { image, metadata } = await decode(await bytes());
+    expect([image.width, image.height, image.ceiling]).toEqual([width, height, 255]);
+    const off = bright.reduce((sum, value, i) => sum + Math.abs(value - (image.data[i] as number)), 0) / bright.length;
+    expect(off).toBeLessThan(near);
+    expect(metadata.midExposure?.value).toEqual(new Date('2026-11-25T19:30:15Z'));
+  });
+  it.each(['none', 'lzw', 'deflate', 'packbits'] as const)('TIFF with compression %s keeps its values', async (compression) => {
+    const { image } = await decode(await source().tiff({ compression }).toBuffer());
+    bright.forEach((value, i) => expect(image.data[i]).toBeCloseTo(value, 4));
+  });
+  it('TIFF of several pages gives the first, and says so', async () => {
+    const pages = await sharp(picture, { raw: { width, height, channels: 3, pageHeight: 32 } }).tiff().toBuffer();
+    const { image, metadata } = await decode(pages);
+    expect([image.width, image.height]).toEqual([width, 32]);
+    expect(metadata.remarks).toContain('It holds 2 pictures; the first was used.');
+  });
+});
+
 describe('pictures that are refused', () => {
+  it.each([
+    ['png', () => Buffer.from(readFileSync(`${folder}grey8.png`)), (b: Buffer) => b.writeUInt32BE(12_000, b.writeUInt32BE(12_000, 16))],
+    ['jpeg', () => Buffer.from(readFileSync(`${folder}exif.jpg`)), (b: Buffer) => b.writeUInt32BE(0x2ee02ee0, b.indexOf(Buffer.of(0xff, 0xc0)) + 5)],
+  ])('with more pixels than so few bytes can hold: %s', async (_, read, claim) => {
+    const bytes = read();
+    claim(bytes);
+    await expect(decode(bytes)).rejects.toMatchObject({
+      code: 'file-truncated', message: expect.stringMatching(/^a claims 144\.0 megapixels in \d+ bytes, which can't be\. Copy or save it again\.$/) as string,
+    });
+  });
+  it('with more in them than is unpacked', async () => {
+    // 150 megapixels in three 16-bit colours: 0.84 GiB. Black, so that they pack well, but not more than they may.
+    const bytes = Buffer.concat([await sharp({ create: { width: 4, height: 4, channels: 3, background: 'red' } }).toColourspace('rgb16').png().toBuffer(), Buffer.alloc(50_000)]);
+    bytes.writeUInt32BE(10_000, bytes.writeUInt32BE(15_000, 16));
+    // Its header's checksum (PNG, section 5.3).
+    bytes.writeUInt32BE(crc32(bytes.subarray(12, 29)), 29);
+    await expect(decode(bytes)).rejects.toMatchObject({
+      code: 'too-large', message: 'a has 0.84 GiB once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.',
+    });
+  });
   it('in the colours of print', async () => {
     const bytes = await sharp({ create: { width: 4, height: 4, channels: 3, background: 'red' } }).toColourspace('cmyk').jpeg().toBuffer();
     await expect(decode(bytes)).rejects.toMatchObject({
@@ -123,3 +174,13 @@ describe('pictures that are refused', () => {
     );
   });
 });
+
+/** The cyclic redundancy check of PNG (ISO 3309), bit by bit. */
+function crc32(bytes: Buffer): number {
+  let crc = 0xffffffff;
+  for (const byte of bytes) {
+    crc ^= byte;
+    for (let bit = 0; bit < 8; bit++) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
+  }
+  return ~crc >>> 0;
+}

@@ -41,6 +41,14 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
     const path = put('text.fits', text);
     return refused(path, 'not-an-image', `${path} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). Give frames saved in one of these.`);
   });
+  it.each([
+    ['heic', '\0\0\0\x18ftypheic\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
+    ['heif', '\0\0\0\x18ftypmif1\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
+    ['jxl', '\0\0\0\x0cJXL \r\n\x87\n', (path: string) => `${path} is a JPEG XL picture, which this program doesn't read. Save it as TIFF, PNG or JPEG.`],
+  ])('a picture that is known but not read: %s', (ending, bytes, message) => {
+    const path = put(`a.${ending}`, Buffer.from(bytes, 'latin1'));
+    return refused(path, 'not-an-image', message(path));
+  });
   it('a file larger than any frame, without reading it', () => {
     const path = put('large.fits', 'SIMPLE  =');
     // Sparse: takes no room on disk.

@@ -1,0 +1,59 @@
+import fc from 'fast-check';
+import { gzipSync } from 'node:zlib';
+import { describe, expect, it } from 'vitest';
+import { PolewardError } from '../../src/error.js';
+import { gunzipFits } from '../../src/frames/gunzipFits.js';
+import { card, dataBytes, fitsFile, headerBytes, imageCards } from './fitsBytes.js';
+
+const pixels = Buffer.from('000100020003000400050006', 'hex');
+const file = fitsFile(16, [3, 2], pixels);
+const refused = async (packed: Buffer, code: string, message: RegExp): Promise<void> =>
+  expect(gunzipFits(packed, 'a.fits.gz')).rejects.toMatchObject({ name: 'PolewardError', code, message: expect.stringMatching(message) as string });
+
+describe('FITS in gzip', () => {
+  it('comes as it was', async () => {
+    expect(await gunzipFits(gzipSync(file), 'a')).toEqual(file);
+  });
+  it('may have extensions', async () => {
+    const extension = [card('XTENSION', "'IMAGE   '"), ...imageCards(16, 3, 2).slice(1), card('PCOUNT', 0), card('GCOUNT', 1)];
+    const whole = Buffer.concat([file, headerBytes(extension), dataBytes(pixels)]);
+    expect(await gunzipFits(gzipSync(whole), 'a')).toEqual(whole);
+  });
+  it('is unpacked no further than its last unit', async () => {
+    const packed = gzipSync(Buffer.concat([file, Buffer.alloc(64e6)]));
+    expect(await gunzipFits(packed, 'a')).toEqual(file);
+  });
+  it('of more than one unpacked piece comes whole', async () => {
+    const data = Buffer.from(Uint8Array.from({ length: 2 * 1500 * 1100 }, (_, i) => (i * 7919) >> 3));
+    const whole = fitsFile(16, [1500, 1100], data);
+    expect((await gunzipFits(gzipSync(whole), 'a')).equals(whole)).toBe(true);
+  });
+});
+
+describe('gzip files that are refused', () => {
+  it('hold no FITS', () => refused(gzipSync(Buffer.from('dear diary')), 'not-an-image', /what is in it is no FITS file/));
+  it('hold nothing', () => refused(gzipSync(Buffer.alloc(0)), 'not-an-image', /no FITS file/));
+  it('are cut short', () => refused(gzipSync(file).subarray(0, 60), 'file-truncated', /cut short or damaged/));
+  it('are damaged', () => refused(Buffer.concat([gzipSync(file).subarray(0, 20), Buffer.from('rubbish')]), 'file-truncated', /cut short or damaged/));
+  it('claim more than the limit, before memory for it is taken', async () => {
+    const before = process.memoryUsage().rss;
+    const claims = gzipSync(Buffer.concat([headerBytes(imageCards(16, 40_000, 40_000)), Buffer.alloc(1e7)]));
+    await refused(claims, 'too-large', /has 2\.98 GiB once unpacked, and this program unpacks 0\.5 GiB at most/);
+    expect(process.memoryUsage().rss - before).toBeLessThan(200e6);
+  });
+  it('claim more than numbers can count', () =>
+    refused(gzipSync(headerBytes(imageCards(16, 9e15, 9e15, 9e15, 9e15))), 'too-large', /GiB once unpacked/));
+  it('have a header without an end', () => refused(gzipSync(Buffer.concat([Buffer.from('SIMPLE  ='), Buffer.alloc(3e7, 32)])), 'not-an-image', /its header has no end/));
+  it('or read, but raise nothing but a PolewardError, cut anywhere or with bytes changed', async () => {
+    const whole = gzipSync(file);
+    await fc.assert(fc.asyncProperty(fc.nat(whole.length), fc.array(fc.tuple(fc.nat(whole.length - 1), fc.nat(255)), { maxLength: 3 }), async (length, changes) => {
+      const packed = Buffer.from(whole.subarray(0, length));
+      for (const [at, byte] of changes) if (at < length) packed[at] = byte;
+      try {
+        expect((await gunzipFits(packed, 'a')).length).toBeGreaterThan(0);
+      } catch (error) {
+        expect(error).toBeInstanceOf(PolewardError);
+      }
+    }), { numRuns: 500 });
+  });
+});
