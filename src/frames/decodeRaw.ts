@@ -7,6 +7,7 @@ import { fileKind } from './fileKind.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { rawMetadata } from './rawMetadata.js';
+import { missingFromTiff } from './rawTiff.js';
 import { LARGEST_PIXELS, refuseUnpacking } from './tooLarge.js';
 
 /** What LibRaw says of a file. */
@@ -57,13 +58,22 @@ const LEAST_WIDE = 1000;
  * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
+  const tiff = fileKind(bytes) === 'tiff';
+  const missing = tiff ? missingFromTiff(bytes) : 'nothing';
+  if (missing === 'a strip') throw cutShort(file);
   const { about, picture } = await runLibRaw(bytes);
   if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
   // Other containers' tags don't begin where TIFF's do.
-  const metadata = fileKind(bytes) === 'tiff' || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
+  const metadata = tiff || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
+  // Some lengths are said wrong, and LibRaw reads the file all the same.
+  if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(bytes, file, about, metadata, utcOffsetMinutes);
   const { width, height, planes, data, ceiling, mosaic } = picture;
   return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic, standIn: null };
+}
+
+function cutShort(file: string): PolewardError {
+  return new PolewardError('file-truncated', `${file} is a camera raw file that is cut short. Copy or save it again.`);
 }
 
 async function fromPreview(

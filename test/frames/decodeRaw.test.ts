@@ -114,7 +114,7 @@ describe('a raw file that claims too much is refused before memory is taken', ()
   it.each([
     ['more than its bytes can hold', claims(12_000, 12_000), 'file-truncated', /claims 144\.0 megapixels in \d+ bytes, which can't be/],
     ['more than a camera has', claims(60_000, 60_000), 'too-large', /has 3600 megapixels, more than the 200/],
-    ['a little more than it has', claims(64, 480), 'not-an-image', /can't be decoded, and it has no preview/],
+    ['a strip longer than the file', small({ instead: [[279, 4, [640 * 480 * 2]], [257, 4, [480]]] }), 'file-truncated', /is a camera raw file that is cut short/],
   ])('%s', async (_, picture, code, message) => {
     const before = process.memoryUsage().rss;
     await expect(readFrame(put(dngBytes(picture)))).rejects.toMatchObject({ name: 'PolewardError', code, message: expect.stringMatching(message) as string });
@@ -123,13 +123,20 @@ describe('a raw file that claims too much is refused before memory is taken', ()
 });
 
 describe('damaged raw files', () => {
+  it('cut within their pixels are cut short, preview or not', async () => {
+    const preview = { jpeg: await jpegOf(64, 48), width: 64, height: 48 };
+    const whole = dngBytes(small({ preview }));
+    for (const length of [whole.length - 100, whole.length - 64 * 48 * 2]) {
+      await expect(readFrame(put(whole.subarray(0, length)))).rejects.toMatchObject({ code: 'file-truncated', message: expect.stringMatching(/is a camera raw file that is cut short\. Copy or save it again\.$/) as string });
+    }
+  });
   it('either read or raise a PolewardError, with any bytes of their tags changed or cut', async () => {
     const whole = dngBytes(small({ width: 16, height: 8, exif: EXIF, preview: { jpeg: await jpegOf(16, 8), width: 16, height: 8 } }));
     let state = 7;
     const random = (below: number): number => (state = (Math.imul(state, 1664525) + 1013904223) >>> 0) % below;
     for (let run = 0; run < 40; run++) {
       const bytes = Buffer.from(run % 5 === 0 ? whole.subarray(0, random(whole.length)) : whole);
-      for (let n = 0; n < 4; n++) bytes[bytes.length - 1 - random(Math.min(700, bytes.length))] = random(256);
+      for (let n = 0; n < 4; n++) bytes[random(bytes.length)] = random(256);
       try {
         const { image } = await readFrame(put(bytes));
         expect(image.data.length).toBe(image.width * image.height);

@@ -28,20 +28,27 @@ export interface DngPicture {
 export type Tag = readonly [tag: number, type: 1 | 2 | 3 | 4 | 5 | 7 | 10, value: string | Buffer | readonly number[]];
 
 /**
- * A DNG file: the preview (if any) in the first directory and the raw picture in a SubIFD, else the raw picture in the first.
+ * A DNG file: the preview (if any) in the first directory and the raw picture in a SubIFD, else the raw picture in the first; the
+ * raw pixels last.
  * Source: Digital Negative Specification 1.6 (2021); TIFF 6.0 (1992), section 2; TIFF/EP (ISO 12234-2) for the mosaic's tags.
  */
 export function dngBytes(picture: DngPicture): Buffer {
-  const { width, height, data, preview, bigEndian = false } = picture;
+  const { data, bigEndian = false } = picture;
+  const pixels = Buffer.alloc(data.length * 2);
+  data.forEach((value, i) => (bigEndian ? pixels.writeUInt16BE(value, 2 * i) : pixels.writeUInt16LE(value, 2 * i)));
+  // What comes before them is as long wherever they lie.
+  return Buffer.concat([tagsOf(picture, pixels.length, tagsOf(picture, pixels.length, 0).length), pixels]);
+}
+
+function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buffer {
+  const { width, height, preview, bigEndian = false } = picture;
   const pattern = picture.pattern === undefined ? [0, 1, 1, 2] : picture.pattern;
   const cell = picture.cell ?? 2;
   const write = new Writer(bigEndian);
-  const pixels = Buffer.alloc(data.length * 2);
-  data.forEach((value, i) => (bigEndian ? pixels.writeUInt16BE(value, 2 * i) : pixels.writeUInt16LE(value, 2 * i)));
   const samples = pattern === null ? 3 : 1;
   const raw: Tag[] = [
     [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(16)], [259, 3, [picture.compression ?? 1]],
-    [262, 3, [pattern === null ? 34892 : 32803]], [273, 4, [write.add(pixels)]], [277, 3, [samples]], [278, 4, [height]], [279, 4, [pixels.length]],
+    [262, 3, [pattern === null ? 34892 : 32803]], [273, 4, [pixelsAt]], [277, 3, [samples]], [278, 4, [height]], [279, 4, [pixelBytes]],
     [284, 3, [1]],
     ...(pattern === null ? [] : [[33421, 3, [cell, cell]], [33422, 1, pattern]] as Tag[]),
     [50714, 3, [picture.blackLevel ?? 0]], [50717, 4, [picture.whiteLevel ?? 65535]],
