@@ -5,8 +5,9 @@ import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type * as Library from '../../src/index.js';
-import { type DngPicture, dngBytes, type Tag } from './dngBytes.js';
+import { type DngPicture, dngBytes } from './dngBytes.js';
 import { expectInPlace, strewnMosaic } from './strewnMosaic.js';
+import type { Tag } from './tiffBytes.js';
 
 const { readFrame } = (await import(new URL('../../dist/index.js', import.meta.url).href)) as typeof Library;
 const PATTERNS = { RGGB: [0, 1, 1, 2], BGGR: [2, 1, 1, 0], GRBG: [1, 0, 2, 1], GBRG: [1, 2, 0, 1] };

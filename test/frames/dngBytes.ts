@@ -1,3 +1,5 @@
+import { type Tag, TiffWriter } from './tiffBytes.js';
+
 /** What to write into a DNG; sizes in pixels. */
 export interface DngPicture {
   readonly width: number;
@@ -24,9 +26,6 @@ export interface DngPicture {
   readonly bigEndian?: boolean;
 }
 
-/** TIFF types: 1 byte, 2 text, 3 short, 4 long, 5 rational, 7 undefined, 10 signed rational. */
-export type Tag = readonly [tag: number, type: 1 | 2 | 3 | 4 | 5 | 7 | 10, value: string | Buffer | readonly number[]];
-
 /**
  * A DNG file: the preview (if any) in the first directory and the raw picture in a SubIFD, else the raw picture in the first; the
  * raw pixels last.
@@ -44,7 +43,7 @@ function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buff
   const { width, height, preview, bigEndian = false } = picture;
   const pattern = picture.pattern === undefined ? [0, 1, 1, 2] : picture.pattern;
   const cell = picture.cell ?? 2;
-  const write = new Writer(bigEndian);
+  const write = new TiffWriter(bigEndian);
   const samples = pattern === null ? 3 : 1;
   const raw: Tag[] = [
     [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(16)], [259, 3, [picture.compression ?? 1]],
@@ -70,69 +69,4 @@ function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buff
     [273, 4, [write.add(preview.jpeg)]], [277, 3, [3]], [278, 4, [preview.height]], [279, 4, [preview.jpeg.length]],
     [330, 4, [write.directory(replaced(raw))]],
   ]);
-}
-
-const SIZES = { 1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 7: 1, 10: 8 } as const;
-
-/** Pieces of a TIFF file, laid one behind the other after the first eight bytes. */
-class Writer {
-  private readonly pieces: Buffer[] = [];
-  private length = 8;
-
-  constructor(private readonly bigEndian: boolean) {}
-
-  /** Adds bytes, and returns where they lie. */
-  add(bytes: Buffer): number {
-    const at = this.length;
-    const even = bytes.length % 2 ? Buffer.concat([bytes, Buffer.alloc(1)]) : bytes;
-    this.pieces.push(even);
-    this.length += even.length;
-    return at;
-  }
-
-  directory(tags: readonly Tag[]): number {
-    const sorted = [...tags].sort((a, b) => a[0] - b[0]);
-    const table = Buffer.alloc(2 + 12 * sorted.length + 4);
-    this.short(table, sorted.length, 0);
-    sorted.forEach(([tag, type, value], i) => {
-      const bytes = this.encode(type, value);
-      const at = 2 + 12 * i;
-      this.short(table, tag, at);
-      this.short(table, type, at + 2);
-      this.long(table, bytes.length / SIZES[type], at + 4);
-      if (bytes.length <= 4) bytes.copy(table, at + 8);
-      else this.long(table, this.add(bytes), at + 8);
-    });
-    return this.add(table);
-  }
-
-  file(first: readonly Tag[]): Buffer {
-    const at = this.directory(first);
-    const head = Buffer.from(this.bigEndian ? 'MM\0*\0\0\0\0' : 'II*\0\0\0\0\0', 'latin1');
-    this.long(head, at, 4);
-    return Buffer.concat([head, ...this.pieces]);
-  }
-
-  private encode(type: Tag[1], value: Tag[2]): Buffer {
-    if (typeof value === 'string') return Buffer.from(`${value}\0`, 'latin1');
-    if (Buffer.isBuffer(value)) return value;
-    const size = type === 5 || type === 10 ? 4 : SIZES[type];
-    const bytes = Buffer.alloc(size * value.length);
-    value.forEach((number, i) => {
-      if (size === 1) bytes.writeUInt8(number, i);
-      else if (size === 2) this.short(bytes, number, 2 * i);
-      else this.long(bytes, number, 4 * i);
-    });
-    return bytes;
-  }
-
-  private short(bytes: Buffer, value: number, at: number): void {
-    if (this.bigEndian) bytes.writeUInt16BE(value, at);
-    else bytes.writeUInt16LE(value, at);
-  }
-
-  private long(bytes: Buffer, value: number, at: number): void {
-    if (this.bigEndian) bytes.writeUInt32BE(value >>> 0, at);
-    else bytes.writeUInt32LE(value >>> 0, at);
-  }
 }
