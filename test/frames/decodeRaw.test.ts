@@ -6,6 +6,7 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type * as Library from '../../src/index.js';
 import { type DngPicture, dngBytes } from './dngBytes.js';
+import { losslessJpeg } from './losslessJpeg.js';
 import { expectInPlace, strewnMosaic } from './strewnMosaic.js';
 import type { Tag } from './tiffBytes.js';
 
@@ -54,6 +55,23 @@ describe('a camera raw file', () => {
     const picture = small({ blackLevel: 300, whiteLevel: 4000, bigEndian });
     const { image } = await readFrame(put(dngBytes(picture)));
     expect([image.width, image.height]).toEqual([64, 48]);
+    for (let y = 0; y < 47; y++) for (let x = 0; x < 63; x++) expect(image.data[y * 64 + x]).toBe(cellMean(picture, x, y));
+  });
+  it('compressed by lossless JPEG, as most cameras do, has the same values', async () => {
+    // Steps of all sizes and both signs.
+    const data = Uint16Array.from({ length: 64 * 48 }, (_, i) => (i % 37 === 0 ? 65535 : i % 41 === 0 ? 0 : 900 + ((i * 7919) % 2 ** (i % 16))));
+    const picture = small({ data, compression: 7, packed: losslessJpeg(64, 48, data) });
+    const { image, standIn } = await readFrame(put(dngBytes(picture)));
+    expect(standIn).toBeNull();
+    for (let y = 0; y < 47; y++) for (let x = 0; x < 63; x++) expect(image.data[y * 64 + x]).toBe(cellMean(picture, x, y));
+  });
+  it.each([12, 14])('with samples of %i bits packed side by side has the same values', async (bits) => {
+    const data = Uint16Array.from({ length: 64 * 48 }, (_, i) => (i * 7919) % 2 ** bits);
+    const binary = [...data].map((value) => value.toString(2).padStart(bits, '0')).join('');
+    const packed = Buffer.from((binary.match(/.{8}/g) as string[]).map((byte) => parseInt(byte, 2)));
+    const picture = small({ data, bits, packed, whiteLevel: 2 ** bits - 1 });
+    const { image } = await readFrame(put(dngBytes(picture)));
+    expect(image.ceiling).toBe(2 ** bits - 1);
     for (let y = 0; y < 47; y++) for (let x = 0; x < 63; x++) expect(image.data[y * 64 + x]).toBe(cellMean(picture, x, y));
   });
   it('comes as its lit part, not turned by its orientation tag', async () => {

@@ -14,6 +14,10 @@ export interface DngPicture {
   readonly whiteLevel?: number;
   /** Top, left, bottom, right of the lit area, as DNG's ActiveArea has it. */
   readonly activeArea?: readonly [number, number, number, number];
+  /** The pixels as they are to stand in the file, where `data` is not. */
+  readonly packed?: Buffer;
+  /** Bits of a sample as `packed`. Default 16. */
+  readonly bits?: number;
   /** TIFF's number of the compression claimed. Default 1, none. */
   readonly compression?: number;
   readonly orientation?: number;
@@ -33,8 +37,8 @@ export interface DngPicture {
  */
 export function dngBytes(picture: DngPicture): Buffer {
   const { data, bigEndian = false } = picture;
-  const pixels = Buffer.alloc(data.length * 2);
-  data.forEach((value, i) => (bigEndian ? pixels.writeUInt16BE(value, 2 * i) : pixels.writeUInt16LE(value, 2 * i)));
+  const pixels = picture.packed ?? Buffer.alloc(data.length * 2);
+  if (!picture.packed) data.forEach((value, i) => (bigEndian ? pixels.writeUInt16BE(value, 2 * i) : pixels.writeUInt16LE(value, 2 * i)));
   // What comes before them is as long wherever they lie.
   return Buffer.concat([tagsOf(picture, pixels.length, tagsOf(picture, pixels.length, 0).length), pixels]);
 }
@@ -46,7 +50,7 @@ function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buff
   const write = new TiffWriter(bigEndian);
   const samples = pattern === null ? 3 : 1;
   const raw: Tag[] = [
-    [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(16)], [259, 3, [picture.compression ?? 1]],
+    [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(picture.bits ?? 16)], [259, 3, [picture.compression ?? 1]],
     [262, 3, [pattern === null ? 34892 : 32803]], [273, 4, [pixelsAt]], [277, 3, [samples]], [278, 4, [height]], [279, 4, [pixelBytes]],
     [284, 3, [1]],
     ...(pattern === null ? [] : [[33421, 3, [cell, cell]], [33422, 1, pattern]] as Tag[]),
