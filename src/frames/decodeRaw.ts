@@ -44,8 +44,8 @@ export interface DecodedRaw {
   readonly standIn: string | null;
 }
 
-/** A file that keeps LibRaw longer has sent it round in circles. */
-const PATIENCE_MS = 60_000;
+/** A file that keeps LibRaw longer than this, and a second for each megabyte, has sent it round in circles. */
+const PATIENCE_MS = 10_000;
 /** A preview narrower than this share of the sensor is a thumbnail. */
 const FULL_SIZE = 0.9;
 /** And so is one narrower than this where the sensor's size is not known. */
@@ -105,7 +105,7 @@ function runLibRaw(bytes: Buffer): Promise<RawResult> {
       void worker.terminate();
     };
     const failed = (): void => end({ about: null, picture: null });
-    const timer = setTimeout(failed, PATIENCE_MS);
+    const timer = setTimeout(failed, PATIENCE_MS + bytes.length / 1000);
     worker.on('message', end).on('error', failed).on('exit', failed);
   });
 }
