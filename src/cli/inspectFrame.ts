@@ -54,6 +54,7 @@ export function inspectionJson({ known, site, focal }: Inspected): Record<string
     fwhmPixels: rounded(frame.fwhm, 2),
     pole: polePixel(known),
     ...(frame.standIn === undefined ? {} : { standIn: frame.standIn }),
+    notes: frame.notes ?? [],
     metadata: metadataJson(frame.metadata),
     site: site && { latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres },
     stars: identification.stars.map((star) => ({
@@ -85,7 +86,7 @@ export function inspectionText({ known, site, focal }: Inspected): string {
   }
   const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${key}: ${describe(value)}`);
   const parts = [lines.join('\n'), ['what the file says', ...said].join('\n')];
-  const notes = frame.standIn === undefined ? frame.metadata.remarks : [frame.standIn, ...frame.metadata.remarks];
+  const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
   if (site) parts.push(siteText(site));
   return parts.join('\n\n');

@@ -13,6 +13,8 @@ export interface FrameStars {
   readonly metadata: FrameMetadata;
   /** Where the picture is not the one the file was made for: why, and what it costs. */
   readonly standIn?: string;
+  /** Which picture of a file with several was taken. */
+  readonly notes?: readonly string[];
   /** Brightest first, in pixels of the stored picture. */
   readonly stars: readonly DetectedStar[];
   readonly background: number;
@@ -50,6 +52,7 @@ export async function starsOfFrame(file: string, options: ReadFrameOptions): Pro
       firstRowBottom: frame.firstRowBottom,
       metadata: frame.metadata,
       ...(frame.standIn === null ? {} : { standIn: frame.standIn }),
+      notes: frame.notes,
       stars: shift === 0 ? stars : stars.map((star) => ({ ...star, x: star.x + shift, y: star.y + shift })),
       background, noise, fwhm,
     };

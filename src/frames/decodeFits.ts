@@ -13,7 +13,7 @@ export interface DecodedFits {
   /** True where the picture has the raw pixels of a 2x2 colour mosaic. */
   readonly mosaic: boolean;
   /** Sentences for the person: which picture of several was taken. */
-  readonly remarks: readonly string[];
+  readonly notes: readonly string[];
 }
 
 interface Picture {
@@ -29,7 +29,7 @@ interface Picture {
 
 /**
  * The picture in a FITS file, plain or tile-compressed: two axes, or three planes of one picture (reduced to their mean); further axes
- * of length 1 don't matter. Of several pictures the largest, of equally large ones the first; `remarks` then says which.
+ * of length 1 don't matter. Of several pictures the largest, of equally large ones the first; `notes` then says which.
  * Tables and units without data are passed over.
  * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
  * `file` names the file in messages.
@@ -45,7 +45,7 @@ export async function decodeFits(bytes: Buffer, file: string): Promise<DecodedFi
     image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
     headers,
     mosaic: planes === 1 && isMosaic(headers),
-    remarks: count === 1 ? [] : [whichPicture(picture, count)],
+    notes: count === 1 ? [] : [whichPicture(picture, count)],
   };
 }
 

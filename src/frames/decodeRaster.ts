@@ -29,7 +29,7 @@ export async function decodeRaster(
   kind: RasterKind,
   file: string,
   utcOffsetMinutes: number | null,
-): Promise<{ image: Image; metadata: FrameMetadata }> {
+): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[] }> {
   // Heavy to load, and FITS frames don't need it.
   const { default: sharp } = await import('sharp');
   // Its limit on pixels is replaced by the one below, with words of our own.
@@ -41,8 +41,7 @@ export async function decodeRaster(
   const exif = kind === 'tiff' ? bytes : about.exif;
   const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
   const pages = about.pages ?? 1;
-  if (pages === 1) return { image, metadata };
-  return { image, metadata: { ...metadata, remarks: [`It holds ${pages} pictures; the first was used.`, ...metadata.remarks] } };
+  return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`] };
 }
 
 async function decode(picture: Sharp, about: Metadata, kind: string, file: string): Promise<Image> {

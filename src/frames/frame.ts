@@ -52,5 +52,7 @@ export interface Frame {
   readonly firstRowBottom: boolean;
   /** Sentence for the person where the picture is not the one the file was made for: a camera raw's preview. Null else. */
   readonly standIn: string | null;
+  /** Sentences for the person: which picture of a file with several was taken. */
+  readonly notes: readonly string[];
   readonly metadata: FrameMetadata;
 }

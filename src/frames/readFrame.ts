@@ -47,19 +47,15 @@ export async function readFrame(path: string, options: ReadFrameOptions = {}): P
 }
 
 async function fitsFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
-  const { image, headers, mosaic, remarks } = await decodeFits(bytes, path);
-  const metadata = fitsMetadata(headers, utcOffsetMinutes);
+  const { image, headers, mosaic, notes } = await decodeFits(bytes, path);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
-  return {
-    file: path, firstRowBottom, standIn: null, ...luminance(image, mosaic),
-    metadata: remarks.length === 0 ? metadata : { ...metadata, remarks: [...remarks, ...metadata.remarks] },
-  };
+  return { file: path, firstRowBottom, standIn: null, notes, metadata: fitsMetadata(headers, utcOffsetMinutes), ...luminance(image, mosaic) };
 }
 
 async function rawFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
   const { decodeRaw } = await import('./decodeRaw.js');
   const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, path, utcOffsetMinutes);
-  return { file: path, firstRowBottom: false, standIn, metadata, ...luminance(image, mosaic) };
+  return { file: path, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic) };
 }
 
 async function rasterFrame(bytes: Buffer, kind: RasterKind, path: string, utcOffsetMinutes: number | null): Promise<Frame> {

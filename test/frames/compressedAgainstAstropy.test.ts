@@ -69,9 +69,9 @@ describe('compressed FITS files written by astropy', () => {
   });
 
   it('of several pictures give the largest, of equal ones the first, and say which', async () => {
-    const { image, metadata } = await readFrame(`${folder}several.fits`);
+    const { image, notes } = await readFrame(`${folder}several.fits`);
     expect([image.width, image.height, image.data[0]]).toEqual([45, 22, expected['several.fits']!.data[0]]);
-    expect(metadata.remarks[0]).toBe('It holds 3 pictures; unit 3 (SCI), 45 × 22, was used: the largest, of equal ones the first.');
+    expect(notes[0]).toBe('It holds 3 pictures; unit 3 (SCI), 45 × 22, was used: the largest, of equal ones the first.');
   });
 
   it('in gzip keep what their header says', async () => {

@@ -114,9 +114,9 @@ describe('pictures of formats made to be small', () => {
   });
   it('TIFF of several pages gives the first, and says so', async () => {
     const pages = await sharp(picture, { raw: { width, height, channels: 3, pageHeight: 32 } }).tiff().toBuffer();
-    const { image, metadata } = await decode(pages);
+    const { image, notes } = await decode(pages);
     expect([image.width, image.height]).toEqual([width, 32]);
-    expect(metadata.remarks).toContain('It holds 2 pictures; the first was used.');
+    expect(notes).toContain('It holds 2 pictures; the first was used.');
   });
 });
 
