@@ -4,7 +4,7 @@ import { apply, axisAndAngle, compose, inverse } from '../../src/geometry/rotati
 import { type Vector, fromSpherical } from '../../src/geometry/vector.js';
 import { type PoseFit, fitPose } from '../../src/identify/fitPose.js';
 import { toPixel } from '../../src/identify/lens.js';
-import { decodeFits } from '../../src/frames/decodeFits.js';
+import { readHdus } from '../../src/frames/fitsHdu.js';
 import { axisDirection, axisPlace, cameraPose, elevatedPole } from '../../src/simulate/mount.js';
 import { type NightPlan, type Shift, ordinaryNight } from '../../src/simulate/nightPlan.js';
 import { planLens } from '../../src/simulate/night.js';
@@ -15,7 +15,8 @@ import { type SkyFolder, type SkyFrameTruth, skyFolders, skyFrameBytes, skyTruth
 /** What our mount and camera make of truth.json; where the camera points is found from its stars. */
 function planOf(folder: SkyFolder): NightPlan {
   const truth = skyTruth(folder);
-  const { image } = decodeFits(Buffer.from(skyFrameBytes(folder, 'frame-1.fits')), folder);
+  const [hdu] = readHdus(Buffer.from(skyFrameBytes(folder, 'frame-1.fits')), folder);
+  const [width, height] = hdu!.axes as [number, number];
   const starts = truth.frames.map((frame) => Date.parse(`${frame.startUtc}Z`));
   // The truth lists the knob turns so far, a frame's last one having been made before it.
   const shifts = truth.frames.flatMap((frame, beforeFrame): Shift[] => {
@@ -34,8 +35,8 @@ function planOf(folder: SkyFolder): NightPlan {
     shifts,
     focalLengthMillimetres: truth.focalLengthMillimetres,
     pixelSizeMicrometres: truth.pixelMicrometres,
-    width: image.width,
-    height: image.height,
+    width,
+    height,
     mirrored: truth.mirrored,
   };
 }

@@ -14,15 +14,15 @@ describe('fitsFile', () => {
     expect(fitsFile({ ...image, width: 1441, height: 1, data: new Uint16Array(1441) }, []).length).toBe(3 * 2880);
   });
 
-  it('stores pixels that come back as they were, 0 and 65535 included', () => {
-    const decoded = decodeFits(Buffer.from(fitsFile(image, [])), 'made');
+  it('stores pixels that come back as they were, 0 and 65535 included', async () => {
+    const decoded = await decodeFits(Buffer.from(fitsFile(image, [])), 'made');
     expect(decoded.image.width).toBe(3);
     expect(decoded.image.height).toBe(2);
     expect(Array.from(decoded.image.data)).toEqual([0, 1, 255, 256, 32768, 65535]);
   });
 
-  it('writes cards that come back as they were: quotes, slashes, small and large numbers', () => {
-    const { headers } = decodeFits(Buffer.from(fitsFile(image, [
+  it('writes cards that come back as they were: quotes, slashes, small and large numbers', async () => {
+    const { headers } = await decodeFits(Buffer.from(fitsFile(image, [
       ['OBSERVER', "O'Hara / son"], ['SMALL', 1e-10], ['LARGE', 1.5e20], ['NEGATIVE', -36.9, 'with comment'], ['FLAG', false],
     ])), 'made');
     expect(headers.get('OBSERVER')).toBe("O'Hara / son");
@@ -32,10 +32,10 @@ describe('fitsFile', () => {
     expect(headers.get('FLAG')).toBe(false);
   });
 
-  it('says of a frame what the reader needs: time to the millisecond, optics, site', () => {
+  it('says of a frame what the reader needs: time to the millisecond, optics, site', async () => {
     const site = makeSite({ latitudeDeg: -36.9012, longitudeDeg: 174.7, elevationMetres: 60 });
     const plan = { ...ordinaryNight(site, new Date('2026-11-25T20:00:00Z')), exposureSeconds: 2.5 };
-    const { headers } = decodeFits(Buffer.from(fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z')))), 'made');
+    const { headers } = await decodeFits(Buffer.from(fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z')))), 'made');
     const metadata = fitsMetadata(headers, null);
     expect(metadata.midExposure?.value.toISOString()).toBe('2026-11-25T20:00:02.484Z');
     expect(metadata.exposureSeconds?.value).toBe(2.5);

@@ -1,4 +1,5 @@
-import { decodeFits } from '../../src/frames/decodeFits.js';
+import { readHdus } from '../../src/frames/fitsHdu.js';
+import { decodePixels } from '../../src/frames/fitsPixels.js';
 import type { Image } from '../../src/frames/frame.js';
 import { skyFrameBytes } from '../skies.js';
 import type { SkyFolder } from '../skies.js';
@@ -126,7 +127,10 @@ export function skyImage(folder: SkyFolder, name: string): Image {
   const key = `${folder}/${name}`;
   let image = decoded.get(key);
   if (image === undefined) {
-    image = decodeFits(Buffer.from(skyFrameBytes(folder, `${name}.fits`)), key).image;
+    // One plain picture of unsigned integers: testdata/skies/README.md.
+    const [hdu] = readHdus(Buffer.from(skyFrameBytes(folder, `${name}.fits`)), key);
+    const [width, height] = hdu!.axes as [number, number];
+    image = { width, height, ...decodePixels(hdu!.data, hdu!.bitpix, { scale: 1, zero: hdu!.headers.get('BZERO') as number, blank: null }) };
     decoded.set(key, image);
   }
   return image;
