@@ -1,9 +1,8 @@
 import { Worker } from 'node:worker_threads';
 import { PolewardError } from '../error.js';
 import { decodeRaster } from './decodeRaster.js';
-import { embeddedPreview } from './embeddedPreview.js';
-import { exifMetadata } from './exifMetadata.js';
-import { fileKind } from './fileKind.js';
+import { embeddedPreview, type Preview } from './embeddedPreview.js';
+import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { rawMetadata } from './rawMetadata.js';
@@ -58,16 +57,15 @@ const LEAST_WIDE = 1000;
  * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
-  const tiff = fileKind(bytes) === 'tiff';
-  const missing = tiff ? missingFromTiff(bytes) : 'nothing';
+  const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
   const { about, picture } = await runLibRaw(bytes);
   if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
-  // Other containers' tags don't begin where TIFF's do.
-  const metadata = tiff || about === null ? exifMetadata(bytes, utcOffsetMinutes) : rawMetadata(about, utcOffsetMinutes);
+  const preview = picture && isLikeTiff(bytes) ? null : await embeddedPreview(bytes);
+  const metadata = await metadataOf(bytes, preview, about, utcOffsetMinutes);
   // Some lengths are said wrong, and LibRaw reads the file all the same.
   if (!picture && missing === 'an end') throw cutShort(file);
-  if (!picture) return fromPreview(bytes, file, about, metadata, utcOffsetMinutes);
+  if (!picture) return fromPreview(preview, file, about, metadata);
   const { width, height, planes, data, ceiling, mosaic } = picture;
   return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic, standIn: null };
 }
@@ -76,19 +74,37 @@ function cutShort(file: string): PolewardError {
   return new PolewardError('file-truncated', `${file} is a camera raw file that is cut short. Copy or save it again.`);
 }
 
-async function fromPreview(
-  bytes: Buffer, file: string, about: RawAbout | null, metadata: FrameMetadata, utcOffsetMinutes: number | null,
-): Promise<DecodedRaw> {
-  const preview = await embeddedPreview(bytes);
+/** Built as TIFF from the first byte on. */
+function isPlainTiff(bytes: Buffer): boolean {
+  return /^(II\*\0|MM\0\*)/.test(bytes.toString('latin1', 0, 4));
+}
+
+/** Built as TIFF but for the number that says so. */
+function isLikeTiff(bytes: Buffer): boolean {
+  return /^(II|MM)/.test(bytes.toString('latin1', 0, 2));
+}
+
+/** By the file's own EXIF, else by that of its preview, else by what LibRaw says. */
+async function metadataOf(bytes: Buffer, preview: Preview | null, about: RawAbout | null, utcOffsetMinutes: number | null): Promise<FrameMetadata> {
+  if (isLikeTiff(bytes)) {
+    // Nobody reads the number again.
+    bytes.write(bytes[0] === 0x49 ? '*\0' : '\0*', 2, 'latin1');
+    const own = exifMetadata(bytes, utcOffsetMinutes);
+    if (about === null || own.exposureSeconds !== null || own.midExposure !== null) return own;
+  }
+  const theirs = preview?.exif ? exifMetadata(preview.exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data that can be read.']);
+  return about === null || theirs.midExposure !== null ? theirs : rawMetadata(about, utcOffsetMinutes);
+}
+
+async function fromPreview(preview: Preview | null, file: string, about: RawAbout | null, metadata: FrameMetadata): Promise<DecodedRaw> {
   const wide = about ? FULL_SIZE * Math.max(about.width, about.height) : LEAST_WIDE;
   if (!preview || Math.max(preview.width, preview.height) < wide) {
     const has = preview ? `its preview is small (${preview.width} × ${preview.height})` : 'it has no preview';
     throw new PolewardError('not-an-image', `${file} is a camera raw file that can't be decoded, and ${has}. Have the camera save JPEG too, or turn it into DNG.`);
   }
-  const decoded = await decodeRaster(preview.jpeg, 'jpeg', file, utcOffsetMinutes);
-  const metadataOf = metadata.midExposure || metadata.exposureSeconds ? metadata : decoded.metadata;
+  const { image } = await decodeRaster(preview.jpeg, 'jpeg', file, null);
   const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${preview.width} × ${preview.height}, processed by the camera), and stars' places are less sure. Turn the file into DNG for its own pixels.`;
-  return { image: decoded.image, metadata: metadataOf, mosaic: false, standIn };
+  return { image, metadata, mosaic: false, standIn };
 }
 
 /** LibRaw on a thread of its own: what it does with a damaged file can then be ended. */

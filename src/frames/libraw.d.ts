@@ -23,6 +23,8 @@ declare module 'libraw-wasm/dist/libraw.js' {
     /** Undefined where the file has no mosaic. What it returns lies in the module's memory. */
     rawImageData(): RawSensorData | undefined;
     imageData(): RawImageData | undefined;
+    /** Gives its memory back. */
+    delete(): void;
   }
 
   export default function make(options: {

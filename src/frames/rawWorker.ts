@@ -42,7 +42,8 @@ function decode(): RawResult {
         return { about, picture: { width, height, planes: 1, data: visible(sensor), ceiling, mosaic: filters >= SMALLEST_2X2 } };
       }
     }
-    // After rawImageData the same object gives nonsense here.
+    // After rawImageData the same object gives nonsense here; its memory is given back.
+    raw.delete();
     const again = new LibRaw();
     again.open(bytes, AS_STORED);
     const developed = again.imageData();

@@ -106,6 +106,26 @@ describe('a camera raw file', () => {
   });
 });
 
+describe('when a raw file was taken', () => {
+  const taken = { midExposure: { value: new Date('2026-11-25T19:30:15Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' } };
+  it.each([
+    ['is TIFF with a mark of its own', { mark: 'CR\x02\0\0\0\0\0' }],
+    ['is like TIFF with another number', { number: 'RO' }],
+  ])('is told by its EXIF, offset and all, where it %s', async (_, change) => {
+    const jpeg = await sharp({ create: { width: 1200, height: 800, channels: 3, background: 'navy' } }).jpeg().toBuffer();
+    const frame = await readFrame(put(dngBytes(small({ exif: EXIF, preview: { jpeg, width: 1200, height: 800 }, ...change })), 'a.raw'));
+    expect(frame.metadata).toMatchObject(taken);
+  });
+  it('is told by its preview\'s EXIF where it is built unlike TIFF', async () => {
+    const exif = { IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } };
+    const jpeg = await sharp({ create: { width: 1200, height: 800, channels: 3, background: 'navy' } }).withExif(exif).jpeg().toBuffer();
+    // An invented container that nobody decodes: its mark, something, the preview, something.
+    const frame = await readFrame(put(Buffer.concat([Buffer.from('INVENTEDCCD-RAW '), Buffer.alloc(500), jpeg, Buffer.alloc(5000, 7)]), 'a.raf'));
+    expect(frame.metadata).toMatchObject(taken);
+    expect(frame.standIn).toMatch(/preview inside was used \(JPEG, 1200 × 800/);
+  });
+});
+
 describe('a raw file that LibRaw does not decode', () => {
   const jpeg = async (width: number, height: number): Promise<Buffer> =>
     sharp({ create: { width, height, channels: 3, background: { r: 30, g: 60, b: 90 } } }).jpeg().toBuffer();

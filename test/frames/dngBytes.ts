@@ -28,6 +28,10 @@ export interface DngPicture {
   /** Tags that take the place of those written by themselves. */
   readonly instead?: readonly Tag[];
   readonly bigEndian?: boolean;
+  /** Bytes to stand at offset 8, where some raw formats have a mark of their own. */
+  readonly mark?: string;
+  /** What stands in the place of TIFF's number 42: two characters. */
+  readonly number?: string;
 }
 
 /**
@@ -40,7 +44,9 @@ export function dngBytes(picture: DngPicture): Buffer {
   const pixels = picture.packed ?? Buffer.alloc(data.length * 2);
   if (!picture.packed) data.forEach((value, i) => (bigEndian ? pixels.writeUInt16BE(value, 2 * i) : pixels.writeUInt16LE(value, 2 * i)));
   // What comes before them is as long wherever they lie.
-  return Buffer.concat([tagsOf(picture, pixels.length, tagsOf(picture, pixels.length, 0).length), pixels]);
+  const file = Buffer.concat([tagsOf(picture, pixels.length, tagsOf(picture, pixels.length, 0).length), pixels]);
+  if (picture.number) file.write(picture.number, 2, 'latin1');
+  return file;
 }
 
 function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buffer {
@@ -48,6 +54,7 @@ function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buff
   const pattern = picture.pattern === undefined ? [0, 1, 1, 2] : picture.pattern;
   const cell = picture.cell ?? 2;
   const write = new TiffWriter(bigEndian);
+  if (picture.mark) write.add(Buffer.from(picture.mark, 'latin1'));
   const samples = pattern === null ? 3 : 1;
   const raw: Tag[] = [
     [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(picture.bits ?? 16)], [259, 3, [picture.compression ?? 1]],
