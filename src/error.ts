@@ -17,7 +17,8 @@ export type ErrorCode =
   | 'session-unreadable'
   | 'session-unwritable'
   | 'session-busy'
-  | 'session-differs';
+  | 'session-differs'
+  | 'panel-port';
 
 /**
  * An error a person can cause and put right. The message has one sentence of what is wrong and one of what to do;

@@ -1,11 +1,15 @@
-import type { Command } from 'commander';
-import { addCommonOptions, type CommonOptions } from './commonOptions.js';
+import { type Command, InvalidArgumentError } from 'commander';
+import { addCommonOptions, type CommonOptions, quantity } from './commonOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
 
 export interface WatchOptions extends CommonOptions, SessionOptions {
   readonly poll?: boolean;
   readonly all?: boolean;
   readonly followed?: boolean;
+  readonly panel?: boolean;
+  readonly panelOpen?: boolean;
+  readonly panelPort?: number;
+  readonly panelLimit?: number;
 }
 
 /** Adds `poleward watch`. */
@@ -15,9 +19,19 @@ export function addWatchCommand(program: Command): void {
     .argument('<folder>', 'where the camera saves its frames')
     .option('--poll', 'look every half second: for network shares that tell nothing')
     .option('--all', 'take the frames that are there already too')
-    .option('--followed', 'each time a knob was turned, take the advice as followed and learn from it')))
+    .option('--followed', 'each time a knob was turned, take the advice as followed and learn from it')
+    .option('--panel', 'serve a page with dials and large numbers to this computer\'s browser')
+    .option('--panel-open', 'to the phones on the network too, by an address with a secret key')
+    .option('--panel-port <number>', 'where the panel is, else the next free one above', portNumber)
+    .option('--panel-limit <arcmin>', 'near enough to the pole (default: 1)', quantity('limit', 0.01, 600, 'arcminutes'))))
     .action(async (folder: string, options: WatchOptions) => {
       const { watchFolder } = await import('./watchFolder.js');
       await watchFolder(folder, options);
     });
+}
+
+function portNumber(text: string): number {
+  const port = Number(text);
+  if (!/^\d+$/.test(text) || port > 65535) throw new InvalidArgumentError(`"${text}" is no port. Write a whole number up to 65535; 0 takes any that is free.`);
+  return port;
 }

@@ -1,6 +1,6 @@
 import { statSync } from 'node:fs';
 import { basename } from 'node:path';
-import { PolewardError } from '../error.js';
+import { type ErrorCode, PolewardError } from '../error.js';
 import { followedTurns } from '../knobs/parseTurned.js';
 import { type LaterEntry, type MeasurementRecord, type SessionSite, lastRotation } from '../session/entry.js';
 import type { FrameMarks } from '../picture/frameMarks.js';
@@ -22,6 +22,7 @@ import { happened, openForRecheck, recordRecheck, recordRotation } from './sessi
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { type FrameResult, type FrameStars, starsOfFrame } from './starsOfFrame.js';
 import type { WatchOptions } from './watch.js';
+import type { WatchPanel } from './watchPanel.js';
 import { type Taken, type WatchState, takeFrame } from './watchState.js';
 
 /** How long a file that looks cut short is waited for, ms. */
@@ -35,6 +36,7 @@ export async function watchFolder(folder: string, given: WatchOptions): Promise<
   const options = withRig(given, folder);
   const night = options.night ?? false;
   const watcher = new Watching(folder, options);
+  await watcher.startPanel();
   const frames = await watchNewFrames(folder, options.poll ?? false, options.all ?? false);
   const stop = (): void => { void frames.stop(); };
   process.once('SIGINT', stop).once('SIGTERM', stop);
@@ -46,6 +48,7 @@ export async function watchFolder(folder: string, given: WatchOptions): Promise<
     await watcher.take(files);
   }
   process.off('SIGINT', stop).off('SIGTERM', stop);
+  await watcher.stopPanel();
   if (!options.json) say(wrap(`Watch ended. ${options.session === false ? 'Nothing was recorded.' : 'The session is whole: poleward log shows it.'}`, 60), night);
 }
 
@@ -56,6 +59,7 @@ class Watching {
   private sessionSite: SessionSite | null = null;
   private memory: Buffer | undefined;
   private readonly night: boolean;
+  private panel: WatchPanel | null = null;
 
   constructor(private readonly folder: string, private readonly options: WatchOptions & InForce) {
     this.night = options.night ?? false;
@@ -69,9 +73,24 @@ class Watching {
   }
 
   greeting(): string {
+    return `Watching ${this.folder}. ${this.whatToDo()}`;
+  }
+
+  private whatToDo(): string {
     return this.state.base
-      ? `Watching ${this.folder}. Going by the measurement of ${this.state.base.utc.slice(11, 16)} UTC: turn a knob and save a frame.`
-      : `Watching ${this.folder}. Save a frame, turn the mount by 30° or more in right ascension, save another.`;
+      ? `Going by the measurement of ${this.state.base.utc.slice(11, 16)} UTC: turn a knob and save a frame.`
+      : 'Save a frame, turn the mount by 30° or more in right ascension, save another.';
+  }
+
+  /** Serves the panel if it was asked for. */
+  async startPanel(): Promise<void> {
+    if (!this.options.panel && !this.options.panelOpen) return;
+    const { startWatchPanel } = await import('./watchPanel.js');
+    this.panel = await startWatchPanel(this.options, this.state.base && sessionBeside(this.folder, this.options), this.whatToDo());
+  }
+
+  async stopPanel(): Promise<void> {
+    await this.panel?.stop();
   }
 
   /** Answers the files that have come: the newest first, in full; those before it in a line each. */
@@ -81,11 +100,12 @@ class Watching {
     const found = results.filter((r): r is FrameStars => 'stars' in r);
     const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
     const outcomes = identifyFrames(results, this.recognitionAt(site));
-    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.message);
+    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, trouble.message);
     const known = outcomes.flatMap((o) => (o.known ? [o.known] : [])).sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
     const answers: (() => void)[] = [];
     for (const frame of known) answers.unshift(await this.answer(frame, site));
     for (const show of answers) show();
+    this.panel?.refresh();
   }
 
   private seen(): FrameStars[] {
@@ -96,19 +116,24 @@ class Watching {
   private async answer(frame: KnownFrame, site: SiteInForce | null): Promise<() => void> {
     const name = basename(frame.frame.file);
     try {
+      const before = this.state.group.length;
       const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
       this.state = state;
-      if (!measured) return () => this.show(nothingYetText(name, taken));
+      if (!measured) {
+        this.panel?.nothingYet(taken, before);
+        return () => this.show(nothingYetText(name, taken));
+      }
       const session = sessionBeside(this.folder, this.options);
       const advised = session && this.options.followed && taken === 'adjusted' ? adviceBefore(session, this.options) : null;
       const turned = advised ? followedTurns(advised) : [];
       const guidance = guide(measured.measurement, this.options, session, turned);
       const record = measurementJson(measured, guidance);
       const said = await this.record(measured, record, marksOf(measured, guidance), happened(measured.site ? guidance.cautions : [], turned, advised));
+      this.panel?.answer(measured, guidance, taken);
       return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
-      return () => this.trouble(`${name}: ${error.message}`);
+      return () => this.trouble(error.code, `${name}: ${error.message}`);
     }
   }
 
@@ -134,7 +159,8 @@ class Watching {
     else say(`\n${text}`, this.night);
   }
 
-  private trouble(message: string): void {
+  private trouble(code: ErrorCode, message: string): void {
+    this.panel?.unusable(code);
     warn(wrap(message, 60, '  '), this.night);
   }
 

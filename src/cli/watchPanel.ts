@@ -1,0 +1,109 @@
+import { homedir, networkInterfaces } from 'node:os';
+import { join } from 'node:path';
+import type { ErrorCode } from '../error.js';
+import { ARCMINUTE } from '../geometry/angle.js';
+import { reachableAddresses } from '../panel/addresses.js';
+import { readPage } from '../panel/pageFiles.js';
+import { keyOfNight } from '../panel/panelKey.js';
+import { emptyView, type PanelView } from '../panel/panelView.js';
+import { startPanel } from '../panel/startPanel.js';
+import type { MeasurementRecord } from '../session/entry.js';
+import type { Session } from '../session/sessionFile.js';
+import { stateFolder } from '../session/stateFolder.js';
+import { adviceBefore, type Guidance } from './guidance.js';
+import { type InForce, rigOf } from './inForce.js';
+import { aimedError } from './knobWords.js';
+import type { Measured } from './measureFrames.js';
+import { wrap } from './numberWords.js';
+import { say, sayLine } from './output.js';
+import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from './panelWords.js';
+import type { WatchOptions } from './watch.js';
+import type { Taken } from './watchState.js';
+
+/** The first port that is tried: none of the well-known ones. */
+const PORT = 8470;
+/** Within this the axis is good enough for most guided runs (common practice); `--panel-limit` says otherwise. Arcminutes. */
+const LIMIT = 1;
+
+/** The panel as the watch sees it: told what each frame gave, it shows the last of them on `refresh`. */
+export interface WatchPanel {
+  answer(measured: Measured, guidance: Guidance, taken: Taken): void;
+  /** `fits`: frames that the new one was compared with. */
+  nothingYet(taken: Taken, fits: number): void;
+  unusable(code: ErrorCode): void;
+  refresh(): void;
+  stop(): Promise<void>;
+}
+
+/** Starts the panel that the options ask for and says where it is. `greeting`: what to do before the first frame. */
+export async function startWatchPanel(options: WatchOptions & InForce, session: Session | null, greeting: string): Promise<WatchPanel> {
+  const limit = options.panelLimit ?? LIMIT;
+  const wished = options.panelPort ?? PORT;
+  const key = options.panelOpen ? keyOfNight(join(stateFolder({ platform: process.platform, env: process.env, home: homedir() }), 'panel-key.json'), Date.now()) : null;
+  const panel = await startPanel({ page: readPage(), port: wished, key });
+  await sayWhere(panel.port, wished, key, options);
+  let view: PanelView = startView(session, options, greeting, limit);
+  panel.show(view);
+  return {
+    answer(measured, guidance, taken) {
+      view = { ...answerView(answerOf(measured, guidance), limit), frame: { at: Date.now(), taken: TAKEN_SHORT[taken] } };
+    },
+    nothingYet(taken, fits) {
+      const { next, trouble } = nothingYet(taken, fits);
+      const kept = taken === 'moved-and-turned' ? emptyView(next) : view;
+      view = { ...kept, next, trouble, frame: { at: Date.now(), taken: TAKEN_SHORT[taken] } };
+    },
+    unusable(code) {
+      view = { ...view, trouble: unusableFrame(code), frame: { at: Date.now(), taken: 'not usable' } };
+    },
+    refresh: () => panel.show(view),
+    stop: () => panel.stop(),
+  };
+}
+
+function answerOf({ measurement, site, warnings }: Measured, { advice, rig }: Guidance): PanelAnswer {
+  const { azimuth, altitude, separation } = aimedError(measurement);
+  const { sigma, aim, hemisphere } = measurement;
+  return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings };
+}
+
+/** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */
+function startView(session: Session | null, options: WatchOptions & InForce, greeting: string, limit: number): PanelView {
+  const last = session?.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
+  const answer = session && last ? recordedAnswer(last.measurement, session, options) : null;
+  return answer ? { ...answerView(answer, limit), next: greeting, trouble: null, frame: null } : emptyView(greeting);
+}
+
+function recordedAnswer({ axis }: MeasurementRecord, session: Session, options: WatchOptions & InForce): PanelAnswer | null {
+  const off = axis.aim === 'true' ? axis.fromTruePole : axis.fromRefractedPole;
+  const { sigma } = axis;
+  if (off.azimuthArcmin === null || off.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
+  return {
+    azimuth: off.azimuthArcmin * ARCMINUTE, altitude: off.altitudeArcmin * ARCMINUTE, separation: off.separationArcmin * ARCMINUTE,
+    sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE, separation: sigma.separationArcmin * ARCMINUTE },
+    aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(session, options), rig: rigOf(options), warnings: [],
+  };
+}
+
+/** Where the panel is; on the network with a code for the phone. */
+async function sayWhere(port: number, wished: number, key: string | null, { json, night }: WatchOptions): Promise<void> {
+  const hosts = key === null ? ['127.0.0.1'] : reachableAddresses(networkInterfaces());
+  const urls = hosts.map((host) => `http://${host}:${port}/${key === null ? '' : `${key}/`}`);
+  if (json) {
+    sayLine({ schema: 'poleward/watch-1', message: 'panel', addresses: urls });
+    return;
+  }
+  if (wished !== 0 && port !== wished) say(wrap(`Port ${wished} is in use; the panel took ${port}.`), night ?? false);
+  if (key === null) {
+    say(`Panel, on this computer alone: ${urls[0]!}`, night ?? false);
+    return;
+  }
+  const [first, ...others] = urls;
+  if (first === undefined) {
+    say(wrap('The panel runs, but this computer is on no network. Join the phone\'s hotspot, then start the watch again.'), night ?? false);
+    return;
+  }
+  const { qrText } = await import('../panel/qrText.js');
+  say(qrText(first), night ?? false);
+  say(['Panel, for all on this network who have the address:', first, ...others.map((url) => `or ${url}`)].join('\n'), night ?? false);
+}

@@ -1,0 +1,75 @@
+import type { DrawnKnob, PanelMessage } from '../panelMessage.js';
+import type { Link } from './feed.js';
+
+/** Text and drawings of the page. All text goes in as text, never as markup. */
+export function show(message: PanelMessage): void {
+  const knobs = byId('knobs');
+  knobs.replaceChildren(...message.knobs.map(knobSection));
+  byId('off').textContent = message.off
+    ? `${message.off.text}, ${message.off.within ? 'within' : 'outside'} your limit of ${message.off.limitArcmin}′` : '';
+  byId('next').textContent = message.next;
+  const trouble = byId('trouble');
+  trouble.hidden = message.trouble === null;
+  trouble.querySelector('h2')!.textContent = message.trouble?.headline ?? '';
+  trouble.querySelector('p')!.textContent = message.trouble?.detail ?? '';
+  const cautions = byId('cautions');
+  cautions.hidden = message.cautions.length === 0;
+  cautions.querySelector('ul')!.replaceChildren(...message.cautions.map((text) => made('li', '', text)));
+}
+
+/** "last frame 12 s ago: taken as a knob turned" */
+export function showAge(frame: PanelMessage['frame'], now: number): void {
+  byId('age').textContent = frame ? `${ago(now - frame.at)} ago: ${frame.taken}` : 'no frame yet';
+}
+
+const LINK_WORDS: Readonly<Record<Exclude<Link, 'fresh'>, string>> = {
+  lost: 'STALE: no word from the watch for',
+  refused: 'STALE: this address is no longer valid. Use the one that the watch shows.',
+  full: 'STALE: too many panels are open. Close one.',
+};
+
+/** Says that what stands here is old, or takes that back. */
+export function showLink(link: Link, silentMs: number): void {
+  const words = link === 'fresh' ? '' : link === 'lost' ? `${LINK_WORDS.lost} ${ago(silentMs)}. Trying again.` : LINK_WORDS[link];
+  const place = byId('link');
+  if (place.textContent !== words) place.textContent = words;
+  document.body.classList.toggle('stale', link !== 'fresh');
+}
+
+function knobSection({ name, off, offSaid, sure, way, arrow, dial, middle }: DrawnKnob): HTMLElement {
+  const section = made('section', 'knob');
+  section.id = name;
+  section.ariaLabel = name;
+  const face = made('div', 'dial');
+  const drawing = new DOMParser().parseFromString(dial, 'image/svg+xml').documentElement;
+  const words = made('div', 'middle');
+  words.ariaHidden = 'true';
+  words.append(...middle.map((line) => made('span', '', line)));
+  face.append(document.importNode(drawing, true), words);
+  const number = made('p', 'number');
+  const seen = made('span', '', off);
+  seen.ariaHidden = 'true';
+  number.append(seen, made('span', 'unseen', offSaid));
+  const going = made('p', 'way');
+  const sign = made('span', 'arrow', arrow === '' ? '' : `${arrow} `);
+  sign.ariaHidden = 'true';
+  going.append(sign, way);
+  section.append(face, made('h2', '', `${name} ${sure}`), number, going);
+  return section;
+}
+
+function made(tag: string, className: string, text = ''): HTMLElement {
+  const element = document.createElement(tag);
+  if (className !== '') element.className = className;
+  if (text !== '') element.textContent = text;
+  return element;
+}
+
+export function byId(id: string): HTMLElement {
+  return document.getElementById(id)!;
+}
+
+function ago(ms: number): string {
+  const seconds = Math.max(0, Math.round(ms / 1000));
+  return seconds < 120 ? `${seconds} s` : seconds < 7200 ? `${Math.round(seconds / 60)} min` : `${Math.round(seconds / 3600)} h`;
+}

@@ -1,0 +1,58 @@
+import type { DialTurn } from '../picture/knobDial.js';
+
+/** All that a panel shows, in words and numbers ready to be read. Holds no path. */
+export interface PanelView {
+  /** Azimuth, then altitude; empty while nothing can be said of them. */
+  readonly knobs: readonly PanelKnob[];
+  readonly off: PanelOff | null;
+  /** What to do next: a sentence or two. */
+  readonly next: string;
+  readonly trouble: PanelTrouble | null;
+  readonly cautions: readonly string[];
+  /** The frame that came last, whatever it was good for; null before the first. */
+  readonly frame: PanelFrame | null;
+}
+
+/** One knob: how far off, which way, and the turn that takes it away. */
+export interface PanelKnob {
+  readonly name: 'azimuth' | 'altitude';
+  /** "24.3′" */
+  readonly off: string;
+  /** The same for ears: "24.3 arcminutes too far east". */
+  readonly offSaid: string;
+  /** "± 0.1″", one sigma. */
+  readonly sure: string;
+  /** Where the axis must go: "west, left"; "right as it is" where there is nothing to do. */
+  readonly way: string;
+  /** Seen facing the pole. */
+  readonly arrow: '←' | '→' | '↑' | '↓' | '';
+  readonly turn: DialTurn;
+}
+
+/** Distance from the pole, arcminutes. */
+export interface PanelOff {
+  /** "21.9′ from the pole ± 0.1″" */
+  readonly text: string;
+  readonly arcmin: number;
+  readonly limitArcmin: number;
+  readonly within: boolean;
+}
+
+/** Something that needs eyes or hands before another knob is turned. */
+export interface PanelTrouble {
+  /** One to four words, to be read from afar. */
+  readonly headline: string;
+  readonly detail: string;
+}
+
+export interface PanelFrame {
+  /** When it was taken in, by the computer's clock, ms since 1970. */
+  readonly at: number;
+  /** What it was taken for. */
+  readonly taken: string;
+}
+
+/** Before the first frame. */
+export function emptyView(next: string): PanelView {
+  return { knobs: [], off: null, next, trouble: null, cautions: [], frame: null };
+}

@@ -1,0 +1,113 @@
+import type { Server } from 'node:http';
+import type { AddressInfo, Socket } from 'node:net';
+import { createAdaptorServer } from '@hono/node-server';
+import { PolewardError } from '../error.js';
+import { type EventStreams, eventStreams } from './eventStreams.js';
+import type { PageFiles } from './pageFiles.js';
+import { panelApp } from './panelApp.js';
+import { PANEL_LIMITS, type PanelLimits } from './panelLimits.js';
+import { panelMessage } from './panelMessage.js';
+import type { PanelView } from './panelView.js';
+
+export interface PanelOptions {
+  readonly page: PageFiles;
+  /** The first port to try, 1 to 65535; 0 takes any that is free. */
+  readonly port: number;
+  /** Null: this computer alone can ask. Else all of the network can, if they have this key. */
+  readonly key: string | null;
+  readonly limits?: Partial<PanelLimits>;
+}
+
+/** A panel that is being served. */
+export interface Panel {
+  readonly port: number;
+  /** Panels that listen now. */
+  readonly watchers: number;
+  /** Shows this from now on. Never throws, never waits. */
+  show(view: PanelView): void;
+  stop(): Promise<void>;
+}
+
+/** Ports tried before giving up. */
+const TRIES = 20;
+
+/**
+ * Serves the panel, on the port asked for or the next free one above.
+ *
+ * @throws PolewardError `panel-port` where none of the next twenty is free
+ */
+export async function startPanel({ page, port, key, limits: given }: PanelOptions): Promise<Panel> {
+  const limits = { ...PANEL_LIMITS, ...given };
+  const streams = eventStreams(limits.streams);
+  const server = guardedServer(panelApp(page, streams, key).fetch, limits);
+  const listening = await listenFrom(server, port, key === null ? '127.0.0.1' : '0.0.0.0');
+  return { port: listening, ...served(server, streams, limits) };
+}
+
+function served(server: Server, streams: EventStreams, limits: PanelLimits): Omit<Panel, 'port'> {
+  const beating = setInterval(() => streams.beat(), limits.beatMs);
+  beating.unref();
+  return {
+    get watchers() {
+      return streams.count;
+    },
+    show: (view) => streams.show(() => panelMessage(view, Date.now())),
+    stop: () => new Promise((resolve) => {
+      clearInterval(beating);
+      streams.closeAll();
+      server.close(() => resolve());
+      server.closeAllConnections();
+    }),
+  };
+}
+
+/** Node's server with limits for the slow and the rude. */
+function guardedServer(fetch: ReturnType<typeof panelApp>['fetch'], limits: PanelLimits): Server {
+  const server = createAdaptorServer({
+    fetch, overrideGlobalObjects: false,
+    serverOptions: {
+      maxHeaderSize: limits.headerBytes, headersTimeout: limits.headersMs, requestTimeout: limits.headersMs, keepAliveTimeout: limits.keepAliveMs,
+      connectionsCheckingInterval: Math.max(50, limits.headersMs / 4), keepAlive: true, keepAliveInitialDelay: limits.stalledMs,
+    },
+  }) as Server;
+  server.maxConnections = limits.connections;
+  server.maxRequestsPerSocket = 100;
+  // A stream's signs of life wait while its client takes nothing, so that its connection falls idle.
+  server.setTimeout(limits.stalledMs, (socket: Socket) => socket.destroy());
+  const held = new Map<string, number>();
+  server.on('connection', (socket: Socket) => {
+    const address = socket.remoteAddress ?? '';
+    const count = (held.get(address) ?? 0) + 1;
+    held.set(address, count);
+    socket.on('close', () => {
+      const left = (held.get(address) ?? 1) - 1;
+      if (left === 0) held.delete(address);
+      else held.set(address, left);
+    });
+    if (count > limits.connectionsAnAddress) socket.destroy();
+  });
+  return server;
+}
+
+/** Listens on the first free port from `first` on; returns it. */
+async function listenFrom(server: Server, first: number, host: string): Promise<number> {
+  const last = first === 0 ? 0 : Math.min(65535, first + TRIES - 1);
+  for (let port = first; port <= last; port++) {
+    const trouble = await new Promise<NodeJS.ErrnoException | null>((resolve) => {
+      const failed = (error: NodeJS.ErrnoException): void => resolve(error);
+      server.once('error', failed);
+      server.listen(port, host, () => {
+        server.off('error', failed);
+        // Trouble with the panel must never end the watch.
+        server.on('error', () => {});
+        resolve(null);
+      });
+    });
+    if (!trouble) return (server.address() as AddressInfo).port;
+    // Windows refuses ports that it has set aside as not permitted.
+    if (trouble.code !== 'EADDRINUSE' && trouble.code !== 'EACCES') {
+      throw new PolewardError('panel-port', `The panel can't be served: ${trouble.code ?? 'unknown trouble'}. Watch without --panel, or see to the network first.`);
+    }
+  }
+  throw new PolewardError('panel-port', `No port from ${first} to ${last} is free for the panel. Name another with --panel-port.`);
+}
