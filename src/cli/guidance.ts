@@ -50,6 +50,11 @@ export function adviceBefore(session: Session, options: Partial<InForce>): KnobA
   return look ? adviseTurns(look, rigOf(options), learnFrom(session, [], options)) : [];
 }
 
+/** What this session and earlier ones of the rig have shown of the knobs. */
+export function knobsLearned(session: Session, options: Partial<InForce>): LearnedKnobs {
+  return learnFrom(session, [], options);
+}
+
 function learnFrom(session: Session, more: readonly MountEvent[], options: Partial<InForce>): LearnedKnobs {
   const now = adjustmentsOf([...eventsOf(session.recorded), ...more], session.path);
   return learnKnobs([...earlierAdjustments(session, rigName(options.rigFile ?? null)), ...now], rigOf(options), session.path);

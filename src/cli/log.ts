@@ -2,6 +2,9 @@ import type { Command } from 'commander';
 
 interface LogOptions {
   readonly session?: string;
+  readonly report?: string;
+  readonly rig?: string;
+  readonly overwrite?: boolean;
   readonly night?: boolean;
   readonly json?: boolean;
 }
@@ -11,6 +14,9 @@ export function addLogCommand(program: Command): void {
   program.command('log')
     .description('the session so far: error after each step, what was turned, what it did')
     .option('--session <file>', 'the session to show; else the newest in this folder')
+    .option('--report <file>', 'write the night as one HTML page with its pictures, to keep or print')
+    .option('--overwrite', 'replace the report if it exists')
+    .option('--rig <file>', 'whose knobs the report speaks of; else found as the other commands find it')
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: LogOptions) => {
@@ -20,10 +26,24 @@ export function addLogCommand(program: Command): void {
       const { tellStory } = await import('../session/story.js');
       const { say, sayJson, warn } = await import('./output.js');
       const { wrap } = await import('./numberWords.js');
+      if (options.report !== undefined) {
+        const { checkReport } = await import('./reportFile.js');
+        checkReport(options.report, options.overwrite ?? false);
+      }
       const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
       const session = readSession(path);
       if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
       const story = tellStory(session.recorded);
+      if (options.report !== undefined) {
+        const { writeReport } = await import('./reportFile.js');
+        const { withRig } = await import('./inForce.js');
+        const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: 'refracted' }, path));
+        if (!options.json) {
+          say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+          if (said) warn(wrap(said, 60, '  '), options.night ?? false);
+          return;
+        }
+      }
       if (options.json) {
         const { logJson } = await import('./logJson.js');
         sayJson(logJson(session, story));

@@ -17,7 +17,8 @@ export function logText(start: StartEntry, story: Story): string {
   ].join('\n\n');
 }
 
-function standing({ steps, turnsSince }: Story): string {
+/** Where things stand. */
+export function standing({ steps, turnsSince }: Story): string {
   const last = steps.at(-1);
   if (!last) return 'nothing measured yet';
   const lines = turnsSince.length > 0
@@ -47,7 +48,8 @@ function courseText(steps: readonly StoryStep[]): string {
   return change > 0 && !last.contradictsRecheck ? `${course}; the last made it worse` : course;
 }
 
-function place({ at, site }: StartEntry): string {
+/** When and where the session was begun. */
+export function place({ at, site }: StartEntry): string {
   const where = site ? `, ${degrees(site.latitudeDeg, 'N', 'S')} ${degrees(site.longitudeDeg, 'E', 'W')}` : ', site unknown';
   return `session begun ${at.slice(0, 10)} ${clock(at).slice(0, 5)} UTC${where}`;
 }
@@ -56,7 +58,8 @@ function degrees(value: number, positive: string, negative: string): string {
   return `${Math.abs(value).toFixed(2)}° ${value < 0 ? negative : positive}`;
 }
 
-function stepText(step: StoryStep): string {
+/** One look, with what was done before it. */
+export function stepText(step: StoryStep): string {
   const { how, framesUsed, error, sigma } = step;
   const frames = `${framesUsed} frame${framesUsed === 1 ? '' : 's'}`;
   const lines = [
@@ -131,7 +134,8 @@ function errorParts({ error, sigma }: StoryStep): string {
   return `altitude ${signed(arcmin(up, upSigma))} ${plusMinus(upSigma * ARCMINUTE)}, azimuth ${signed(arcmin(east, eastSigma))} ${plusMinus(eastSigma * ARCMINUTE)}`;
 }
 
-function sinceText({ turnsSince, notesSince }: Story): string {
+/** What was done after the last look; empty if nothing. */
+export function sinceText({ turnsSince, notesSince }: Story): string {
   return doneText(turnsSince, notesSince).join('\n');
 }
 
