@@ -1,0 +1,124 @@
+import { wrapPositive } from '../geometry/angle.js';
+import { type Rotation, apply, compose, inverse, rotationAbout } from '../geometry/rotation.js';
+import { type Vector, cross, dot, fromSpherical, unit } from '../geometry/vector.js';
+import type { Hemisphere } from '../sky/localSky.js';
+import { type Refraction, refractDirection } from '../sky/refraction.js';
+import { SIDEREAL_RATE } from '../sky/siderealRate.js';
+
+/**
+ * Exact rotation geometry of a mount that turns at the sidereal rate about an axis beside the pole. The sky turns about the true
+ * pole, the air lifts what is seen of it, the mount turns about its axis; what a star does in the camera is the product. Nothing
+ * here is a small-angle formula.
+ *
+ * Directions are of length 1 in the local frame (x east, y north, z up). A direction "on the mount" is the same vector carried
+ * along by the mount: it stays put for what the mount follows exactly. It equals the local one at the start, time 0. Hours are
+ * of mean solar time.
+ */
+
+/** Apparent place of date, without air, radians. Hour angle west positive, at the start. */
+export interface StarPlace {
+  readonly hourAngle: number;
+  readonly declination: number;
+}
+
+/** What the sky does over a place. Latitude in radians, north positive. */
+export interface TurningSky {
+  readonly latitude: number;
+  readonly refraction: Refraction;
+}
+
+/** Radians by which the sky turns in this many hours. */
+export function siderealTurn(hours: number): number {
+  return SIDEREAL_RATE * 3600 * hours;
+}
+
+/** The hemisphere of the elevated pole; the equator counts as north. */
+export function elevatedPole(latitude: number): Hemisphere {
+  return latitude < 0 ? -1 : 1;
+}
+
+/** Local direction of a place on the celestial sphere, without air. Latitude in radians. */
+export function directionOf({ hourAngle, declination }: StarPlace, latitude: number): Vector {
+  const [meridian, west, pole] = fromSpherical(hourAngle, declination);
+  const c = Math.cos(latitude);
+  const s = Math.sin(latitude);
+  return [-west, pole * c - meridian * s, pole * s + meridian * c];
+}
+
+/** The inverse of {@link directionOf}; the hour angle in 0 to 2π. */
+export function placeOf([east, north, up]: Vector, latitude: number): StarPlace {
+  const c = Math.cos(latitude);
+  const s = Math.sin(latitude);
+  const meridian = up * c - north * s;
+  return {
+    hourAngle: wrapPositive(Math.atan2(-east, meridian)),
+    declination: Math.atan2(north * c + up * s, Math.hypot(east, meridian)),
+  };
+}
+
+/** Local direction in which a star appears after `hours`: the sky's turn, then the air. */
+export function apparentDirection(sky: TurningSky, { hourAngle, declination }: StarPlace, hours: number): Vector {
+  return refractDirection(sky.refraction, directionOf({ hourAngle: hourAngle + siderealTurn(hours), declination }, sky.latitude));
+}
+
+/** Where the poles appear: the true one at altitude |latitude|, the refracted one above it. */
+export function poleDirections({ latitude, refraction }: TurningSky): { truePole: Vector; refractedPole: Vector } {
+  const truePole: Vector = [0, elevatedPole(latitude) * Math.cos(latitude), Math.abs(Math.sin(latitude))];
+  return { truePole, refractedPole: refractDirection(refraction, truePole) };
+}
+
+/** How the mount has turned about its axis (the end toward the elevated pole) in `hours`; on-the-mount directions to local ones. */
+export function mountTurn(axis: Vector, hemisphere: Hemisphere, hours: number): Rotation {
+  return rotationAbout(axis, -hemisphere * siderealTurn(hours));
+}
+
+/** What is seen in a local direction after `hours`, on the mount. */
+export function onMount(axis: Vector, hemisphere: Hemisphere, hours: number, local: Vector): Vector {
+  return apply(inverse(mountTurn(axis, hemisphere, hours)), local);
+}
+
+/** The declination axis of a mount whose camera looks along `forward`, both at right angles to it. The pole has none: west is taken. */
+export function declinationAxis(axis: Vector, forward: Vector): Vector {
+  const across = cross(axis, forward);
+  return dot(across, across) > 1e-24 ? unit(across) : unit(cross(axis, [0, 0, 1]));
+}
+
+/**
+ * What guiding does to the camera: the turn about the declination axis, then about the right-ascension axis, that brings what was
+ * at `home` to `seen`, where the guide star is now; both on the mount. Everything in the camera is carried by it.
+ * @param declination see {@link declinationAxis}
+ * @returns null where the guide star is out of reach of the declination axis (within its offset from the camera's axis of the pole)
+ */
+export function guideTurn(axis: Vector, declination: Vector, home: Vector, seen: Vector): Rotation | null {
+  // axis · R(declination, ψ)·home = axis · seen, with axis at right angles to declination.
+  const third = cross(declination, axis);
+  const up = dot(home, axis);
+  const out = dot(home, third);
+  const reach = Math.hypot(up, out);
+  const wanted = dot(seen, axis);
+  if (Math.abs(wanted) > reach) return null;
+  // The component along the axis is reach·sin(elevation), and a turn by ψ about declination (third -> axis) raises it by -ψ or ψ.
+  const elevation = Math.atan2(up, out);
+  const near = Math.asin(wanted / reach);
+  const target = Math.abs(elevation) > Math.PI / 2 ? Math.sign(elevation) * Math.PI - near : near;
+  // cross(declination, third) = -axis: the right-handed turn lowers.
+  const lowered = rotationAbout(declination, elevation - target);
+  const moved = apply(lowered, home);
+  const around = (v: Vector): number => Math.atan2(dot(v, declination), dot(v, third));
+  // third -> declination is left-handed about the axis or right-handed: declination × axis = third, so third × declination = axis.
+  return compose(rotationAbout(axis, around(seen) - around(moved)), lowered);
+}
+
+/** Angle of the rotation that best carries one set of directions into another about a line of sight, radians, right-handed. */
+export function rotationAboutSight(sight: Vector, from: readonly Vector[], to: readonly Vector[]): number {
+  let sine = 0;
+  let cosine = 0;
+  from.forEach((a, i) => {
+    const b = to[i]!;
+    const p: Vector = cross(sight, a);
+    const q: Vector = cross(sight, b);
+    sine += dot(sight, cross(p, q));
+    cosine += dot(p, q);
+  });
+  return Math.atan2(sine, cosine);
+}
