@@ -42,11 +42,12 @@ function knobOf(advice: KnobAdvice, { azimuth, altitude, sigma, hemisphere, rig 
   const sure = name === 'azimuth' ? sigma.azimuth : sigma.altitude;
   const off = short(error, sure);
   const right = Math.abs(error) < 2 * sure;
+  const leave = advice.act === 'leave' || advice.act === 'below';
   const side = name === 'azimuth' ? (error > 0 ? 'east' : 'west') : (error > 0 ? 'high' : 'low');
   const toRight = (error < 0) === (hemisphere === 1);
-  const [way, arrow] = right ? ['leave it', ''] as const
+  const [way, arrow] = leave ? ['leave it', ''] as const
     : name === 'azimuth' ? [`${error < 0 ? 'east' : 'west'}, ${toRight ? 'right' : 'left'}`, toRight ? '→' : '←'] as const
-      : error > 0 ? ['lower the axis', '↓'] as const : ['raise the axis', '↑'] as const;
+      : error > 0 ? ['lower', '↓'] as const : ['raise', '↑'] as const;
   return {
     name, off, sure: plusMinus(sure), way, arrow, turn: dialTurn(advice, rig, hemisphere),
     offSaid: `${off.replace('′', '')} arcminutes ${right ? 'off, right within its error' : `too ${name === 'azimuth' ? 'far ' : ''}${side}`}`,
@@ -56,7 +57,7 @@ function knobOf(advice: KnobAdvice, { azimuth, altitude, sigma, hemisphere, rig 
 function offOf({ separation, sigma, aim }: PanelAnswer, limitArcmin: number): PanelOff {
   const arcmin = separation / ARCMINUTE;
   return {
-    text: `${short(separation, sigma.separation)} from the ${aim} pole ${plusMinus(sigma.separation)}`,
+    text: `${short(separation, sigma.separation)} ${plusMinus(sigma.separation)} off the ${aim === 'true' ? 'true pole' : 'pole'}`,
     arcmin, limitArcmin, within: arcmin <= limitArcmin,
   };
 }
@@ -110,7 +111,7 @@ export function unusableFrame(code: ErrorCode): PanelTrouble {
 
 /** A few words for the line with the frame's age. */
 export const TAKEN_SHORT: Readonly<Record<Taken, string>> = {
-  first: 'first frame', 'not-turned': 'mount not turned', rotated: 'turned in right ascension', adjusted: 'a knob was turned',
+  first: 'first frame', 'not-turned': 'mount not turned', rotated: 'mount was turned', adjusted: 'a knob was turned',
   unchanged: 'nothing has moved', 'moved-and-turned': 'moved and turned',
 };
 

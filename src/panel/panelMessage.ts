@@ -15,7 +15,7 @@ export interface DrawnKnob extends Omit<PanelKnob, 'turn'> {
   readonly middle: readonly string[];
 }
 
-const INK: DialInk = { turn: 'var(--text)', line: 'var(--line)', faint: 'var(--line)' };
+const INK: DialInk = { turn: 'var(--text)', line: 'var(--text)', faint: 'var(--line)' };
 
 export function panelMessage(view: PanelView, now: number): PanelMessage {
   return {
@@ -29,10 +29,20 @@ function middleLines({ act, steps, turns, trial }: DialTurn): string[] {
   if (act === 'try' && trial !== null) return ['try', turned(trial)];
   if (act === 'find-direction') return [`${Math.abs(turns ?? trial ?? 0).toFixed(2)}`, '↻ or ↺'];
   if (steps.length === 0) return ['leave', 'it'];
-  return act === 'tap' ? ['tap', ...steps.map(turned)] : steps.map(turned);
+  if (act === 'tap') return ['tap', ...steps.map(turned)];
+  // A single turn has room for a large sign.
+  return steps.length === 1 ? [amount(steps[0]!), sign(steps[0]!)] : steps.map(turned);
 }
 
 function turned(turns: number): string {
+  return `${amount(turns)} ${sign(turns)}`;
+}
+
+function amount(turns: number): string {
   const size = Math.abs(turns);
-  return `${size.toFixed(size >= 10 ? 1 : 2)}${turns < 0 ? '↺' : '↻'}`;
+  return size.toFixed(size >= 10 ? 1 : 2);
+}
+
+function sign(turns: number): string {
+  return turns < 0 ? '↺' : '↻';
 }

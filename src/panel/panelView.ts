@@ -31,7 +31,7 @@ export interface PanelKnob {
 
 /** Distance from the pole, arcminutes. */
 export interface PanelOff {
-  /** "21.9′ from the pole ± 0.1″" */
+  /** "21.9′ ± 0.1″ off the pole" */
   readonly text: string;
   readonly arcmin: number;
   readonly limitArcmin: number;

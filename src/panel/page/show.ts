@@ -6,7 +6,7 @@ export function show(message: PanelMessage): void {
   const knobs = byId('knobs');
   knobs.replaceChildren(...message.knobs.map(knobSection));
   byId('off').textContent = message.off
-    ? `${message.off.text}, ${message.off.within ? 'within' : 'outside'} your limit of ${message.off.limitArcmin}′` : '';
+    ? `${message.off.text}: ${message.off.within ? 'within' : 'over'} your limit of ${message.off.limitArcmin}′` : '';
   byId('next').textContent = message.next;
   const trouble = byId('trouble');
   trouble.hidden = message.trouble === null;
@@ -41,8 +41,9 @@ function knobSection({ name, off, offSaid, sure, way, arrow, dial, middle }: Dra
   section.id = name;
   section.ariaLabel = name;
   const face = made('div', 'dial');
-  const drawing = new DOMParser().parseFromString(dial, 'image/svg+xml').documentElement;
-  const words = made('div', 'middle');
+  // As in a page of HTML: the drawing names no namespace.
+  const drawing = new DOMParser().parseFromString(dial, 'text/html').body.firstElementChild!;
+  const words = made('div', middle.some((line) => line.length > 4) ? 'middle long' : 'middle');
   words.ariaHidden = 'true';
   words.append(...middle.map((line) => made('span', '', line)));
   face.append(document.importNode(drawing, true), words);
@@ -54,7 +55,7 @@ function knobSection({ name, off, offSaid, sure, way, arrow, dial, middle }: Dra
   const sign = made('span', 'arrow', arrow === '' ? '' : `${arrow} `);
   sign.ariaHidden = 'true';
   going.append(sign, way);
-  section.append(face, made('h2', '', `${name} ${sure}`), number, going);
+  section.append(face, made('h2', '', name), number, going, made('p', 'sure', sure));
   return section;
 }
 
