@@ -1,4 +1,5 @@
 import { unlinkSync } from 'node:fs';
+import { warn } from './output.js';
 
 /** Exit code of a command that was stopped by Ctrl-C: 128 + the signal's number, as shells have it. */
 export const INTERRUPTED = 130;
@@ -23,15 +24,15 @@ export function whenInterrupted(tidy: () => void): () => void {
 }
 
 /**
- * From now on Ctrl-C (and Ctrl-Break on Windows, and a request to end) ends this command cleanly: temporary files go, `says` is
- * said once on stderr, and the exit code tells. The session needs nothing: each of its lines is written in one go, and no signal comes
+ * From now on Ctrl-C (and Ctrl-Break on Windows, and a request to end) ends this command cleanly: temporary files go, a sentence
+ * on stderr says so, and the exit code tells. The session needs nothing: each of its lines is written in one go, and no signal comes
  * between. A second Ctrl-C ends the process as the system does.
  */
-export function endCleanly(says: () => string): void {
+export function endCleanly(night: boolean): void {
   const end = (code: number) => (): void => {
-    for (const tidy of listeners) tidy();
+    for (const tidy of [...listeners]) tidy();
     for (const path of temporaries) remove(path);
-    process.stderr.write(`${says()}\n`);
+    warn(`Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to have its answer.`, night);
     process.exit(code);
   };
   process.once('SIGINT', end(INTERRUPTED)).once('SIGTERM', end(TERMINATED));

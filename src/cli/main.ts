@@ -1,9 +1,11 @@
 #!/usr/bin/env node
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
+import { endCleanly } from './interrupt.js';
 import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
+import { endProgress, progressInRed } from './progress.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
@@ -27,6 +29,12 @@ function makeProgram(): Command {
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);
+  program.hook('preAction', (_program, command) => {
+    const night = command.opts<{ night?: boolean }>().night ?? false;
+    if (night) progressInRed();
+    // The watch is ended by Ctrl-C as a matter of course, and sees to it itself.
+    if (command.name() !== 'watch') endCleanly(night);
+  });
   return program;
 }
 
@@ -35,6 +43,7 @@ async function main(): Promise<number> {
     await makeProgram().parseAsync();
     return DONE;
   } catch (error) {
+    endProgress();
     if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG_USAGE;
     if (error instanceof PolewardError) {
       process.stderr.write(`${error.message}\n`);

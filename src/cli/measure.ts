@@ -31,7 +31,7 @@ export function addMeasureCommand(program: Command): void {
       const { measurementJson } = await import('./measurementJson.js');
       const { marksOf } = await import('./marksOf.js');
       const folder = folderOf(files);
-      const measured = await measureFrames(stars, options);
+      const measured = await measureFrames(stars, files.length, options);
       const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
       const record = measurementJson(measured, guidance);
       const marks = marksOf(measured, guidance, options.pictureStar);

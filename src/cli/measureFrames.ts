@@ -11,6 +11,7 @@ import type { CommonOptions } from './commonOptions.js';
 import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
 import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
+import { progress } from './progress.js';
 import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { standInWarnings } from './standIns.js';
@@ -30,8 +31,8 @@ export interface Measured {
   readonly warnings: readonly Warning[];
 }
 
-/** From the stars of two or more frames to the axis: recognises them as they come, and measures. Throws PolewardError where two frames don't remain. */
-export async function measureFrames(stars: StarsComing, options: CommonOptions & Partial<InForce>): Promise<Measured> {
+/** From the stars of `frames` frames, two or more, to the axis: recognises them as they come, and measures. Throws PolewardError where two frames don't remain. */
+export async function measureFrames(stars: StarsComing, frames: number, options: CommonOptions & Partial<InForce>): Promise<Measured> {
   let early: Recognition | null = null;
   const corrected = new Map<FrameResult, FrameResult>();
   const correct = (result: FrameResult): FrameResult => {
@@ -39,7 +40,11 @@ export async function measureFrames(stars: StarsComing, options: CommonOptions &
     corrected.set(result, done);
     return done;
   };
-  const found = await stars.each((result) => { early = recogniseEarly(early, correct(result), options); });
+  let done = 0;
+  const found = await stars.each((result) => {
+    early = recogniseEarly(early, correct(result), options);
+    progress('frames read and recognised', ++done, frames);
+  });
   const results = found.map(correct);
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
   const outcomes = identifyFrames(results, continued(early, site, options));

@@ -72,9 +72,9 @@ export function addSimulateCommand(program: Command): void {
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: SimulateOptions) => {
-      const { simulateFrames, simulationText } = await import('./simulateFrames.js');
+      const { simulateInTurn, simulationText } = await import('./simulateFrames.js');
       const { say, sayJson } = await import('./output.js');
-      const made = simulateFrames(options);
+      const made = await simulateInTurn(options);
       if (options.json) sayJson(made);
       else say(simulationText(made, options.out), options.night ?? false);
     });

@@ -1,4 +1,4 @@
-import { mkdirSync, existsSync, writeFileSync } from 'node:fs';
+import { mkdirSync, existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { PolewardError } from '../error.js';
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
@@ -15,7 +15,10 @@ import { type NightPlan, ordinaryNight, skylight, starlight } from '../simulate/
 import { satelliteTrail } from '../simulate/satelliteTrail.js';
 import { treeLine } from '../simulate/treeLine.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
+import { FilesTogether } from './filesTogether.js';
+import { breathe } from './interrupt.js';
 import { wrap } from './numberWords.js';
+import { progress } from './progress.js';
 import type { SimulateOptions } from './simulate.js';
 
 /** What truth.json and `--json` say. Signs and pixels as in `measure --json`. */
@@ -58,23 +61,52 @@ interface Offset {
 }
 
 /**
- * Renders the frames of `poleward simulate` into a folder, with truth.json beside them.
+ * Renders the frames of `poleward simulate` into a folder, with truth.json beside them: all of them or none.
  * Throws {@link PolewardError} `bad-option` where a file exists or can't be written.
  */
 export function simulateFrames(options: SimulateOptions): Simulation {
+  const steps = simulationSteps(options);
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done) return value;
+  }
+}
+
+/** The same with progress shown, and Ctrl-C heard between two frames. */
+export async function simulateInTurn(options: SimulateOptions): Promise<Simulation> {
+  const steps = simulationSteps(options);
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done) return value;
+    progress('frames rendered', value, options.rotations.length);
+    await breathe();
+  }
+}
+
+/** Yields how many frames are rendered. What is done stands under temporary names until all is. */
+function* simulationSteps(options: SimulateOptions): Generator<number, Simulation> {
   const plan = planFrom(options);
+  const overwrite = options.overwrite ?? false;
   const names = plan.rotationsDeg.map((_, frame) => `frame-${frame + 1}.fits`);
-  makeFolder(options.out);
-  if (!options.overwrite) refuseExisting(options.out, [...names, 'truth.json']);
+  const madeFolder = makeFolder(options.out);
+  if (!overwrite) refuseExisting(options.out, [...names, 'truth.json']);
   const night = planNight(plan, embeddedCatalogue());
-  const frames = names.map((file, frame) => {
-    const { image, truth } = renderFrame(night, frame);
-    write(join(options.out, file), fitsFile(image, frameCards(plan, truth.startUtc)), options.overwrite ?? false);
-    return frameJson(file, plan.rotationsDeg[frame]!, truth);
-  });
-  const made = simulationJson(options, plan, frames);
-  write(join(options.out, 'truth.json'), `${JSON.stringify(made, null, 2)}\n`, options.overwrite ?? false);
-  return made;
+  const files = new FilesTogether(options.out, overwrite, madeFolder);
+  try {
+    const frames: Simulation['frames'][number][] = [];
+    for (const [frame, file] of names.entries()) {
+      const { image, truth } = renderFrame(night, frame);
+      files.add(file, fitsFile(image, frameCards(plan, truth.startUtc)));
+      frames.push(frameJson(file, plan.rotationsDeg[frame]!, truth));
+      yield frames.length;
+    }
+    const made = simulationJson(options, plan, frames);
+    files.add('truth.json', `${JSON.stringify(made, null, 2)}\n`);
+    files.finish();
+    return made;
+  } finally {
+    files.tidy();
+  }
 }
 
 /** What was made in `folder`, for people. */
@@ -186,28 +218,21 @@ function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simul
   };
 }
 
-function makeFolder(folder: string): void {
+/** Whether it was not there before. */
+function makeFolder(folder: string): boolean {
+  const isNew = !existsSync(folder);
   try {
     mkdirSync(folder, { recursive: true });
   } catch (error) {
     const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
     throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);
   }
+  return isNew;
 }
 
 function refuseExisting(folder: string, names: readonly string[]): void {
   const there = names.find((name) => existsSync(join(folder, name)));
   if (there) throw new PolewardError('bad-option', `${join(folder, there)} exists already. Give another folder, or --overwrite.`);
-}
-
-function write(path: string, content: Uint8Array | string, overwrite: boolean): void {
-  try {
-    writeFileSync(path, content, { flag: overwrite ? 'w' : 'wx' });
-  } catch (error) {
-    const code = codeOf(error);
-    if (code === 'EEXIST') throw new PolewardError('bad-option', `${path} exists already. Give another folder, or --overwrite.`);
-    throw new PolewardError('bad-option', `${path} can't be written (${code}). Give another folder to --out.`);
-  }
 }
 
 function codeOf(error: unknown): string {

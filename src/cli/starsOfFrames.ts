@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs';
 import type { Worker } from 'node:worker_threads';
+import { progress } from './progress.js';
 import type { FrameResult } from './starsOfFrame.js';
 import { starsOfFrame } from './starsOfFrame.js';
 import { type StarThreads, type StarWork, startThreads } from './starThreads.js';
@@ -60,7 +61,8 @@ export function starsComing(
 
 /** The stars of many frames, in the order given. */
 export function starsOfFrames(files: readonly string[], utcOffsetMinutes: number | undefined): Promise<FrameResult[]> {
-  return starsComing(files, utcOffsetMinutes).each(() => {});
+  let done = 0;
+  return starsComing(files, utcOffsetMinutes).each(() => { progress('frames read', ++done, files.length); });
 }
 
 /** Takes frames until `leave` or none are left, reading one after the other into the same memory, since fresh memory is slow to get. */

@@ -1,4 +1,4 @@
-import { existsSync, linkSync, renameSync, unlinkSync, writeFileSync } from 'node:fs';
+import { existsSync, linkSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import { forgetTemporary, rememberTemporary } from './interrupt.js';
@@ -17,18 +17,45 @@ export function checkWritable(path: string, overwrite: boolean): void {
  * @throws PolewardError `bad-option` if it exists (unless `overwrite`) or can't be written
  */
 export function writeWhole(path: string, content: Uint8Array | string, overwrite: boolean): void {
+  const temporary = writeTemporary(path, content);
+  try {
+    moveIntoPlace(temporary, path, overwrite);
+  } finally {
+    removeTemporary(temporary);
+  }
+}
+
+/** Writes what shall be the file `path` under a temporary name beside it, and returns that. Throws PolewardError `bad-option`. */
+export function writeTemporary(path: string, content: Uint8Array | string): string {
   const place = resolve(path);
   const temporary = join(dirname(place), `.${basename(place)}.${process.pid}.part`);
   rememberTemporary(temporary);
   try {
-    writeFileSync(temporary, content, { flag: 'wx' });
-    moveInto(temporary, place, overwrite);
+    writeFileSync(temporary, content);
   } catch (error) {
-    throw cantWrite(path, error instanceof Error && 'code' in error ? String(error.code) : String(error));
-  } finally {
-    if (existsSync(temporary)) unlinkSync(temporary);
-    forgetTemporary(temporary);
+    removeTemporary(temporary);
+    throw cantWrite(path, codeOf(error));
   }
+  return temporary;
+}
+
+/** Puts a file from {@link writeTemporary} into its place. Throws PolewardError `bad-option`; the temporary file may then stay. */
+export function moveIntoPlace(temporary: string, path: string, overwrite: boolean): void {
+  try {
+    moveInto(temporary, resolve(path), overwrite);
+  } catch (error) {
+    throw cantWrite(path, codeOf(error));
+  }
+}
+
+/** Takes a temporary file away if it is still there. */
+export function removeTemporary(temporary: string): void {
+  rmSync(temporary, { force: true });
+  forgetTemporary(temporary);
+}
+
+function codeOf(error: unknown): string {
+  return error instanceof Error && 'code' in error ? String(error.code) : String(error);
 }
 
 /** Puts a finished file into its place. Without `overwrite` one that came there meanwhile stays, too, where the disk can see to it. */
@@ -41,7 +68,8 @@ function moveInto(temporary: string, place: string, overwrite: boolean): void {
     linkSync(temporary, place);
   } catch (error) {
     // Memory cards and some network shares know no links.
-    if (existsSync(place)) throw error instanceof Error && 'code' in error && error.code === 'EEXIST' ? error : Object.assign(new Error('exists'), { code: 'EEXIST' });
+    if (codeOf(error) === 'EEXIST') throw error;
+    if (existsSync(place)) throw Object.assign(new Error('exists'), { code: 'EEXIST' });
     renameSync(temporary, place);
   }
 }
