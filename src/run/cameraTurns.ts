@@ -42,6 +42,8 @@ export interface CameraTurn {
   readonly aboutAxis: number;
   readonly aboutDeclination: number;
   readonly aboutThird: number;
+  /** How far the field has moved in the picture since the reference frame, as turns of a camera that did it alone: north and declination. */
+  readonly drifted: { readonly aboutNorth: number; readonly aboutDeclination: number };
   /** One-sigma errors by the stars. */
   readonly sigma: { readonly aboutAxis: number; readonly aboutDeclination: number; readonly aboutThird: number };
 }
@@ -104,9 +106,11 @@ export function cameraTurns(field: RegisteredField, geometry: FieldGeometry, axi
       for (let r = 0; r < 3; r++) for (let k = 0; k < 3; k++) sum += g[r]! * fit.covariance[3 * r + k]! * g[k]!;
       return Math.sqrt(sum);
     };
+    const moved: Vector = [frame.fit.shiftY / lens.focalPixels, (-parity * frame.fit.shiftX) / lens.focalPixels, 0];
     const [a, d, t] = along as [Vector, Vector, Vector];
     turns.push({
       frame: i, seconds, ...angles,
+      drifted: { aboutNorth: dot(moved, apply(toCamera, basis.north)), aboutDeclination: dot(moved, d) },
       sigma: { aboutAxis: sigmaAlong(a), aboutDeclination: sigmaAlong(d), aboutThird: sigmaAlong(t) },
     });
   });

@@ -208,15 +208,14 @@ function setUp(
   const used = [...new Set(turns.map((t) => stretches[t.frame]!))];
   const unguided = guiding === 'unguided';
   const size = 5 + (unguided ? used.length : 0);
-  const sin = Math.sin(elevation), cos = Math.cos(elevation);
-  // The turn about north, at right angles to sight and declination axis: what right ascension does to the field.
-  const north = turns.map((t) => cos * t.aboutAxis - sin * t.aboutThird);
+  const sin = Math.sin(elevation);
   const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
-  const northMean = mean(north), declinationMean = mean(turns.map((t) => t.aboutDeclination));
+  const northMean = mean(turns.map((t) => t.drifted.aboutNorth)), declinationMean = mean(turns.map((t) => t.drifted.aboutDeclination));
   const data: Datum[] = [];
-  turns.forEach((turn, k) => {
+  turns.forEach((turn) => {
     const phi = -hemisphere * SIDEREAL_RATE * turn.seconds;
-    const n = north[k]! - northMean, d = turn.aboutDeclination - declinationMean;
+    // A wrong roll or scale of the picture shows in all that the field drifts, whatever made it drift.
+    const n = turn.drifted.aboutNorth - northMean, d = turn.drifted.aboutDeclination - declinationMean;
     const third = new Float64Array(size);
     third[0] = Math.cos(phi) - 1;
     third[1] = Math.sin(phi);
