@@ -47,7 +47,8 @@ function angle(name: string, most: number): (text: string) => number {
   };
 }
 
-function quantity(name: string, least: number, most: number, unit: string): (text: string) => number {
+/** Parses a number within limits; `unit` only for what it says otherwise. */
+export function quantity(name: string, least: number, most: number, unit: string): (text: string) => number {
   return (text) => {
     const value = text.trim() === '' ? NaN : Number(text);
     if (!(value >= least && value <= most)) {

@@ -6,6 +6,7 @@ import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { endProgress, progressInRed } from './progress.js';
+import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
@@ -26,6 +27,7 @@ function makeProgram(): Command {
   addRecheckCommand(program);
   addWatchCommand(program);
   addInspectCommand(program);
+  addPrepareCommand(program);
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);

@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { parseDegrees } from '../frames/sexagesimal.js';
+import { pictureSize } from './pictureSize.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
 export interface SimulateOptions {
@@ -57,7 +58,7 @@ export function addSimulateCommand(program: Command): void {
     .option('--focal-length <mm>', 'of the telescope or lens', number('focal length', 4, 5000), 180)
     .option('--aperture <mm>', 'else a sixth of the focal length', number('aperture', 1, 1000))
     .option('--pixel-size <µm>', 'of the camera', number('pixel size', 0.5, 100), 4.8)
-    .addOption(new Option('--size <WxH>', 'pixels').argParser(size).default({ width: 800, height: 600 }, '800x600'))
+    .addOption(new Option('--size <WxH>', 'pixels').argParser(pictureSize).default({ width: 800, height: 600 }, '800x600'))
     .option('--mirrored', 'an odd number of mirrors')
     .option('--roll <degrees>', 'of the camera in its holder', number('roll', -360, 360), 25)
     .option('--pointing <degrees>', 'camera off the axis', number('pointing', 0, 180), 0.3)
@@ -109,12 +110,4 @@ function rotations(text: string): number[] {
   const values = text.split(',').map((part) => (part.trim() === '' ? NaN : Number(part)));
   if (values.length <= 99 && values.every((value) => Math.abs(value) <= 360)) return values;
   throw new InvalidArgumentError(`The rotations "${text}" are no list of degrees. Write them like 0,35,70 (99 frames at most).`);
-}
-
-function size(text: string): { width: number; height: number } {
-  const match = /^(\d{1,5})x(\d{1,5})$/i.exec(text.trim());
-  const width = Number(match?.[1]);
-  const height = Number(match?.[2]);
-  if (width >= 32 && height >= 32 && width * height <= 1.5e8) return { width, height };
-  throw new InvalidArgumentError(`The size "${text}" is none from 32x32 to 150 megapixels. Write it like 800x600.`);
 }

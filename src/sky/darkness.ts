@@ -54,6 +54,7 @@ export interface Darkness {
 }
 
 const SUNSET = -50 / 60 * DEGREE;
+const NAUTICAL = -12 * DEGREE;
 
 /** The times of darkness of a night (Sun's centre, no air but in `sunDown`; Explanatory Supplement, 3rd ed., chapter 12). To a minute. */
 export function darkness(site: Site, { noon, nextNoon }: NightSpan): Darkness {
@@ -68,9 +69,19 @@ export function darkness(site: Site, { noon, nextNoon }: NightSpan): Darkness {
   let middle = noon;
   for (let t = noon.getTime(); t <= nextNoon.getTime(); t += 10 * 60_000) if (altitude(new Date(t)) < altitude(middle)) middle = new Date(t);
   return {
-    sunDown: below(SUNSET), nautical: below(-12 * DEGREE), astronomical: below(-18 * DEGREE),
+    sunDown: below(SUNSET), nautical: below(NAUTICAL), astronomical: below(-18 * DEGREE),
     middle, lowestSun: altitude(middle),
   };
+}
+
+/** The first night after this one on which the Sun goes below -12°, within a year; its noon, or null. */
+export function nextDarkNight(site: Site, { nextNoon }: NightSpan): Date | null {
+  for (let day = 0; day < 366; day++) {
+    const noon = new Date(nextNoon.getTime() + day * DAY);
+    // The Sun is lowest within a quarter hour of mean midnight, and hardly lower than then.
+    if (sunAltitude(new Date(noon.getTime() + DAY / 2), site) < NAUTICAL) return noon;
+  }
+  return null;
 }
 
 /** The longest stretch; near the Earth's poles the Sun may dip more than once between two noons. */
