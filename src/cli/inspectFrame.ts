@@ -104,7 +104,7 @@ function polePixel({ identification, sky, hemisphere }: KnownFrame): { x: number
 
 /** Each thing the file says with its origin. */
 function metadataJson(metadata: FrameMetadata): Record<string, Sourced<unknown>> {
-  const entries = Object.entries(metadata).filter(([key, value]) => key !== 'remarks' && value !== null);
+  const entries = Object.entries(metadata).filter(([key, value]) => key !== 'remarks' && key !== 'pointing' && value !== null);
   return Object.fromEntries(entries) as Record<string, Sourced<unknown>>;
 }
 

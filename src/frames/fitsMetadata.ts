@@ -1,4 +1,5 @@
 import type { FitsHeaders } from './fitsCard.js';
+import { fitsPointing } from './fitsPointing.js';
 import { fitsMidExposure } from './fitsTime.js';
 import type { FrameMetadata, Sourced } from './frame.js';
 import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
@@ -22,6 +23,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
     return null;
   };
 
+  const pointing = fitsPointing(headers);
   const exposureSeconds = find(['EXPTIME', 'EXPOSURE', 'XPOSURE'], 0, 86_400);
   const binning = find(['XBINNING', 'CCDXBIN'], 1, 64) ?? binningFrom(headers);
   const latitude = find(['SITELAT', 'LAT-OBS', 'OBSGEO-B', 'OBS-LAT', 'LATITUDE'], -90, 90, true);
@@ -35,6 +37,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
     // 0 stands for unknown: common practice.
     focalLengthMillimetres: headers.get('FOCALLEN') === 0 ? null : find(['FOCALLEN'], 1, 100_000),
     ...siteOrNone(latitude, longitude, elevation, remarks),
+    ...(pointing ? { pointing } : {}),
     remarks,
   };
 }

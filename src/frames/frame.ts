@@ -1,3 +1,5 @@
+import type { Pointing } from './fitsPointing.js';
+
 /** Pixel values as stored or scaled; any finite number counts, NaN and ±∞ are blank. */
 export type PixelArray =
   | Uint8Array | Uint16Array | Int16Array | Uint32Array | Int32Array | Float32Array | Float64Array;
@@ -33,6 +35,8 @@ export interface FrameMetadata {
   /** East positive. */
   readonly longitudeDeg: Sourced<number> | null;
   readonly elevationMetres: Sourced<number> | null;
+  /** Where the frame says it points; absent or null where it says nothing. */
+  readonly pointing?: Pointing | null;
   /** Sentences for the person: what was ignored and why (a time without a zone, say). */
   readonly remarks: readonly string[];
 }

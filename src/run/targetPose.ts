@@ -1,8 +1,9 @@
 import { DEGREE, wrapPositive } from '../geometry/angle.js';
 import { type Rotation, inverse } from '../geometry/rotation.js';
-import { type Vector, add, cross, dot, fromSpherical, scale, subtract, unit } from '../geometry/vector.js';
+import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
 import { type LocalSky } from '../sky/localSky.js';
 import { refractDirection } from '../sky/refraction.js';
+import { directionOf } from './misalignedMount.js';
 
 /** How a picture lies on the sky. */
 export interface FieldOrientation {
@@ -51,13 +52,6 @@ export function axesOrientation(alongX: readonly [number, number], alongY: reado
 
 /** ICRS direction of what stands at this declination of date and hour angle (radians, west positive; no air) over the site. */
 export function directionAtHourAngle(sky: LocalSky, declination: number, hourAngle: number): Vector {
-  const latitude = sky.site?.latitude ?? Math.PI / 2;
-  const [south, west, pole] = fromSpherical(hourAngle, declination);
-  // South along the meridian at the equator, west, pole -> east, north, up.
-  const local: Vector = [
-    -west,
-    pole * Math.cos(latitude) - south * Math.sin(latitude),
-    pole * Math.sin(latitude) + south * Math.cos(latitude),
-  ];
+  const local = directionOf({ hourAngle, declination }, sky.site?.latitude ?? Math.PI / 2);
   return sky.fromLocal(refractDirection(sky.refraction, local));
 }
