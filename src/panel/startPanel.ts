@@ -41,13 +41,14 @@ export async function startPanel({ page, port, key, limits: given }: PanelOption
   const streams = eventStreams(limits.streams);
   const server = guardedServer(panelApp(page, streams, key).fetch, limits);
   const listening = await listenFrom(server, port, key === null ? '127.0.0.1' : '0.0.0.0');
-  return { port: listening, ...served(server, streams, limits) };
+  return served(server, streams, limits, listening);
 }
 
-function served(server: Server, streams: EventStreams, limits: PanelLimits): Omit<Panel, 'port'> {
+function served(server: Server, streams: EventStreams, limits: PanelLimits, port: number): Panel {
   const beating = setInterval(() => streams.beat(), limits.beatMs);
   beating.unref();
   return {
+    port,
     get watchers() {
       return streams.count;
     },

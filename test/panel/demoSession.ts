@@ -41,6 +41,7 @@ export function demoFolder(): string {
 }
 
 interface Truth {
+  frames: { file: string }[];
   axis: { fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number } };
 }
 
@@ -50,13 +51,22 @@ function errorOf({ axis }: Truth): { altitude: number; azimuth: number } {
 
 /** One frame of the demo's night with the mount as it stood at its last, and the axis moved. */
 function adjusted(altitudeError: number, azimuthError: number, at: number): DemoStep {
+  return rendered({ altitudeError, azimuthError, rotations: [0, -31, -64, -64, -64].slice(0, at + 1) }).at(-1)!;
+}
+
+/** Two frames like the demo's, taken at another time. */
+export function stepsAt(time: Date): DemoStep[] {
+  return rendered({ time, rotations: [0, -31] });
+}
+
+function rendered(change: Partial<Parameters<typeof simulateFrames>[0]>): DemoStep[] {
   const out = scratchFolder();
+  // As demo/make.mjs has it.
   simulateFrames({
     out, latitude: 47.31, longitude: 8.55, elevation: 640, time: new Date('2026-10-09T19:42:10Z'), focalLength: 200, aperture: 50,
-    pixelSize: 7.4, size: { width: 640, height: 480 }, exposure: 3, interval: 52, altitudeError, azimuthError,
-    rotations: [0, -31, -64, -64, -64].slice(0, at + 1), tracking: true, roll: -77, pointing: 0.24, fwhm: 2.3, skyBrightness: 19.8,
-    seed: 'demo', overwrite: true,
+    pixelSize: 7.4, size: { width: 640, height: 480 }, exposure: 3, interval: 52, altitudeError: -13.6, azimuthError: 24.3,
+    rotations: [0, -31, -64], tracking: true, roll: -77, pointing: 0.24, fwhm: 2.3, skyBrightness: 19.8, seed: 'demo', overwrite: true, ...change,
   });
   const truth = JSON.parse(readFileSync(join(out, 'truth.json'), 'utf8')) as Truth;
-  return { file: join(out, `frame-${at + 1}.fits`), ...errorOf(truth) };
+  return truth.frames.map(({ file }) => ({ file: join(out, file), ...errorOf(truth) }));
 }
