@@ -37,7 +37,8 @@ export function addCommonOptions(command: Command): Command {
     .option('--json', 'for programs');
 }
 
-function angle(name: string, most: number): (text: string) => number {
+/** Parses an angle in degrees within ± `most`. */
+export function angle(name: string, most: number): (text: string) => number {
   return (text) => {
     const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
     if (!Number.isFinite(value) || Math.abs(value) > most) {

@@ -2,6 +2,7 @@
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
 import { endCleanly } from './interrupt.js';
+import { addBudgetCommand } from './budget.js';
 import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
@@ -28,6 +29,7 @@ function makeProgram(): Command {
   addWatchCommand(program);
   addInspectCommand(program);
   addPrepareCommand(program);
+  addBudgetCommand(program);
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);
@@ -43,7 +45,8 @@ function makeProgram(): Command {
 async function main(): Promise<number> {
   try {
     await makeProgram().parseAsync();
-    return DONE;
+    // A command that was done but found its subject outside a limit has said so.
+    return typeof process.exitCode === 'number' ? process.exitCode : DONE;
   } catch (error) {
     endProgress();
     if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG_USAGE;

@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { parseDegrees } from '../frames/sexagesimal.js';
+import { angle } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
+import { utcTime } from './utcTime.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
 export interface SimulateOptions {
@@ -47,7 +48,7 @@ export function addSimulateCommand(program: Command): void {
     .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
     .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
     .addOption(new Option('--time <UTC>', 'start of the first exposure')
-      .argParser(utc).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
+      .argParser(utcTime).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
     .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
     .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')
@@ -81,29 +82,12 @@ export function addSimulateCommand(program: Command): void {
     });
 }
 
-function angle(name: string, most: number): (text: string) => number {
-  return (text) => {
-    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
-    if (Number.isFinite(value) && Math.abs(value) <= most) return value;
-    throw new InvalidArgumentError(`The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
-  };
-}
-
 function number(name: string, least: number, most: number): (text: string) => number {
   return (text) => {
     const value = text.trim() === '' ? NaN : Number(text);
     if (value >= least && value <= most) return value;
     throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most}. Write it without the unit.`);
   };
-}
-
-function utc(text: string): Date {
-  // Date.parse takes a time without zone for local: never here.
-  const match = /^(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d(?::\d\d(?:\.\d{1,3})?)?)Z?$/.exec(text.trim());
-  const time = new Date(match ? `${match[1]}T${match[2]}Z` : NaN);
-  // What rolls over (30 February) is no date.
-  if (match && Number.isFinite(time.getTime()) && time.toISOString().startsWith(match[1]!)) return time;
-  throw new InvalidArgumentError(`The time "${text}" is no UTC date and time. Write it like 2026-11-25T20:00:00.`);
 }
 
 function rotations(text: string): number[] {

@@ -64,7 +64,7 @@ export function runBudget(plan: RunPlan, error: KnobErrors, aim: Aim, guiding: b
     trailWithoutError: trailIn(fine)(pole),
     withinLimit: trail <= limit,
     allowed: allowedAlong(trailIn(fine), limit, pole, worst.direction),
-    allowedThisWay: separation > 0 ? allowedAlong(trailIn(fine), limit, pole, directionFrom(pole, axis)) : null,
+    allowedThisWay: separation > 1e-12 ? allowedAlong(trailIn(fine), limit, pole, directionFrom(pole, axis)) : null,
     perArcminute: { altitude: alone(ARCMINUTE, 0), azimuth: alone(0, ARCMINUTE) },
     best: bestAim(plan, trailIn(coarse)),
   };
