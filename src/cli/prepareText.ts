@@ -1,5 +1,6 @@
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { NIGHT_CAUTIONS, settingUp } from '../run/prepareSteps.js';
+import type { FieldSize } from '../run/prepareField.js';
 import type { Turning } from '../run/prepareRotation.js';
 import type { Dark } from '../sky/darkness.js';
 import { MAGNETIC_MODEL } from '../sky/magneticNorth.js';
@@ -104,16 +105,16 @@ function face(hours: number): string {
 function frameRows(sheet: PreparationSheet): string[] {
   const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven } = sheet;
   const rows: string[] = [];
-  if (field) rows.push(row('field', `${size(field.widthDeg)} × ${size(field.heightDeg)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`));
+  if (field) rows.push(row('field', `${size(field.widthDeg, field)} × ${size(field.heightDeg, field)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`));
   if (!exposure || !rotation) {
     rows.push(row('frames', `${field ? 'exposure' : 'field, exposure'} and rotation can't be told: give ${listed(missing)}`));
     return rows;
   }
   const { skyMagnitude: sky, readNoiseElectrons: noise, fwhmPixels: fwhm } = camera;
-  const many = exposure.stars >= MOST_USED ? `far more stars than needed (${MOST_USED} are used)` : `about ${exposure.stars.toFixed(0)} catalogue stars`;
+  const many = exposure.stars >= MOST_USED ? `far more stars than needed (${MOST_USED} are used)` : `about ${exposure.stars.toFixed(0)} stars of the catalogue`;
   rows.push(
     row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as you wish' : ''}: ${many}, to magnitude ${exposure.faintestMagnitude.toFixed(1)} on a clear night`
-      + `${exposureGiven ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
+      + `${exposureGiven || exposure.fewStars ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
     row('', `sky ${sky.value} mag/″² (${short(sky.from)}), read noise ${noise.value} e⁻ (${short(noise.from)}), stars ${fwhm?.value.toFixed(1)} px wide (${short(fwhm?.from ?? '')}); gain does not matter`),
   );
   const { advised } = rotation;
@@ -156,8 +157,9 @@ function arcsec(angle: number): string {
   return value >= 60 ? `${(value / 60).toFixed(1)}′` : `${value.toFixed(1)}″`;
 }
 
-function size(deg: number): string {
-  return deg < 1 ? `${(60 * deg).toFixed(0)}′` : `${deg.toFixed(deg < 10 ? 2 : 1)}°`;
+/** In arcminutes where the whole field is under a degree. */
+function size(deg: number, { widthDeg, heightDeg }: FieldSize): string {
+  return Math.max(widthDeg, heightDeg) < 1 ? `${(60 * deg).toFixed(0)}′` : `${deg.toFixed(deg < 10 ? 2 : 1)}°`;
 }
 
 function degrees(angle: number): string {

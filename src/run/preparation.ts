@@ -111,7 +111,7 @@ function usualTimes({ nautical, sunDown, middle }: Darkness): Date[] {
 
 /** What a person should know before setting out. */
 export type PreparationWarningCode =
-  | 'magnetic-model-years' | 'compass-weak' | 'not-dark' | 'near-earth-pole' | 'low-pole' | 'few-stars' | 'precision-out-of-reach'
+  | 'magnetic-model-years' | 'compass-weak' | 'near-earth-pole' | 'low-pole' | 'few-stars' | 'precision-out-of-reach'
   | 'wide-field' | 'payload';
 
 export interface PreparationWarning {
