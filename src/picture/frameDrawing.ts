@@ -193,16 +193,19 @@ function bar(drawn: DrawnFrame, inks: Inks): string {
 /** Sky north and east, and up from the horizon, as the middle of the frame has them. */
 function compass(drawn: DrawnFrame, inks: Inks): string {
   const { marks, width } = drawn;
-  const [x, y] = [width - 66, shownHeight(drawn) - 66];
-  const hand = (heading: Point | null, says: string, ink: string, dashed: boolean): string => {
+  const [x, y] = [width - 76, shownHeight(drawn) - 76];
+  const hand = (heading: Point | null, says: string, ink: string, dashed: boolean, reach = 48): string => {
     if (!heading) return '';
     const [dx, dy] = [heading[0], marks.firstRowBottom ? -heading[1] : heading[1]];
     return element('path', {
       d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(x + 34 * dx)} ${coordinate(y + 34 * dy)}`, stroke: ink, 'stroke-width': 2, fill: 'none',
       'stroke-dasharray': dashed ? '4 3' : null, class: `toward-${says}`,
-    }) + small([x + 48 * dx, y + 48 * dy + 5], says, ink);
+    }) + small([x + reach * dx, y + reach * dy + 5], says, ink);
   };
-  return hand(marks.north, 'N', inks.pole, true) + hand(marks.east, 'E', inks.pole, true) + hand(marks.up, 'up', inks.text, false);
+  // Where two hands lie together, the names go one behind the other.
+  const together = (a: Point | null, b: Point | null): boolean => a !== null && b !== null && a[0] * b[0] + a[1] * b[1] > 0.75;
+  const upReach = together(marks.up, marks.north) || together(marks.up, marks.east) ? 64 : 48;
+  return hand(marks.north, 'N', inks.pole, true) + hand(marks.east, 'E', inks.pole, true) + hand(marks.up, 'up', inks.text, false, upReach);
 }
 
 function small([x, y]: Point, text: string, ink: string): string {
