@@ -1,5 +1,5 @@
 import { apply, inverse } from '../geometry/rotation.js';
-import { type Vector, add, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
+import { type Vector, add, angleBetween, cross, dot, fromSpherical, scale, subtract, toSpherical, unit } from '../geometry/vector.js';
 import { unrefractDirection } from '../sky/refraction.js';
 import {
   type StarPlace, type TurningSky, apparentDirection, declinationAxis, elevatedPole, guideTurn, onMount, placeOf, rotationAboutSight,
@@ -23,8 +23,8 @@ export interface RunPlan extends TurningSky {
 interface GuidedPair {
   readonly guide: readonly Vector[];
   readonly corner: readonly Vector[];
-  readonly north: readonly Vector[];
-  readonly east: readonly Vector[];
+  /** North, south, east and west of the guide star. */
+  readonly around: readonly (readonly Vector[])[];
 }
 
 /** Where target, guide star and corners appear through a run: all of a plan that does not depend on the mount's axis. */
@@ -70,6 +70,8 @@ export interface GuidedTrail {
 
 /** Steps of the run in which the largest is looked for; the sky turns 1.5° in six minutes. */
 const STEPS_PER_HOUR = 10;
+/** Far enough from the guide star for rounding, near enough for air and curvature, radians. */
+const NEAR = 1e-3;
 const SMALL = 1e-5;
 const MOMENTS = 3;
 
@@ -104,11 +106,21 @@ export function runView(plan: RunPlan, stepsPerHour = STEPS_PER_HOUR, directions
     pairs.push({
       guide: through(guide),
       corner: through(unair(sightOf(out * x, out * y))),
-      north: through({ ...guide, declination: guide.declination + SMALL }),
-      east: through({ ...guide, hourAngle: guide.hourAngle - SMALL / Math.max(SMALL, Math.cos(guide.declination)) }),
+      around: neighbours(guide).map(through),
     });
   }
   return { plan, hours, centre: through(plan.target), pairs, forward, right, down };
+}
+
+/** North, south, east and west of a place, {@link NEAR} from it; at the pole itself any four directions at right angles. */
+function neighbours({ hourAngle, declination }: StarPlace): StarPlace[] {
+  const at = fromSpherical(hourAngle, declination);
+  const north: Vector = [-Math.sin(declination) * Math.cos(hourAngle), -Math.sin(declination) * Math.sin(hourAngle), Math.cos(declination)];
+  const west = cross(north, at);
+  return [north, scale(north, -1), scale(west, -1), west].map((side) => {
+    const { longitude, latitude } = toSpherical(add(at, scale(side, NEAR)));
+    return { hourAngle: longitude, declination: latitude };
+  });
 }
 
 /** Places on a plane through the run, radians about the first. */
@@ -172,7 +184,7 @@ function guidedPath({ plan, hours, forward, right, down }: RunView, { guide, cor
 }
 
 /** Rotation of the sky about the guide star through a guided run, radians; right-handed about the line of sight. */
-function rotationPath({ plan, hours, forward }: RunView, { guide, north, east }: GuidedPair, axis: Vector): number[] {
+function rotationPath({ plan, hours, forward }: RunView, { guide, around }: GuidedPair, axis: Vector): number[] {
   const hemisphere = elevatedPole(plan.latitude);
   const declination = declinationAxis(axis, forward);
   const home = guide[0]!;
@@ -180,7 +192,7 @@ function rotationPath({ plan, hours, forward }: RunView, { guide, north, east }:
     const turn = guideTurn(axis, declination, home, onMount(axis, hemisphere, h, guide[i]!));
     if (!turn) return NaN;
     const back = (v: Vector): Vector => apply(inverse(turn), onMount(axis, hemisphere, h, v));
-    return rotationAboutSight(home, [north[0]!, east[0]!], [back(north[i]!), back(east[i]!)]);
+    return rotationAboutSight(home, around.map((v) => v[0]!), around.map((v) => back(v[i]!)));
   });
 }
 
