@@ -11,6 +11,7 @@ import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
+import { addVerifyCommand } from './verify.js';
 import { addWatchCommand } from './watch.js';
 
 const DONE = 0;
@@ -27,6 +28,7 @@ function makeProgram(): Command {
   addMeasureCommand(program);
   addRecheckCommand(program);
   addWatchCommand(program);
+  addVerifyCommand(program);
   addInspectCommand(program);
   addPrepareCommand(program);
   addBudgetCommand(program);

@@ -22,6 +22,13 @@ export interface SimulateOptions {
   readonly azimuthError: number;
   readonly rotations: readonly number[];
   readonly tracking?: boolean;
+  /** A field anywhere that the mount tracks, instead of frames near the pole. */
+  readonly target?: { readonly declinationDeg: number; readonly hourAngleHours: number };
+  readonly frames: number;
+  readonly guided?: boolean;
+  readonly periodicError: number;
+  readonly rateError: number;
+  readonly jitter: number;
   readonly mirrored?: boolean;
   readonly roll: number;
   readonly pointing: number;
@@ -54,6 +61,12 @@ export function addSimulateCommand(program: Command): void {
     .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')
       .argParser(rotations).default([0, 35, 70], '0,35,70'))
     .option('--tracking', 'the mount follows the stars')
+    .option('--target <declination,hour-angle>', 'a field anywhere, degrees and hours, that the mount tracks: for verify', target)
+    .option('--frames <number>', 'of the target', number('number of frames', 1, 99), 6)
+    .option('--guided', 'a guider keeps a star of the target\'s field in its place')
+    .option('--periodic-error <arcsec>', 'of the gear while tracking a target, amplitude', number('periodic error', 0, 600), 0)
+    .option('--rate-error <arcsec>', 'a minute that the drive is too fast on a target', number('rate error', -900, 900), 0)
+    .option('--jitter <arcsec>', 'of the target\'s field from frame to frame', number('jitter', 0, 600), 0)
     .option('--exposure <s>', 'of each frame', number('exposure', 0.001, 600), 4)
     .option('--interval <s>', 'from start to start', number('interval', 0, 86400), 45)
     .option('--focal-length <mm>', 'of the telescope or lens', number('focal length', 4, 5000), 180)
@@ -88,6 +101,14 @@ function number(name: string, least: number, most: number): (text: string) => nu
     if (value >= least && value <= most) return value;
     throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most}. Write it without the unit.`);
   };
+}
+
+function target(text: string): { declinationDeg: number; hourAngleHours: number } {
+  const [declinationDeg, hourAngleHours, more] = text.split(',').map((part) => (part.trim() === '' ? NaN : Number(part)));
+  if (declinationDeg !== undefined && hourAngleHours !== undefined && more === undefined && Math.abs(declinationDeg) <= 90 && Math.abs(hourAngleHours) <= 12) {
+    return { declinationDeg, hourAngleHours };
+  }
+  throw new InvalidArgumentError(`The target "${text}" is no declination and hour angle. Write them like 20,-2.5 (degrees, hours, west positive).`);
 }
 
 function rotations(text: string): number[] {

@@ -3,6 +3,12 @@ import { join } from 'node:path';
 import { PolewardError } from '../error.js';
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 import { angleBetween, toSpherical } from '../geometry/vector.js';
+import { horizontal } from '../axis/axisError.js';
+import type { Card } from '../frames/fitsHeader.js';
+import { worldCoordinates } from '../identify/worldCoordinates.js';
+import { directionAtHourAngle } from '../run/targetPose.js';
+import { STEADY_DRIVE } from '../simulate/drive.js';
+import { trackedPlan } from '../simulate/trackedPlan.js';
 import { makeLocalSky } from '../sky/localSky.js';
 import { makeSite } from '../sky/site.js';
 import { cloud } from '../simulate/cloud.js';
@@ -35,6 +41,9 @@ export interface Simulation {
     readonly fromTruePole: Offset; readonly fromRefractedPole: Offset;
   };
   readonly tracking: boolean;
+  /** What was tracked, null for frames near the pole. */
+  readonly target: SimulateOptions['target'] | null;
+  readonly guided: boolean;
   readonly mirrored: boolean;
   readonly focalLengthMillimetres: number;
   readonly pixelSizeMicrometres: number;
@@ -78,7 +87,7 @@ export async function simulateInTurn(options: SimulateOptions): Promise<Simulati
   for (;;) {
     const { done, value } = steps.next();
     if (done) return value;
-    progress('frames rendered', value, options.rotations.length);
+    progress('frames rendered', value, options.target ? options.frames : options.rotations.length);
     await breathe();
   }
 }
@@ -96,7 +105,7 @@ function* simulationSteps(options: SimulateOptions): Generator<number, Simulatio
     const frames: Simulation['frames'][number][] = [];
     for (const [frame, file] of names.entries()) {
       const { image, truth } = renderFrame(night, frame);
-      files.add(file, fitsFile(image, frameCards(plan, truth.startUtc)));
+      files.add(file, fitsFile(image, [...frameCards(plan, truth.startUtc), ...(plan.drive ? worldCards(plan, truth) : [])]));
       frames.push(frameJson(file, plan.rotationsDeg[frame]!, truth));
       yield frames.length;
     }
@@ -115,13 +124,13 @@ export function simulationText(made: Simulation, folder: string): string {
   const files = made.frames.map(({ file }) => join(folder, file));
   const air = made.site.airGiven
     ? ['--pressure', made.site.pressureHectopascal, '--temperature', made.site.temperatureCelsius].map(String) : [];
-  const command = ['poleward measure', ...files, ...air];
+  const command = [made.target ? `poleward verify${made.guided ? ' --guided' : ' --unguided'}` : 'poleward measure', ...files, ...air];
   const frames = made.frames.length === 1 ? '1 frame' : `${made.frames.length} frames`;
   return [
     wrap(`${frames} in ${folder}, the truth in ${join(folder, 'truth.json')}`),
     wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far ${east < 0 ? 'west' : 'east'}: ` +
       `${off.toFixed(2)}′ from the true pole, ${made.axis.fromRefractedPole.separationArcmin.toFixed(2)}′ from the refracted one`),
-    ...(made.frames.length > 1 ? ['', 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
+    ...(made.frames.length > 1 ? ['', made.target ? 'verify them:' : 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
   ].join('\n');
 }
 
@@ -142,7 +151,7 @@ function planFrom(options: SimulateOptions): NightPlan {
   if (options.moon) hardLight.push(moonlight(5 * skyElectrons, 40));
   if (options.satellite) hardLight.push(satelliteTrail(60 + 5 * Math.sqrt(skyElectrons), 2 * options.fwhm));
   if (options.trees) hardLight.push(treeLine(options.trees, 12, 0.1, options.seed.length));
-  return {
+  const plan: NightPlan = {
     ...ordinaryNight(site, options.time),
     exposureSeconds: exposure,
     intervalSeconds: options.interval,
@@ -165,6 +174,23 @@ function planFrom(options: SimulateOptions): NightPlan {
     },
     seed: options.seed,
   };
+  if (!options.target) return plan;
+  const sky = makeLocalSky(options.time, site);
+  const { declinationDeg, hourAngleHours } = options.target;
+  const { altitude } = horizontal(sky.toLocal(directionAtHourAngle(sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE)));
+  if (altitude < 2 * DEGREE) {
+    throw new PolewardError('bad-option', `The target stands ${altitude < 0 ? 'below' : 'on'} the horizon (altitude ${(altitude / DEGREE).toFixed(0)}°). Give --target another declination or hour angle.`);
+  }
+  return trackedPlan(plan, { ...options.target, frames: Math.round(options.frames) }, {
+    ...STEADY_DRIVE, periodicArcsec: options.periodicError, rateArcsecPerMinute: options.rateError, jitterArcsec: options.jitter,
+    guideStar: options.guided ? { xDeg: 0.3, yDeg: 0.2 } : null,
+  });
+}
+
+/** World coordinates of a tracked field: how the picture lies on the sky. */
+function worldCards(plan: NightPlan, truth: FrameTruth): Card[] {
+  const cards = worldCoordinates(plan.width, plan.height, truth.pose, truth.lens, makeLocalSky(truth.midUtc, plan.site));
+  return cards.map(([keyword, value, comment]): Card => [keyword, value, comment]);
 }
 
 function frameJson(file: string, rotationDeg: number, truth: FrameTruth): Simulation['frames'][number] {
@@ -209,6 +235,8 @@ function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simul
       fromRefractedPole: offset(plan.altitudeErrorArcmin - lift / ARCMINUTE, angleBetween(direction, refractedPole)),
     },
     tracking: plan.tracking,
+    target: options.target ?? null,
+    guided: plan.drive?.guideStar != null,
     mirrored: plan.mirrored,
     focalLengthMillimetres: plan.focalLengthMillimetres,
     pixelSizeMicrometres: plan.pixelSizeMicrometres,
