@@ -1,4 +1,4 @@
-import { type Command, InvalidArgumentError } from 'commander';
+import { type Command, InvalidArgumentError, Option } from 'commander';
 import { parseDegrees } from '../frames/sexagesimal.js';
 import { addCommonOptions, angle, type CommonOptions, quantity } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
@@ -38,20 +38,9 @@ export function addBudgetCommand(program: Command): void {
   const command = addCommonOptions(program.command('budget')
     .description('what an axis error does to a planned run, and what error that run allows'));
   for (const option of command.options) option.description = HERE[option.long ?? ''] ?? option.description;
-  command
-    .requiredOption('--declination <degrees>', 'of the target, north positive', angle('declination', 90))
-    .option('--hour-angle <h>', 'of the target at the start, west positive: -2.5, "-2 30"', hours('hour angle', -24, 24))
-    .option('--right-ascension <h>', 'of the target (J2000), with --start instead of the hour angle', hours('right ascension', 0, 24))
-    .option('--start <UTC>', 'when the run begins', utcTime)
-    .requiredOption('--hours <h>', 'how long the run is', quantity('length of the run', 0.001, 24, 'hours'))
-    .requiredOption('--exposure <s>', 'of each frame', quantity('exposure', 0.001, 86400, 's'))
+  addRunOptions(command, true)
     .option('--altitude-error <arcmin>', 'axis above the aimed pole; else the session\'s last', quantity('altitude error', -1800, 1800, 'arcmin'))
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle; likewise', quantity('azimuth error', -1800, 1800, 'arcmin'))
-    .option('--sensor <WxH>', 'size of the frames, pixels', pictureSize)
-    .option('--guided', 'a guide star in the middle of the field is kept in its place')
-    .option('--guide-offset <degrees>', 'guided, by a star this far from the middle', quantity('guide star\'s offset', 0, 60, 'degrees'))
-    .option('--limit <pixels>', 'longest trail in one exposure (default: 1)', quantity('limit', 0.001, 1000, 'pixels'))
-    .option('--no-refraction', 'leave out the air')
     .option('--session <file>', 'whose last measurement counts; else the newest in this folder')
     .action(async (given: BudgetOptions) => {
       const { withRig } = await import('./inForce.js');
@@ -71,6 +60,22 @@ export function addBudgetCommand(program: Command): void {
       say(budgetText(planned), night);
       for (const { message } of planned.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
     });
+}
+
+/** The options that say what run is planned. */
+export function addRunOptions(command: Command, required: boolean): Command {
+  return command
+    .addOption(new Option('--declination <degrees>', 'of the target, north positive').argParser(angle('declination', 90)).makeOptionMandatory(required))
+    .option('--hour-angle <h>', 'of the target at the start, west positive: -2.5, "-2 30"', hours('hour angle', -24, 24))
+    .option('--right-ascension <h>', 'of the target (J2000), with --start instead of the hour angle', hours('right ascension', 0, 24))
+    .option('--start <UTC>', 'when the run begins', utcTime)
+    .addOption(new Option('--hours <h>', 'how long the run is').argParser(quantity('length of the run', 0.001, 24, 'hours')).makeOptionMandatory(required))
+    .addOption(new Option('--exposure <s>', 'of each frame').argParser(quantity('exposure', 0.001, 86400, 's')).makeOptionMandatory(required))
+    .option('--sensor <WxH>', 'size of the frames, pixels', pictureSize)
+    .option('--guided', 'a guide star in the middle of the field is kept in its place')
+    .option('--guide-offset <degrees>', 'guided, by a star this far from the middle', quantity('guide star\'s offset', 0, 60, 'degrees'))
+    .option('--limit <pixels>', 'longest trail in one exposure (default: 1)', quantity('limit', 0.001, 1000, 'pixels'))
+    .option('--no-refraction', 'leave out the air');
 }
 
 /** Hours as a number or as hours, minutes, seconds. */

@@ -10,6 +10,7 @@ export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSecti
   const { cross } = learned;
   return {
     title: 'What was learned of the knobs',
+    text: null,
     lines: [
       ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned with recheck --turned, and each look teaches what a turn does.']),
       ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by ${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `

@@ -1,6 +1,9 @@
 import type { Command } from 'commander';
+import { type BudgetOptions, addRunOptions } from './budget.js';
+import { quantity } from './commonOptions.js';
 
-interface LogOptions {
+/** The run that is planned may be given, for the report. */
+interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
   readonly session?: string;
   readonly report?: string;
   readonly rig?: string;
@@ -11,12 +14,14 @@ interface LogOptions {
 
 /** Adds `poleward log`. */
 export function addLogCommand(program: Command): void {
-  program.command('log')
-    .description('the session so far: error after each step, what was turned, what it did')
+  addRunOptions(program.command('log'), false)
+    .description('the session so far: error after each step, what was turned, what it did; with --report and a planned run (--declination …) its budget too')
     .option('--session <file>', 'the session to show; else the newest in this folder')
     .option('--report <file>', 'write the night as one HTML page with its pictures, to keep or print')
     .option('--overwrite', 'replace the report if it exists')
     .option('--rig <file>', 'whose knobs the report speaks of; else found as the other commands find it')
+    .option('--focal-length <mm>', 'of the telescope or lens of the planned run, for the report', quantity('focal length', 1, 20000, 'mm'))
+    .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: LogOptions) => {
@@ -37,7 +42,7 @@ export function addLogCommand(program: Command): void {
       if (options.report !== undefined) {
         const { writeReport } = await import('./reportFile.js');
         const { withRig } = await import('./inForce.js');
-        const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: 'refracted' }, path));
+        const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, path));
         if (!options.json) {
           say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);

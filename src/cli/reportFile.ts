@@ -10,6 +10,8 @@ import { type ReportLook, type ReportSection, type ReportTable, reportPage } fro
 import { type KeptPicture, entriesOf } from '../session/entry.js';
 import type { Session } from '../session/sessionFile.js';
 import type { Story, StoryStep } from '../session/story.js';
+import type { BudgetOptions } from './budget.js';
+import type { CommonOptions } from './commonOptions.js';
 import { knobsLearned } from './guidance.js';
 import { type InForce, rigName } from './inForce.js';
 import { knobSection } from './knobSection.js';
@@ -29,6 +31,9 @@ const JPEG_QUALITY = 72;
 const STARS_ASKED = 20;
 const STILL_THERE = 0.6;
 
+/** The planned run. */
+type RunOptions = Omit<BudgetOptions, keyof CommonOptions | 'session'>;
+
 /** Refuses, before any work, a report that can't be written. Throws PolewardError `bad-option`. */
 export function checkReport(path: string, overwrite: boolean): void {
   if (!/^\.html?$/i.test(extname(path))) throw new PolewardError('bad-option', `The report ${path} is a web page. Give it the ending .html.`);
@@ -37,9 +42,11 @@ export function checkReport(path: string, overwrite: boolean): void {
 
 /** Writes the session as one page. Returns how many pictures it has and how many of those had to do without their frame. */
 export async function writeReport(
-  path: string, session: Session, story: Story, options: InForce & { readonly night?: boolean; readonly overwrite?: boolean },
+  path: string, session: Session, story: Story, options: CommonOptions & Partial<RunOptions> & InForce & { readonly overwrite?: boolean },
 ): Promise<{ pictures: number; missing: number }> {
   const night = options.night ?? false;
+  // What is missing for the budget is said before the pictures take their time.
+  const sections = await sectionsOf(session, options);
   const drawn = new Set(worthDrawing(story.steps));
   const entries = new Map(entriesOf(session.recorded, 'measurement').map(({ line, entry }) => [line, entry]));
   const looks: ReportLook[] = [];
@@ -65,7 +72,7 @@ export async function writeReport(
       separationArcmin: error.separationArcmin, sigmaArcmin: sigma.separationArcmin, says: timeOf(utc ?? at).slice(0, 5), how,
     })),
     figures: figuresOf(story.steps),
-    looks, sections: sectionsOf(session, options), night,
+    looks, sections, night,
     foot: [
       place(session.start) + (rigName(options.rigFile) === null ? '' : `, rig ${options.rigFile!.rig.name ?? 'without a name'}`),
       'Signs: altitude + = the axis is too high; azimuth + = it is too far east, as the knob\'s angle about the vertical. ± is one sigma. Times are UTC.',
@@ -118,8 +125,20 @@ function figuresOf(steps: readonly StoryStep[]): ReportTable {
   };
 }
 
-function sectionsOf(session: Session, options: InForce): ReportSection[] {
-  return [knobSection(knobsLearned(session, options), options.rigFile?.rig ?? null)];
+async function sectionsOf(session: Session, options: CommonOptions & Partial<RunOptions> & InForce): Promise<ReportSection[]> {
+  const knobs = knobSection(knobsLearned(session, options), options.rigFile?.rig ?? null);
+  const { declination, hours, exposure } = options;
+  if (declination === undefined && hours === undefined && exposure === undefined) return [knobs];
+  if (declination === undefined || hours === undefined || exposure === undefined) {
+    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, with --hour-angle or --right-ascension and --start.');
+  }
+  const { budgetOf } = await import('./budgetPlan.js');
+  const { budgetText } = await import('./budgetText.js');
+  const planned = budgetOf({ ...options, declination, hours, exposure, refraction: options.refraction ?? true, session: session.path });
+  return [
+    { title: 'What this is good for: the planned run', text: budgetText(planned), lines: planned.warnings.map((w) => w.message), table: null },
+    knobs,
+  ];
 }
 
 function timeOf(iso: string): string {

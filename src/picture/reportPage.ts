@@ -22,9 +22,10 @@ export interface ReportLook {
   readonly picture: { readonly marks: FrameMarks; readonly backdrop: Backdrop | null; readonly note: string | null } | null;
 }
 
-/** A section of plain sentences, and figures if it has any. */
+/** A section: lines that stand as they are, plain sentences, figures; what it has of them. */
 export interface ReportSection {
   readonly title: string;
+  readonly text: string | null;
   readonly lines: readonly string[];
   readonly table: ReportTable | null;
 }
@@ -59,7 +60,8 @@ export function reportPage(content: ReportContent): string {
     figures.rows.length > 0 ? table(figures) : '',
     element('h2', {}, 'The night, look by look'),
     ...looks.map(lookMarkup),
-    ...sections.map(({ title: name, lines, table: more }) => element('section', {}, element('h2', {}, escaped(name)), ...lines.map(paragraph), more ? table(more) : '')),
+    ...sections.map(({ title: name, text, lines, table: more }) => element('section', {},
+      element('h2', {}, escaped(name)), text === null ? '' : element('pre', {}, escaped(text)), ...lines.map(paragraph), more ? table(more) : '')),
     element('footer', {}, ...foot.map(paragraph)),
   ];
   return '<!DOCTYPE html>\n' + element('html', { lang: 'en', class: night ? 'red' : 'dark' },
