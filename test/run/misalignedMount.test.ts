@@ -109,8 +109,8 @@ describe('a run about a misaligned axis', () => {
       const north = runView(plan(latitude, above, air ? AIR : null));
       const south = runView(plan(-latitude, { ...above, declinationDeg: -above.declinationDeg }, air ? AIR : null));
       const axisN = beside(latitude, e.up, e.east), axisS = beside(-latitude, e.up, e.east);
-      const n = { ...unguidedTrail(north, axisN), ...guidedTrail(north, axisN) };
-      const s = { ...unguidedTrail(south, axisS), ...guidedTrail(south, axisS) };
+      const n = { ...guidedTrail(north, axisN), ...unguidedTrail(north, axisN) };
+      const s = { ...guidedTrail(south, axisS), ...unguidedTrail(south, axisS) };
       expect(subtract(axisS, [axisN[0], -axisN[1], axisN[2]]).every((v) => Math.abs(v) < 1e-15)).toBe(true);
       expect(s.drift).toBeCloseTo(n.drift, 12);
       expect(s.declinationPerMinute).toBeCloseTo(n.declinationPerMinute, 12);
