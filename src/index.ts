@@ -28,3 +28,7 @@ export { type AxisFrame, type AxisMeasurement, measureAxis } from './axis/measur
 export type { MountView } from './axis/mountView.js';
 export { type Recheck, recheckAxis } from './axis/recheckAxis.js';
 export type { Warning, WarningCode } from './axis/warning.js';
+
+export { type NightSpan, nightAt, nightOf } from './sky/darkness.js';
+export { type MagneticNorth, magneticNorth } from './sky/magneticNorth.js';
+export { type Preparation, type PreparationGiven, prepareNight, preparationWarnings } from './run/preparation.js';

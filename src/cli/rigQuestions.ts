@@ -69,6 +69,11 @@ export const QUESTIONS: readonly Question[] = [
   { field: ['knobs', 'altitude', 'name'], ask: 'What do you call the altitude knob, or where does it sit?', why: 'the advice will name it so' },
   { field: ['knobs', 'altitude', 'clockwise'], ask: 'Turned clockwise as you face it, what does the axis do (raise, lower)?', why: 'so that the advice can say clockwise or counter-clockwise', read: lower },
   ...travelQuestions('altitude', 'the altitude knob'),
+  { field: ['camera', 'apertureMillimetres'], ask: 'Aperture of the telescope or lens in mm?', why: 'poleward prepare suggests an exposure by it' },
+  { field: ['camera', 'widthPixels'], ask: 'How many pixels has a row of your frames?', why: 'for the field of view, and with it exposure and rotation' },
+  { field: ['camera', 'heightPixels'], ask: 'And how many rows?', why: 'the other half of it; without it the width is dropped', only: (answers) => answers.has('camera.widthPixels') },
+  { field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare holds the payload against it' },
+  { field: ['mount', 'payloadKilograms'], ask: 'How many kg does it carry, counterweights not counted?', why: 'the other half of it', only: (answers) => answers.has('mount.capacityKilograms') },
 ];
 
 /** The value of an answer, or what was expected instead. */
@@ -93,6 +98,7 @@ export function rigFromAnswers(answers: Answers): { readonly rig: Rig; readonly 
     if (!has(name)) continue;
     const knob = field.slice(0, 2).join('.');
     if ((field[0] === 'site' && !(has('site.latitudeDeg') && has('site.longitudeDeg')))
+      || (field[1] === 'widthPixels' && !has('camera.heightPixels'))
       || (field[2] === 'thread' && !has(`${knob}.leverArmMillimetres`))
       || ((field[2] === 'pushPull' || field[2] === 'screw') && !(has(`${knob}.screw`) && has(`${knob}.clockwise`)))) {
       dropped.push(name);

@@ -1,6 +1,6 @@
 import { ARCMINUTE } from '../geometry/angle.js';
 import type { Sourced } from '../frames/frame.js';
-import type { AltitudeKnob, AzimuthKnob, KnobName } from '../knobs/rig.js';
+import type { AltitudeKnob, AzimuthKnob, KnobName, Rig } from '../knobs/rig.js';
 import { RIG_SCHEMA_NAME } from '../knobs/rigSchema.js';
 import { travelPerTurn } from '../knobs/travelPerTurn.js';
 import type { CommonOptions } from './commonOptions.js';
@@ -30,7 +30,21 @@ export function rigText(options: CommonOptions, found: RigInForce | null): strin
       : `${name.padEnd(13)}${'-'.padEnd(14)}${missing}`;
   }).map((line) => wrap2(line));
   const knobs = found ? (['azimuth', 'altitude'] as const).map((name) => wrap(knobText(name, found.rig.knobs?.[name]), 60, '  ')) : [];
-  return [head, lines.join('\n'), knobs.join('\n')].filter((part) => part !== '').join('\n\n');
+  return [head, lines.join('\n'), found ? preparedText(found.rig) : '', knobs.join('\n')].filter((part) => part !== '').join('\n\n');
+}
+
+/** What only `prepare` and the planning of a run ask for; empty where the file says nothing of it. */
+function preparedText({ site, camera, mount }: Rig): string {
+  const { apertureMillimetres: aperture, widthPixels: width, heightPixels: height, readNoiseElectrons: noise } = camera ?? {};
+  const parts = [
+    ...(aperture === undefined ? [] : [`aperture ${aperture} mm`]),
+    ...(width === undefined || height === undefined ? [] : [`frames of ${width}x${height} pixels`]),
+    ...(noise === undefined ? [] : [`read noise ${noise} e⁻`]),
+    ...(site?.skyMagnitude === undefined ? [] : [`sky ${site.skyMagnitude} mag/″²`]),
+    ...(mount?.payloadKilograms === undefined ? [] : [`payload ${mount.payloadKilograms} kg`]),
+    ...(mount?.capacityKilograms === undefined ? [] : [`rated for ${mount.capacityKilograms} kg`]),
+  ];
+  return parts.length === 0 ? '' : wrap(`for planning: ${parts.join(', ')}`, 60, '  ');
 }
 
 /** Keeps the columns of a line and breaks what is over. */

@@ -50,7 +50,6 @@ describe('the sheet', () => {
     expect(cautions.map(({ id }) => id)).toEqual(['sun', 'weights', 'mains-damp', 'lasers', 'feet-cables', 'cold', 'local-rules']);
   });
   test('is dim red at night', () => {
-    // eslint-disable-next-line no-control-regex
     expect(poleward(...NORTH, '--night').out).toMatch(/^\u001b\[2;31m[^\u001b]*\u001b\[0m\n$/);
   });
   test('can be read by programs', () => {

@@ -85,6 +85,12 @@ describe('values', () => {
     expect(text).toMatch(/altitude knob \(rear bolt\): 43\.0′ a turn, from M8 on a 100\s+mm\s+arm;\s+clockwise\s+lowers/);
     expect(rigText({ aim: 'refracted' }, null)).toMatch(/no rig file/);
   });
+  it('show what only planning asks for, where the file says it', () => {
+    const planning = around();
+    put(planning.cwd, 'poleward.json', '{"camera": {"apertureMillimetres": 50, "widthPixels": 3000, "heightPixels": 2000}, "mount": {"capacityKilograms": 13}}');
+    expect(rigText({ aim: 'refracted' }, rigInForce(undefined, null, planning))).toMatch(/for planning: aperture 50 mm, frames of 3000x2000 pixels,\s+rated for 13 kg/);
+    expect(rigText({ aim: 'refracted' }, found)).not.toMatch(/for planning/);
+  });
   it('come as JSON with the travel worked out', () => {
     expect(rigJson({ aim: 'refracted' }, found)).toMatchObject({ from: 'current folder', knobs: { azimuth: null, altitude: { travelArcminPerTurn: 42.9696, travelFrom: 'screw and lever arm' } } });
   });
@@ -102,9 +108,10 @@ describe('rig --init', () => {
   };
   it('writes what was answered and leaves out what was skipped', async () => {
     const file = join(scratchFolder(), 'r.json');
-    const said = await ask(file, 'garden\n46 30 N\n11.2\n\n+01:00\n\n\n\n\nno\nEast\n\nm8\n100\nrear bolt\nraise\n38\n');
+    const said = await ask(file, 'garden\n46 30 N\n11.2\n\n+01:00\n\n\n\n\nno\nEast\n\nm8\n100\nrear bolt\nraise\n38\n50\n3000\n2000\n13\n6.2\n');
     expect(JSON.parse(readFileSync(file, 'utf8'))).toEqual({
       schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: 46.5, longitudeDeg: 11.2 }, clock: { utcOffset: '+01:00' },
+      camera: { apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000 }, mount: { capacityKilograms: 13, payloadKilograms: 6.2 },
       knobs: { azimuth: { clockwise: 'east', thread: 'M8', leverArmMillimetres: 100 }, altitude: { name: 'rear bolt', clockwise: 'raise', arcminPerTurn: 38 } },
     });
     expect(said).toMatch(/without the site there is no altitude/);
