@@ -112,14 +112,14 @@ describe('a run about a misaligned axis', () => {
       const n = { ...guidedTrail(north, axisN), ...unguidedTrail(north, axisN) };
       const s = { ...guidedTrail(south, axisS), ...unguidedTrail(south, axisS) };
       expect(subtract(axisS, [axisN[0], -axisN[1], axisN[2]]).every((v) => Math.abs(v) < 1e-15)).toBe(true);
-      expect(s.drift).toBeCloseTo(n.drift, 12);
-      expect(s.declinationPerMinute).toBeCloseTo(n.declinationPerMinute, 12);
+      expect(s.drift).toBeCloseTo(n.drift, 11);
+      expect(s.declinationPerMinute).toBeCloseTo(n.declinationPerMinute, 11);
       // Two exposures may be the worst, alike to rounding.
       if (s.atHours === n.atHours) {
-        expect(s.declination).toBeCloseTo(-n.declination, 12);
-        expect(s.rightAscension).toBeCloseTo(n.rightAscension, 12);
+        expect(s.declination).toBeCloseTo(-n.declination, 11);
+        expect(s.rightAscension).toBeCloseTo(n.rightAscension, 11);
       }
-      expect(s.fieldRotation).toBeCloseTo(-n.fieldRotation, 9);
+      expect(s.fieldRotation).toBeCloseTo(-n.fieldRotation, 8);
       expect(s.cornerPixels).toBeCloseTo(n.cornerPixels, 6);
     }), { numRuns: 40 });
   });
