@@ -59,13 +59,13 @@ export function stepsAt(time: Date): DemoStep[] {
   return rendered({ time, rotations: [0, -31] });
 }
 
-function rendered(change: Partial<Parameters<typeof simulateFrames>[0]>): DemoStep[] {
+function rendered(change: { readonly rotations: number[]; readonly time?: Date; readonly altitudeError?: number; readonly azimuthError?: number }): DemoStep[] {
   const out = scratchFolder();
   // As demo/make.mjs has it.
   simulateFrames({
     out, latitude: 47.31, longitude: 8.55, elevation: 640, time: new Date('2026-10-09T19:42:10Z'), focalLength: 200, aperture: 50,
     pixelSize: 7.4, size: { width: 640, height: 480 }, exposure: 3, interval: 52, altitudeError: -13.6, azimuthError: 24.3,
-    rotations: [0, -31, -64], tracking: true, roll: -77, pointing: 0.24, fwhm: 2.3, skyBrightness: 19.8, seed: 'demo', overwrite: true, ...change,
+    frames: 1, periodicError: 0, rateError: 0, jitter: 0, tracking: true, roll: -77, pointing: 0.24, fwhm: 2.3, skyBrightness: 19.8, seed: 'demo', overwrite: true, ...change,
   });
   const truth = JSON.parse(readFileSync(join(out, 'truth.json'), 'utf8')) as Truth;
   return truth.frames.map(({ file }) => ({ file: join(out, file), ...errorOf(truth) }));

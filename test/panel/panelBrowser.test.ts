@@ -320,7 +320,6 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
       await opening.addInitScript(() => {
         const heard: number[] = [];
         (window as unknown as { heard: number[] }).heard = heard;
-        // eslint-disable-next-line @typescript-eslint/unbound-method
         const { start } = OscillatorNode.prototype;
         OscillatorNode.prototype.start = function (when) { heard.push(this.frequency.value); start.call(this, when); };
       });
