@@ -122,8 +122,11 @@ function frameRows(sheet: PreparationSheet): string[] {
   else {
     const { up, east } = advised.precision;
     rows.push(row('turn', `${turnDegrees(advised)}° in all, ${advised.frames} frames, ${(advised.turn / DEGREE / (advised.frames - 1)).toFixed(0)}° from each to the next: sure to ${arcsec(up)} up and down, ${arcsec(east)} sideways (one sigma, wanted ${arcsec(precision)})`));
-    const least = rotation.least.flatMap(({ frames, turning }) => (turning ? [`${frames} frames ${turnDegrees(turning)}°`] : []));
-    if (least.length > 0) rows.push(row('', `least that reaches it: ${least.join(', ')}. The third frame shows a slip, the fourth which frame it was`));
+    const reaching = rotation.least.flatMap(({ turning }) => (turning ? [turning] : []));
+    const alike = new Set(reaching.map(turnDegrees)).size === 1;
+    const least = alike ? `even ${turnDegrees(reaching[0]!)}° would reach it, with ${reaching[0]!.frames} frames or more`
+      : `least that reaches it: ${reaching.map((t) => `${t.frames} frames ${turnDegrees(t)}°`).join(', ')}`;
+    if (reaching.length > 0) rows.push(row('', `${least}. The third frame shows a slip, the fourth which frame it was`));
   }
   return rows;
 }
