@@ -90,8 +90,9 @@ export function runView(plan: RunPlan, stepsPerHour = STEPS_PER_HOUR, directions
   }
   const through = (place: StarPlace): Vector[] => hours.map((h) => apparentDirection(plan, place, h));
   const forward = apparentDirection(plan, plan.target, 0);
-  const above = apparentDirection(plan, { ...plan.target, declination: plan.target.declination + SMALL }, 0);
-  const north = unit(subtract(above, scale(forward, dot(above, forward))));
+  const [above, below] = [SMALL, -SMALL].map((by) => apparentDirection(plan, { ...plan.target, declination: plan.target.declination + by }, 0));
+  const upward = subtract(above!, below!);
+  const north = unit(subtract(upward, scale(forward, dot(upward, forward))));
   const right = cross(forward, north);
   const down = scale(north, -1);
   const sightOf = (x: number, y: number): Vector => unit(add(forward, add(scale(right, x), scale(down, y))));
