@@ -7,6 +7,7 @@ import { targetPose } from '../../src/run/targetPose.js';
 import { axisError, horizontal } from '../../src/axis/axisError.js';
 import { elevatedPole, axisDirection, axisPlace } from '../../src/simulate/mount.js';
 import { planLens } from '../../src/simulate/night.js';
+import { starlight } from '../../src/simulate/nightPlan.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import { directionAtHourAngle } from '../../src/run/targetPose.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
@@ -48,7 +49,7 @@ export function studyNight(seed: number, wish: { guiding?: Guiding; minutes?: nu
   const night = trackedNight({
     site, startUtc, seed, intervalSeconds, exposureSeconds: Math.min(60, intervalSeconds * 0.9),
     altitudeErrorArcmin: size * Math.cos(toward), azimuthErrorArcmin: size * Math.sin(toward),
-    mirrored: random.uniform() < 0.5, rollDeg: between(0, 360), focalLengthMillimetres: between(250, 800),
+    electronsAtMagnitude0: starlight(between(20, 60)), mirrored: random.uniform() < 0.5, rollDeg: between(0, 360), focalLengthMillimetres: between(250, 800),
   }, { declinationDeg, hourAngleHours, frames }, {
     rateArcsecPerMinute: between(-2, 2), periodicArcsec: between(0, 15), periodSeconds: between(200, 640), phaseDeg: between(0, 360),
     jitterArcsec: between(0.1, 1), ditherArcsec: guided && random.uniform() < 0.5 ? between(2, 30) : 0,
