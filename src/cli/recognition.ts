@@ -54,7 +54,11 @@ export function recognise(recognition: Recognition, frame: FrameStars): KnownFra
   if (!lens && recognition.searched.has(frame)) return null;
   const known = lens ? identifyAt(recognition, frame, lens.hemisphere, [{ lens: lens.value }]) ?? searchWide(recognition, frame) : searchWide(recognition, frame);
   if (!known) return null;
-  if (site !== null && !belongs(site, known.hemisphere)) throw wrongHemisphere(frame.file, known.hemisphere);
+  if (site !== null && !belongs(site, known.hemisphere)) {
+    // Whoever asks again is told again.
+    recognition.searched.delete(frame);
+    throw wrongHemisphere(frame.file, known.hemisphere);
+  }
   recognition.lens ??= { value: known.identification.lens, hemisphere: known.hemisphere };
   recognition.known.set(frame, known);
   return known;

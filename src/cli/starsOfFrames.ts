@@ -20,7 +20,7 @@ export interface StarOrders {
 export interface StarsComing {
   /**
    * Waits for all; the results in the order of the files. `arrived` is called for each frame, in that order, as soon as it and those
-   * before it are done, the first time when this thread has no frame left to do.
+   * before it are done.
    */
   each(arrived: (result: FrameResult) => void): Promise<FrameResult[]>;
 }
@@ -31,22 +31,21 @@ export function starsComing(
 ): StarsComing {
   const results = new Array<FrameResult>(files.length);
   let listener: ((result: FrameResult) => void) | null = null;
-  let free = false;
   let told = 0;
+  const take = ({ index, result }: StarResult): void => {
+    results[index] = result;
+    tell();
+  };
   const tell = (): void => {
-    for (let result = results[told]; listener && free && result; result = results[told]) {
+    for (let next = results[told]; listener && next; next = results[told]) {
       told++;
-      listener(result);
+      listener(next);
     }
   };
   const orders: StarOrders = { utcOffsetMinutes };
-  const helpers = threads.helpers.map((worker) => collect(worker, orders, ({ index, result }) => {
-    results[index] = result;
-    tell();
-  }));
-  // This thread leaves each helper a frame, and goes on to what comes after the stars.
-  const own = takeFrames(threads.work, orders, ({ index, result }) => { results[index] = result; }, { first: 0, leave: helpers.length });
-  const all = Promise.all([own.then(() => { free = true; tell(); }), ...helpers]);
+  const all = threads.helpers.length === 0
+    ? takeFrames(threads.work, orders, take)
+    : Promise.all(threads.helpers.map((worker) => collect(worker, orders, take)));
   // Heard by each(); until that is called a failure must not end the process.
   all.catch(() => {});
   return {
@@ -65,17 +64,12 @@ export function starsOfFrames(files: readonly string[], utcOffsetMinutes: number
   return starsComing(files, utcOffsetMinutes).each(() => { progress('frames read', ++done, files.length); });
 }
 
-/** Takes frames until `leave` or none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
-export async function takeFrames(
-  { files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void,
-  { first, leave = 0 }: { readonly first?: number; readonly leave?: number } = {},
-): Promise<void> {
+/** Takes frames until none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
+export async function takeFrames({ files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void): Promise<void> {
   const counter = new Int32Array(next);
   let memory: Buffer | undefined;
-  for (let turn = 0; ; turn++) {
-    const leads = turn === 0 && first !== undefined;
-    if (!leads && leave > 0 && Atomics.load(counter, 0) + leave >= files.length) return;
-    const index = leads ? first : Atomics.add(counter, 0, 1);
+  for (;;) {
+    const index = Atomics.add(counter, 0, 1);
     const file = files[index];
     if (file === undefined) return;
     const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;

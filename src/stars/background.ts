@@ -1,5 +1,5 @@
 import type { Image } from '../frames/frame.js';
-import { quantile } from './quantile.js';
+import { type Values, quantile } from './quantile.js';
 
 /** Sky level and noise of one pixel on a grid of cells. */
 export interface Background {
@@ -41,7 +41,7 @@ export function measureBackground(image: Image): Background | null {
   // Odd steps, so that every colour of a mosaic takes part.
   const stepX = area > 2 * samplesWanted ? 3 : 1;
   const stepY = Math.max(1, 2 * Math.round((area / stepX / samplesWanted - 1) / 2) + 1);
-  const samples = makeSamples(Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
+  const samples = makeSamples(image, Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
   let usable = 0;
   for (let j = 0; j < rows; j++) {
     const top = Math.floor(j * cellHeight);
@@ -79,14 +79,16 @@ const differenceNoise = 1.4826 / Math.SQRT2;
 
 interface Samples {
   count: number;
-  readonly values: Float64Array;
+  readonly values: Values;
   pairs: number;
   /** |differences| of pixels two apart along a row. */
-  readonly differences: Float64Array;
+  readonly differences: Values;
 }
 
-function makeSamples(capacity: number): Samples {
-  return { count: 0, values: new Float64Array(capacity), pairs: 0, differences: new Float64Array(capacity) };
+function makeSamples({ data }: Image, capacity: number): Samples {
+  const whole = data instanceof Uint16Array || data instanceof Int16Array || data instanceof Uint8Array;
+  const make = (): Values => (whole ? new Int32Array(capacity) : new Float64Array(capacity));
+  return { count: 0, values: make(), pairs: 0, differences: make() };
 }
 
 function sample(
@@ -137,7 +139,7 @@ function spreadOverDifference(level: Float64Array, spread: Float64Array, noise: 
   return ratio > 1.15 ? ratio : 1;
 }
 
-function clippedMedian(a: Float64Array, count: number): { level: number; noise: number } {
+function clippedMedian(a: Values, count: number): { level: number; noise: number } {
   let n = count;
   for (let round = 0; ; round++) {
     const level = quantile(a, n, 0.5);
@@ -151,7 +153,7 @@ function clippedMedian(a: Float64Array, count: number): { level: number; noise: 
   }
 }
 
-function keepBetween(a: Float64Array, n: number, low: number, high: number): number {
+function keepBetween(a: Values, n: number, low: number, high: number): number {
   let kept = 0;
   for (let k = 0; k < n; k++) {
     const v = a[k]!;

@@ -1,7 +1,7 @@
 import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
-import { spread } from './candidates.js';
+import { spread } from './correlatedNoise.js';
 import { fwhmOf } from './shape.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';

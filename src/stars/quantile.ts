@@ -1,5 +1,8 @@
+/** Numbers to be rearranged. Whole ones are quicker before the code is compiled: until then each fraction is an object. */
+export type Values = Float64Array | Int32Array;
+
 /** Rearranges `a[from..to)` so that the element of rank k (absolute index) is at k; returns it. Hoare's selection. */
-export function select(a: Float64Array, from: number, to: number, k: number): number {
+export function select(a: Values, from: number, to: number, k: number): number {
   let lo = from;
   let hi = to - 1;
   while (lo < hi) {
@@ -29,7 +32,7 @@ export function select(a: Float64Array, from: number, to: number, k: number): nu
  * so that the median of whole numbers is not itself whole. Rearranges `a`. NaN for n = 0.
  * `searched`: where the caller knows that `a[0..searched)` already holds the least of the values and q falls there.
  */
-export function quantile(a: Float64Array, n: number, q: number, searched = n): number {
+export function quantile(a: Values, n: number, q: number, searched = n): number {
   if (n === 0) return NaN;
   const k = Math.min(n - 1, Math.max(0, Math.floor(q * n)));
   const value = select(a, 0, Math.max(searched, k + 1), k);
