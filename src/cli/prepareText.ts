@@ -18,7 +18,7 @@ const MOST_USED = 500;
 export function preparationText(sheet: PreparationSheet): string {
   const { preparation: p } = sheet;
   return [
-    wrap(`night of ${dateText(p.night.noon, sheet)}, times ${zoneText(sheet)}`, WIDTH, '  '),
+    wrap(`night of ${dateText(p.night.noon, sheet)}, times ${zoneText(sheet)}${otherDay(sheet)}`, WIDTH, '  '),
     [scaleRow(sheet), bearingRow(sheet), ...darkRows(sheet), moonRow(sheet)].join('\n'),
     starTable(sheet),
     [...frameRows(sheet), ...payloadRows(sheet)].join('\n'),
@@ -187,6 +187,15 @@ function dateText(noon: Date, sheet: PreparationSheet): string {
   // Noon by the meridian may be some hours from noon by the zone, never on another day.
   const day = new Date(noon.getTime() + east * 60_000);
   return `${day.getUTCDate()} ${MONTHS[day.getUTCMonth()]!} ${day.getUTCFullYear()}`;
+}
+
+/** Where the clock shown has another date in the evening than the site's calendar, it is said. */
+function otherDay(sheet: PreparationSheet): string {
+  const { noon } = sheet.preparation.night;
+  const evening = new Date(noon.getTime() + 6 * 3_600_000);
+  const shown = new Date(shifted(evening, sheet));
+  const text = `${shown.getUTCDate()} ${MONTHS[shown.getUTCMonth()]!}`;
+  return dateText(noon, sheet).startsWith(`${text} `) ? '' : ` (evening: ${text})`;
 }
 
 const MONTHS = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];

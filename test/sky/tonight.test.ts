@@ -1,11 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { DEGREE } from '../../src/geometry/angle.js';
+import { ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
+import { type Vector, angleBetween, fromSpherical } from '../../src/geometry/vector.js';
 import { stretchesBelow } from '../../src/sky/crossings.js';
 import { darkness, nextDarkNight, nightAt, nightOf } from '../../src/sky/darkness.js';
 import { phaseName } from '../../src/sky/moon.js';
-import { poleStarPlace } from '../../src/sky/poleStar.js';
+import { poleStar, poleStarPlace } from '../../src/sky/poleStar.js';
 import { makeSite } from '../../src/sky/site.js';
+import { catalogue } from '../simulate/catalogue.js';
 
 const day = (text: string): Date => new Date(`${text}T00:00:00Z`);
 
@@ -42,6 +44,21 @@ describe('a night', () => {
     const site = makeSite({ latitudeDeg: -89.9, longitudeDeg: 20 });
     expect(darkness(site, nightOf(day('2026-06-20'), site, null))).toMatchObject({ astronomical: { kind: 'all' } });
   });
+});
+
+test('the pole stars stand where the catalogue has them: sigma Octantis in Tycho-2 within 0.1″, Polaris to its rounding', () => {
+  for (const [hemisphere, within] of [[1, 0.2], [-1, 0.1]] as const) {
+    const star = poleStar(hemisphere);
+    const place = fromSpherical(star.raDeg * DEGREE, star.decDeg * DEGREE);
+    let best = { away: Infinity, magnitude: NaN };
+    for (let i = 0; i < catalogue.count && catalogue.magnitudes[i]! < 6; i++) {
+      const d = catalogue.directions;
+      const away = angleBetween([d[3 * i]!, d[3 * i + 1]!, d[3 * i + 2]!] as Vector, place) / ARCSECOND;
+      if (away < best.away) best = { away, magnitude: catalogue.magnitudes[i]! };
+    }
+    expect(best.away).toBeLessThan(within);
+    expect(Math.abs(best.magnitude - star.magnitude)).toBeLessThan(0.1);
+  }
 });
 
 describe('the clock position', () => {
