@@ -87,7 +87,8 @@ function recordedAnswer({ axis }: MeasurementRecord, session: Session, options: 
 
 /** Where the panel is; on the network with a code for the phone. */
 async function sayWhere(port: number, wished: number, key: string | null, { json, night }: WatchOptions): Promise<void> {
-  const hosts = key === null ? ['127.0.0.1'] : reachableAddresses(networkInterfaces());
+  const others = key === null ? [] : reachableAddresses(networkInterfaces());
+  const hosts = [...others, '127.0.0.1'];
   const urls = hosts.map((host) => `http://${host}:${port}/${key === null ? '' : `${key}/`}`);
   if (json) {
     sayLine({ schema: 'poleward/watch-1', message: 'panel', addresses: urls });
@@ -98,12 +99,12 @@ async function sayWhere(port: number, wished: number, key: string | null, { json
     say(`Panel, on this computer alone: ${urls[0]!}`, night ?? false);
     return;
   }
-  const [first, ...others] = urls;
-  if (first === undefined) {
-    say(wrap('The panel runs, but this computer is on no network. Join the phone\'s hotspot, then start the watch again.'), night ?? false);
+  const here = urls.at(-1)!;
+  if (others.length === 0) {
+    say(`${wrap('This computer is on no network, so no phone can reach the panel: join the phone\'s hotspot, then start the watch again. On this computer:')}\n${here}`, night ?? false);
     return;
   }
   const { qrText } = await import('../panel/qrText.js');
-  say(qrText(first), night ?? false);
-  say(['Panel, for all on this network who have the address:', first, ...others.map((url) => `or ${url}`)].join('\n'), night ?? false);
+  say(qrText(urls[0]!), night ?? false);
+  say(['Panel, for all on this network who have the address:', ...urls.slice(0, -1), 'on this computer itself:', here].join('\n'), night ?? false);
 }
