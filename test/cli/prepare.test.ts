@@ -79,7 +79,7 @@ describe('the rig file', () => {
 test('either side of the date line: the evening\'s date is the site\'s, and the clock\'s own is given where it differs', () => {
   const head = (...words: string[]): string => poleward('prepare', '--latitude', '-17', '--date', '2026-11-25', ...words).out.split('\n')[0]!;
   expect(head('--longitude', '179.9')).toBe('night of 25 November 2026, times UTC');
-  expect(head('--longitude', '-179.9')).toBe('night of 25 November 2026, times UTC (evening: 26');
+  expect(head('--longitude', '-179.9')).toBe('night of 25 November 2026, times UTC (evening: 26 November)');
   expect(head('--longitude', '-179.9', '--utc-offset', '+12:00')).toBe('night of 25 November 2026, times UTC+12:00');
 });
 
