@@ -38,8 +38,9 @@ function allowedWords(allowedArcmin: number): string {
   return `allowed: ${arcmin(allowedArcmin * ARCMINUTE)} off the pole, any direction`;
 }
 
-function effects({ budget, plan, sensor, exposures }: PlannedBudget): string {
-  const { unguided, guided } = budget;
+function effects(planned: PlannedBudget): string {
+  const { budget, plan, exposures } = planned;
+  const { unguided } = budget;
   const arcsec = (angle: number): string => signed((angle / ARCSECOND).toFixed(1));
   const scale = plan.pixel / ARCSECOND;
   const lines = [
@@ -49,9 +50,16 @@ function effects({ budget, plan, sensor, exposures }: PlannedBudget): string {
     `          ${arcsec(unguided.declination)}″, right ascension ${arcsec(unguided.rightAscension)}″`,
     `          ${pixels(unguided.totalPixels)} px over the run`,
   ];
+  lines.push(...guidedLines(planned));
+  lines.push(wrap(`on the pole itself the air would leave ${pixels(budget.trailWithoutError)} px`, WIDTH, '  '));
+  lines.push(wrap(`a star ${STAR} px wide gets ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
+  return lines.join('\n');
+}
+
+function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
   const turned = guided.fieldRotation / DEGREE;
   const sense = Math.abs(turned) < 5e-4 ? '' : turned > 0 ? ' counter-clockwise' : ' clockwise';
-  lines.push(`guided    field turns ${Math.abs(turned).toFixed(3)}°${sense}`);
+  const lines = [`guided    field turns ${Math.abs(turned).toFixed(3)}°${sense}`];
   if (guided.fieldRotationSpan > 1.05 * Math.abs(guided.fieldRotation) + 1e-5) {
     lines.push(`          by the end, ${(guided.fieldRotationSpan / DEGREE).toFixed(3)}° between extremes`);
   }
@@ -60,9 +68,7 @@ function effects({ budget, plan, sensor, exposures }: PlannedBudget): string {
   } else {
     lines.push('          (--sensor tells what it does to corners)');
   }
-  lines.push(wrap(`on the pole itself the air would leave ${pixels(budget.trailWithoutError)} px`, WIDTH, '  '));
-  lines.push(wrap(`a star ${STAR} px wide gets ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
-  return lines.join('\n');
+  return lines;
 }
 
 function knobs({ budget }: PlannedBudget): string {
