@@ -54,9 +54,14 @@ function adjusted(altitudeError: number, azimuthError: number, at: number): Demo
   return rendered({ altitudeError, azimuthError, rotations: [0, -31, -64, -64, -64].slice(0, at + 1) }).at(-1)!;
 }
 
-/** Two frames like the demo's, taken at another time. */
+/** The mount turned back to where its second frame was, and the axis knocked while it turned. */
+export function slippedStep(): DemoStep {
+  return rendered({ altitudeError: -3.6, azimuthError: 14.3, rotations: [0, -31] }).at(-1)!;
+}
+
+/** Three frames like the demo's, taken at another time. */
 export function stepsAt(time: Date): DemoStep[] {
-  return rendered({ time, rotations: [0, -31] });
+  return rendered({ time, rotations: [0, -31, -64] });
 }
 
 function rendered(change: { readonly rotations: number[]; readonly time?: Date; readonly altitudeError?: number; readonly azimuthError?: number }): DemoStep[] {

@@ -16,7 +16,7 @@ import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';
 import { ordinaryNight } from '../../src/simulate/nightPlan.js';
 import { strewnStars } from '../cli/poleward.js';
 import { chromiumPath, openBrowser } from './browser.js';
-import { DEMO_RIG, type DemoStep, demoFolder, demoSteps, save, stepsAt } from './demoSession.js';
+import { DEMO_RIG, type DemoStep, demoFolder, demoSteps, save, slippedStep, stepsAt } from './demoSession.js';
 import { type WatchProcess, startWatch } from './watchProcess.js';
 
 const PHONE = { width: 360, height: 640 };
@@ -248,7 +248,8 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     const env = { ...process.env, XDG_STATE_HOME: state, LOCALAPPDATA: state };
     const { folder, watch, page, close } = await opened(['--panel-open', '--panel-port', '0'], PHONE, undefined, env);
     // Frames of this hour: a session of another night is not gone by.
-    for (const [i, step] of stepsAt(new Date(Date.now() - 3_600_000)).entries()) await feed(watch, page, folder, step, `f${i + 1}.fits`);
+    const tonight = stepsAt(new Date(Date.now() - 3_600_000));
+    for (const [i, step] of tonight.slice(0, 2).entries()) await feed(watch, page, folder, step, `f${i + 1}.fits`);
     const number = await page.locator('#azimuth .number').textContent();
     await page.evaluate(() => { (window as unknown as { same: boolean }).same = true; });
     const address = new URL(watch.addresses[0]!);
@@ -263,6 +264,10 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     await page.getByText('Going by the measurement of').waitFor();
     expect(await page.locator('#azimuth .number').textContent()).toBe(number);
     expect(await page.locator('#altitude .dial svg .turn').count()).toBe(1);
+    // The mount was slewed meanwhile: figures that hold no longer go.
+    save(tonight[2]!, folder, 'f3.fits');
+    await page.getByRole('heading', { name: 'Slewed' }).waitFor();
+    expect(await page.locator('.number').count()).toBe(0);
     await again.stop();
     await close();
   });
@@ -313,6 +318,10 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     expect(await page.content()).not.toContain('broken.png');
     await feed(watch, page, folder, steps[2]!, 'f3.fits');
     await page.waitForFunction(() => document.getElementById('trouble')!.hidden);
+    save(slippedStep(), folder, 'f4.fits');
+    await page.getByRole('heading', { name: 'Slipped, or a knob turned' }).waitFor();
+    expect(await page.locator('.number').count()).toBe(0);
+    expect(await page.locator('#next').textContent()).toMatch(/^Turn the mount by 30° or more/);
     expect(await close()).toBe(0);
   });
 
