@@ -1,14 +1,14 @@
 /**
- * What XML 1.0 can't hold even escaped (control characters, halves of surrogate pairs, U+FFFE and U+FFFF) as U+FFFD: one such
- * character in a file name must not make the whole picture unreadable.
+ * What XML 1.0 can't hold even escaped, or HTML calls an error (control characters, halves of surrogate pairs, noncharacters); written as
+ * U+FFFD: one such character in a file name must not make the whole picture unreadable.
  */
-const NOT_XML = /[^\t\n\r\u{20}-\u{D7FF}\u{E000}-\u{FFFD}\u{10000}-\u{10FFFF}]/gu;
+const NOT_TEXT = /[^\t\n\r\u{20}-\u{7E}\u{A0}-\u{D7FF}\u{E000}-\u{FFFD}\u{10000}-\u{10FFFF}]|\p{Noncharacter_Code_Point}/gu;
 
 const REFERENCES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 
 /** Text as it must stand in SVG and HTML, between tags and inside quoted attributes alike. */
 export function escaped(text: string): string {
-  return text.replace(NOT_XML, '\uFFFD').replace(/[&<>"']/g, (c) => REFERENCES[c]!);
+  return text.replace(NOT_TEXT, '\uFFFD').replace(/[&<>"']/g, (c) => REFERENCES[c]!);
 }
 
 /** A length or coordinate: at most `digits` decimals, no exponent, no "-0". */
