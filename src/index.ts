@@ -32,3 +32,10 @@ export type { Warning, WarningCode } from './axis/warning.js';
 export { type NightSpan, nightAt, nightOf } from './sky/darkness.js';
 export { type MagneticNorth, magneticNorth } from './sky/magneticNorth.js';
 export { type Preparation, type PreparationGiven, prepareNight, preparationWarnings } from './run/preparation.js';
+
+export { type RegisteredField, registerField } from './run/registerField.js';
+export { type FieldDrift, fieldDrift } from './run/fieldDrift.js';
+export { type GeometrySigma, type Guiding, type ImpliedAxis, impliedAxis } from './run/impliedAxis.js';
+export { type FieldOrientation, targetPose } from './run/targetPose.js';
+export { type FieldShape, fieldShape } from './run/fieldShape.js';
+export { starShapes } from './stars/starShapes.js';

@@ -105,10 +105,14 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
   const { shaped, left } = await shapedFrames(files, options);
   const size = shaped[0];
   if (!size || shaped.length < 2) throw new PolewardError(left.length > 0 ? 'no-stars' : 'too-few-frames', left[0]?.message ?? 'Fewer than two frames can be used. Give more of the same field.');
-  const field = registerField(shaped.map((f) => f.stars), size.width, size.height);
-  if (!field) throw new PolewardError('no-stars', 'No two of the frames share a star field. Give frames of one field that overlap, with at least four stars in common.');
+  const registered = registerField(shaped.map((f) => f.stars), size.width, size.height);
+  if (!registered) throw new PolewardError('no-stars', 'No two of the frames share a star field. Give frames of one field that overlap, with at least four stars in common.');
+  const field = withoutTurned(registered);
   shaped.forEach((f, i) => {
-    if (!field.frames[i]) left.push({ file: f.file, message: `${f.file} shares too few stars with the others: cloud, another field, or a camera turned round. It was left out.` });
+    if (field.frames[i]) return;
+    left.push({ file: f.file, message: registered.frames[i]
+      ? `${f.file} is turned by ${Math.abs(wrapSigned(registered.frames[i].fit.rotation) / DEGREE).toFixed(0)}° against the others, as after a meridian flip. It was left out; verify such frames by themselves.`
+      : `${f.file} shares too few stars with the others: cloud, another field, or a camera turned round. It was left out.` });
   });
   const times = shaped.map((f) => f.metadata.midExposure!.value.getTime());
   const drift = fieldDrift(field, times);
@@ -116,9 +120,10 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
 
   const session = options.session === false ? null : sessionAxis(options.session, files[0]!);
   const exposureSeconds = exposureOf(options, shaped);
-  const span = drift.seconds.at(-1)!;
-  if (exposureSeconds && exposureSeconds.value > 3 * (span + exposureSeconds.value)) {
-    throw new PolewardError('bad-option', `An exposure of ${exposureSeconds.value} s is longer than the ${span.toFixed(0)} s that the frames span. Check --exposure.`);
+  const gaps = drift.seconds.slice(1).map((t, k) => t - drift.seconds[k]!).sort((a, b) => a - b);
+  const gap = gaps[gaps.length >> 1]!;
+  if (exposureSeconds && exposureSeconds.value > 1.1 * gap + 1) {
+    throw new PolewardError('bad-option', `An exposure of ${exposureSeconds.value} s (${exposureSeconds.from}) is longer than the ${gap.toFixed(0)} s from frame to frame. Give the right one with --exposure, or check the frames' times.`);
   }
   const site = siteInForce(options, shaped, session?.site ?? null);
   const skyOf = (f: ShapedFrame): LocalSky => makeLocalSky(f.metadata.midExposure!.value, site?.site ?? null);
@@ -174,6 +179,18 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
       middle: shape.regions.centre && { elongation: shape.regions.centre.elongation, sigma: shape.regions.centre.elongationSigma },
     };
   }
+}
+
+/** No axis error turns a field by this much in a run. */
+const TURNED = 5 * DEGREE;
+
+/** Leaves out frames that are turned against most: taken after a meridian flip, or the camera was moved. */
+function withoutTurned(field: RegisteredField): RegisteredField {
+  const rotations = field.frames.flatMap((f) => (f ? [f.fit.rotation] : []));
+  const near = (a: number, b: number): boolean => Math.abs(wrapSigned(a - b)) < TURNED;
+  const fellows = (a: number): number => rotations.filter((b) => near(a, b)).length;
+  const common = rotations.reduce((best, a) => (fellows(a) > fellows(best) ? a : best), rotations[0]!);
+  return { ...field, frames: field.frames.map((f) => (f && near(f.fit.rotation, common) ? f : null)) };
 }
 
 /** Reads each frame, its stars and their shapes. */

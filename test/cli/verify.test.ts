@@ -1,0 +1,92 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { poleward, scratchFolder } from './poleward.js';
+
+interface Verification {
+  readonly schema: string;
+  readonly verdict: { readonly ready: boolean; readonly fix: string | null; readonly line: string };
+  readonly drift: { readonly arcsecPerMinute: number; readonly pixelsPerExposure: number; readonly northArcsecPerMinute?: number };
+  readonly shape: { readonly whole: { readonly fwhmPixels: number; readonly elongation: number } };
+  readonly impliedAxis: { readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; readonly sigma: { altitudeArcmin: number; azimuthArcmin: number } } | null;
+  readonly missing: readonly string[];
+  readonly frames: readonly { readonly used: boolean }[];
+}
+
+const folder = scratchFolder();
+const frames = [1, 2, 3, 4, 5].map((k) => join(folder, `frame-${k}.fits`));
+const COMMON = ['--size', '1000x700', '--focal-length', '400', '--pixel-size', '4', '--exposure', '60', '--interval', '150'];
+
+function bare(path: string, to: string): string {
+  // World coordinates are blanked as comments, card by card, so that the frame says nothing of where it points.
+  const bytes = readFileSync(path);
+  for (let at = 0; at < 2880 * 12; at += 80) {
+    const keyword = bytes.toString('latin1', at, at + 8);
+    if (keyword.startsWith('END')) break;
+    if (/^(CTYPE|CRVAL|CRPIX|CD\d_|A_|B_)/.test(keyword)) bytes.write('COMMENT '.padEnd(80), at, 'latin1');
+  }
+  writeFileSync(to, bytes);
+  return to;
+}
+
+describe('poleward verify', () => {
+  beforeAll(() => {
+    const made = poleward('simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter', '0.3', '--periodic-error', '3', ...COMMON);
+    expect(made.status).toBe(0);
+    expect(made.out).toContain('poleward verify --unguided');
+  });
+
+  it('finds the axis error that the frames were made with, and says that it is to be fixed first', () => {
+    const ran = poleward('verify', '--unguided', '--no-session', '--json', ...frames);
+    expect(ran.status).toBe(3);
+    const v = JSON.parse(ran.out) as Verification;
+    expect(v.schema).toBe('poleward/verification-1');
+    expect(v.verdict.fix).toBe('axis');
+    const { fromTruePole, sigma } = v.impliedAxis!;
+    expect(Math.abs(fromTruePole.altitudeArcmin - 10)).toBeLessThan(3 * sigma.altitudeArcmin);
+    expect(Math.abs(fromTruePole.azimuthArcmin + 14)).toBeLessThan(3 * sigma.azimuthArcmin);
+    expect(Math.max(sigma.altitudeArcmin, sigma.azimuthArcmin)).toBeLessThan(2);
+    expect(v.shape.whole.fwhmPixels).toBeGreaterThan(2.2);
+    expect(v.shape.whole.fwhmPixels).toBeLessThan(3.2);
+  });
+
+  it('reads in 60 columns, the line to act on last', () => {
+    const { out } = poleward('verify', '--unguided', '--no-session', ...frames);
+    expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
+    expect(out.trimEnd()).toMatch(/fix first: the axis:[^\n]*\n[^\n]*$/);
+  });
+
+  it('without knowing where north is it gives what does not need it, and says what is missing', () => {
+    const plain = frames.map((f, k) => bare(f, join(folder, `bare ${k}.fits`)));
+    const v = JSON.parse(poleward('verify', '--unguided', '--no-session', '--json', ...plain).out) as Verification;
+    expect(v.impliedAxis).toBeNull();
+    expect(v.missing.join(' ')).toContain('--position-angle');
+    expect(v.drift.arcsecPerMinute).toBeGreaterThan(2);
+    expect(v.drift.northArcsecPerMinute).toBeUndefined();
+  });
+
+  it('a frame of another field is left out with a sentence, and the rest still tell', () => {
+    const other = scratchFolder();
+    poleward('simulate', '--out', other, '--target', '40,-1', '--frames', '1', '--seed', 'other', ...COMMON);
+    const ran = poleward('verify', '--no-session', '--json', ...frames, join(other, 'frame-1.fits'));
+    const v = JSON.parse(ran.out) as Verification;
+    expect(v.frames.map((f) => f.used)).toEqual([true, true, true, true, true, false]);
+  });
+
+  it.each([
+    ['one frame', () => [frames[0]!], 'One frame shows no drift'],
+    ['a target below the horizon', () => ['--declination', '-60', '--hour-angle', '0', ...frames], 'below the horizon'],
+    ['an exposure longer than the run', () => ['--exposure', '9000', ...frames], 'longer than'],
+    ['an hour angle without a declination', () => ['--hour-angle', '1', ...frames], '--declination'],
+    ['the same frame twice', () => [frames[0]!, frames[0]!], 'same time'],
+  ])('%s is refused in a sentence', (_, words, says) => {
+    const ran = poleward('verify', '--no-session', ...words());
+    expect(ran.status).toBe(1);
+    expect(ran.err).toContain(says);
+    expect(ran.err).not.toMatch(/\n\s+at /);
+  });
+
+  it('guided and unguided at once is wrong usage', () => {
+    expect(poleward('verify', '--guided', '--unguided', ...frames).status).toBe(2);
+  });
+});
