@@ -61,7 +61,7 @@ export function panelApp(page: PageFiles, streams: EventStreams, key: string | n
 /** On every answer. Nothing from anywhere else, nothing inline but the one style; the address, which holds the key, goes nowhere. */
 function guardHeaders(styleHash: string): Record<string, string> {
   return {
-    'Content-Security-Policy': `default-src 'none'; script-src 'self'; style-src ${styleHash}; connect-src 'self'; img-src data:; media-src 'self' blob:; `
+    'Content-Security-Policy': `default-src 'none'; script-src 'self'; style-src ${styleHash}; connect-src 'self'; img-src data:; `
       + 'base-uri \'none\'; form-action \'none\'; frame-ancestors \'none\'',
     'X-Content-Type-Options': 'nosniff',
     'Referrer-Policy': 'no-referrer',
