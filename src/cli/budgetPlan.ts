@@ -38,7 +38,9 @@ export interface PlannedBudget {
 
 /** Below this apparent altitude (radians) refraction is not known well enough to count on. */
 const LOW = 15 * DEGREE;
-/** A share of one sigma beyond which the verdict may be otherwise. */
+/** From the pole, radians, where guiding in right ascension does more harm than good. */
+const NEAR_POLE = 1 * DEGREE;
+/** Sigmas between trail and limit within which the verdict may be otherwise. */
 const SURE = 2;
 
 /** The budget that the options ask for. Throws PolewardError where something is missing or can't be. */
@@ -79,7 +81,9 @@ export function budgetOf(options: BudgetOptions & InForce): PlannedBudget {
   if (Math.min(...altitudes) < LOW && options.refraction) {
     warnings.push({ code: 'low-target', message: `The target is only ${(Math.min(...altitudes) / DEGREE).toFixed(0)}° high in the run: the air there differs from any formula's, so trails may be longer.` });
   }
-  if (budget.trailWithoutError > limitPixels) {
+  if (guiding && Math.PI / 2 - Math.abs(plan.target.declination) < NEAR_POLE) {
+    warnings.push({ code: 'near-pole', message: 'So close to the pole every correction in right ascension turns the field, and what is here depends on the axis\' last arcseconds. Guide in declination only, or not at all.' });
+  } else if (budget.trailWithoutError > limitPixels) {
     warnings.push({ code: 'refraction-alone', message: `Even on the ${options.aim} pole the air alone makes ${pixels(budget.trailWithoutError)} px. Take shorter exposures or the target when it is higher.` });
   }
   if (budget.sigma !== null && budget.sigma > 0 && Math.abs(budget.trail - limitPixels) < SURE * budget.sigma) {

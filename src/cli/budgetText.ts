@@ -44,7 +44,7 @@ function effects(planned: PlannedBudget): string {
   const arcsec = (angle: number): string => signed((angle / ARCSECOND).toFixed(1));
   const scale = plan.pixel / ARCSECOND;
   const lines = [
-    `${exposures} exposures of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ a pixel`,
+    `${exposures} exposure${exposures === 1 ? '' : 's'} of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ a pixel`,
     `unguided  ${pixels(unguided.pixels)} px (${(unguided.drift / ARCSECOND).toFixed(1)}″) an exposure at most,`,
     `          ${hoursText(unguided.atHours)} after the start: declination`,
     `          ${arcsec(unguided.declination)}″, right ascension ${arcsec(unguided.rightAscension)}″`,
@@ -75,7 +75,7 @@ function knobs({ budget }: PlannedBudget): string {
   const { altitude, azimuth } = budget.perArcminute;
   const more = Math.max(altitude, azimuth), less = Math.min(altitude, azimuth);
   const name = altitude > azimuth ? 'altitude' : 'azimuth';
-  const sizes = `1′ of altitude makes ${altitude.toPrecision(2)} px, 1′ of the azimuth knob ${azimuth.toPrecision(2)} px`;
+  const sizes = `1′ of altitude makes ${small(altitude)} px, 1′ of the azimuth knob ${small(azimuth)} px`;
   const lead = less >= (1 - ALIKE) * more ? 'for this target both knobs matter alike' : `for this target the ${name} knob matters more`;
   return wrap(`${lead}: ${sizes}`, WIDTH, '  ');
 }
@@ -92,7 +92,7 @@ function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
       : fromRefracted > 0 ? `; not between the poles: ${arcmin(fromRefracted)} above the refracted one` : '; not between the poles: below the true one';
   const gain = Math.min(best.trailAtTruePole, best.trailAtRefractedPole) - best.trail;
   const worth = gain < WORTH * limitPixels
-    ? `not worth aiming for: it saves ${pixels(gain)} px on the better of the poles`
+    ? `not worth aiming for: ${pixels(gain)} px less than on the better of the poles`
     : `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and ${pixels(best.trailAtRefractedPole - best.trail)} px on the refracted pole`;
   return [
     wrap(`best aim for this target and its hours: ${up}${beside}${where}${best.atEdge ? ' (as far as was searched)' : ''}`, WIDTH, '  '),
@@ -121,6 +121,11 @@ function basis(p: PlannedBudget): string {
 function arcmin(angle: number): string {
   const value = angle / ARCMINUTE;
   return `${value.toFixed(value >= 10 ? 1 : 2)}′`;
+}
+
+/** Two digits, and none of what is only rounding. */
+function small(value: number): string {
+  return value < 5e-4 ? '0.00' : value >= 100 ? value.toFixed(0) : value.toPrecision(2);
 }
 
 function hoursText(hours: number): string {

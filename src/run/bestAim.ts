@@ -77,6 +77,6 @@ export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestA
     axis: best.axis, fromTruePole, fromRefractedPole: axisError(best.axis, refractedPole), trail: best.trail, trailAtTruePole, trailAtRefractedPole,
     betweenPoles,
     isBetween: aside <= 0.1 * lift + ARCSECOND && share >= -0.05 && share <= 1.05 && horizontal(best.axis).altitude > 0,
-    atEdge: Math.max(Math.abs(up - lift / 2), Math.abs(east)) > 0.98 * reach,
+    atEdge: best === found && Math.max(Math.abs(up - lift / 2), Math.abs(east)) > 0.98 * reach,
   };
 }
