@@ -35,7 +35,7 @@ export function addVerifyCommand(program: Command): void {
     .option('--right-ascension <hours>', 'of the target, instead of its hour angle', quantity('right ascension', 0, 24, 'hours'))
     .option('--position-angle <degrees>', 'of the picture\'s upper edge, from north through east', quantity('position angle', -360, 360, 'degrees'))
     .option('--mirrored', 'with --position-angle: the picture shows the sky mirrored')
-    .option('--drive-off <frames...>', 'two frames of one field with the drive off show which way is west')
+    .option('--drive-off <frames...>', 'two of one field with the drive off show which way is west (write it after the frames)')
     .option('--exposure <s>', 'of each frame; else from the frames', quantity('exposure', 0.001, 86400, 's'))
     .option('--limit <pixels>', 'trail that one exposure bears', quantity('limit', 0.01, 1000, 'pixels'), 1)
     .option('--session <file>', 'the measurement to compare with; else beside the frames')

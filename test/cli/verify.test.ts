@@ -34,7 +34,7 @@ describe('poleward verify', () => {
     const made = poleward('simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter', '0.3', '--periodic-error', '3', ...COMMON);
     expect(made.status).toBe(0);
     expect(made.out).toContain('poleward verify --unguided');
-  });
+  }, 120_000);
 
   it('finds the axis error that the frames were made with, and says that it is to be fixed first', () => {
     const ran = poleward('verify', '--unguided', '--no-session', '--json', ...frames);
