@@ -39,3 +39,8 @@ export { type GeometrySigma, type Guiding, type ImpliedAxis, impliedAxis } from 
 export { type FieldOrientation, targetPose } from './run/targetPose.js';
 export { type FieldShape, fieldShape } from './run/fieldShape.js';
 export { starShapes } from './stars/starShapes.js';
+
+export { type FrameMarks, type SeenFrame, type StarGoal, frameMarks } from './picture/frameMarks.js';
+export { type DialInk, type DialTurn, dialTurn, knobDial } from './picture/knobDial.js';
+export { type PictureSheet, pictureSheet } from './picture/pictureSheet.js';
+export { DARK_INKS, type Inks, RED_INKS } from './picture/inks.js';
