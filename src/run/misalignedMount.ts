@@ -77,6 +77,9 @@ export function onMount(axis: Vector, hemisphere: Hemisphere, hours: number, loc
   return apply(inverse(mountTurn(axis, hemisphere, hours)), local);
 }
 
+/** A star less than a hundredth of an arcsecond from the axis (one less the cosine) asks for no turn about it. */
+const ON_AXIS = 1e-15;
+
 /** The declination axis of a mount whose camera looks along `forward`, both at right angles to it. The pole has none: west is taken. */
 export function declinationAxis(axis: Vector, forward: Vector): Vector {
   const across = cross(axis, forward);
@@ -104,7 +107,7 @@ export function guideTurn(axis: Vector, declination: Vector, home: Vector, seen:
   // cross(declination, third) = -axis: the right-handed turn lowers.
   const lowered = rotationAbout(declination, elevation - target);
   const moved = apply(lowered, home);
-  const around = (v: Vector): number => Math.atan2(dot(v, declination), dot(v, third));
+  const around = (v: Vector): number => (1 - Math.abs(dot(v, axis)) > ON_AXIS ? Math.atan2(dot(v, declination), dot(v, third)) : 0);
   // third -> declination is left-handed about the axis or right-handed: declination × axis = third, so third × declination = axis.
   return compose(rotationAbout(axis, around(seen) - around(moved)), lowered);
 }

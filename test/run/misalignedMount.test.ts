@@ -63,6 +63,12 @@ describe('guiding', () => {
     }));
   });
 
+  test('of a star on the axis asks for no turn', () => {
+    const view = runView(planOf({ latitudeDeg: 47, declinationDeg: 90, hourAngleHours: 0, hours: 2, exposureSeconds: 60 }));
+    const { truePole } = poleDirections({ latitude: 47 * DEGREE, refraction: NO_REFRACTION });
+    expect(guidedTrail(view, truePole).cornerPixels).toBeLessThan(1e-3);
+  });
+
   test('has no answer where the declination axis does not reach', () => {
     const axis: Vector = [0, 0, 1];
     expect(guideTurn(axis, [0, 1, 0], unit([1, 0.1, 0]), [0, 0, 1])).toBeNull();
