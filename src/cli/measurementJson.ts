@@ -10,6 +10,13 @@ import type { FrameOnAxis } from '../axis/axisResult.js';
 import type { Guidance } from './guidance.js';
 import { directionWithoutSite } from './withoutSite.js';
 
+/** What the sigma covers, what no frame can show, and what looks like an error and is none. */
+const SIGMA_SOURCES = {
+  included: ['stars', 'catalogue', 'refraction', 'polar motion'],
+  unseen: ['flexure between camera and axis'],
+  harmless: ['camera not parallel to the axis'],
+};
+
 /** The measurement as `poleward/measurement-1` (DESIGN: the JSON contract). Angles in the units their names say. */
 export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured, guidance: Guidance | null = null): MeasurementRecord {
   const { axis, fromTruePole, fromRefractedPole, sigma, aim, hemisphere } = measurement;
@@ -28,6 +35,7 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
       fromRefractedPole: error(fromRefractedPole),
       sigma: error(sigma),
       aim,
+      sigmaSources: SIGMA_SOURCES,
       hemisphere: hemisphere === 1 ? 'north' : 'south',
       ...(site ? {} : directionWithoutSite(measurement, known[0]!.sky)),
     },

@@ -18,7 +18,7 @@ interface FrameOut {
 }
 interface Out {
   schema: string;
-  axis: { altitudeDeg: number; azimuthDeg: number; fromTruePole: Axis; fromRefractedPole: Axis; sigma: Axis; aim: string };
+  axis: { altitudeDeg: number; azimuthDeg: number; fromTruePole: Axis; fromRefractedPole: Axis; sigma: Axis; aim: string; sigmaSources: { included: string[]; unseen: string[] } };
   frames: FrameOut[];
   knobs: { knob: string; move: string; arcmin: number; turns: number | null }[];
   warnings: { code: string; message: string }[];
@@ -84,6 +84,8 @@ describe('the answer', () => {
     const out = measure('guide-north', 3);
     expect(out.schema).toBe('poleward/measurement-1');
     expect(out.axis.aim).toBe('refracted');
+    expect(out.axis.sigmaSources.included).toEqual(['stars', 'catalogue', 'refraction', 'polar motion']);
+    expect(out.axis.sigmaSources.unseen).toEqual(['flexure between camera and axis']);
     expect(out.axis.altitudeDeg).toBeCloseTo(39.2 + 14 / 60, 3);
     expect(out.axis.azimuthDeg).toBeCloseTo(360 - 22 / 60, 3);
     expect(Object.keys(out.frames[0]!).sort()).toEqual([
