@@ -1,6 +1,6 @@
 import { wrapPositive } from '../geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../geometry/rotation.js';
-import { type Vector, cross, dot, fromSpherical, unit } from '../geometry/vector.js';
+import { type Vector, cross, dot, fromSpherical, norm, unit } from '../geometry/vector.js';
 import type { Hemisphere } from '../sky/localSky.js';
 import { type Refraction, refractDirection } from '../sky/refraction.js';
 import { SIDEREAL_RATE } from '../sky/siderealRate.js';
@@ -77,8 +77,8 @@ export function onMount(axis: Vector, hemisphere: Hemisphere, hours: number, loc
   return apply(inverse(mountTurn(axis, hemisphere, hours)), local);
 }
 
-/** A star less than a hundredth of an arcsecond from the axis (one less the cosine) asks for no turn about it. */
-const ON_AXIS = 1e-15;
+/** A star nearer to the axis than this (radians, 0.01″) asks for no turn about it. */
+const ON_AXIS = 5e-8;
 
 /** The declination axis of a mount whose camera looks along `forward`, both at right angles to it. The pole has none: west is taken. */
 export function declinationAxis(axis: Vector, forward: Vector): Vector {
@@ -93,22 +93,22 @@ export function declinationAxis(axis: Vector, forward: Vector): Vector {
  * @returns null where the guide star is out of reach of the declination axis (within its offset from the camera's axis of the pole)
  */
 export function guideTurn(axis: Vector, declination: Vector, home: Vector, seen: Vector): Rotation | null {
-  // axis · R(declination, ψ)·home = axis · seen, with axis at right angles to declination.
   const third = cross(declination, axis);
-  const up = dot(home, axis);
-  const out = dot(home, third);
-  const reach = Math.hypot(up, out);
-  const wanted = dot(seen, axis);
-  if (Math.abs(wanted) > reach) return null;
-  // The component along the axis is reach·sin(elevation), and a turn by ψ about declination (third -> axis) raises it by -ψ or ψ.
-  const elevation = Math.atan2(up, out);
-  const near = Math.asin(wanted / reach);
-  const target = Math.abs(elevation) > Math.PI / 2 ? Math.sign(elevation) * Math.PI - near : near;
+  const tilt = dot(home, declination);
+  const elevation = Math.atan2(dot(home, axis), dot(home, third));
+  // R(declination, ψ)·home keeps its part along declination; its distance from the axis is to be that of what is seen. By the sine of
+  // that distance, not the cosine of the elevation: near the pole rounding would take seven digits.
+  const distance = norm(cross(axis, seen));
+  const out2 = distance * distance - tilt * tilt;
+  if (out2 < -1e-18) return null;
+  const target = Math.atan2(dot(seen, axis), (Math.abs(elevation) > Math.PI / 2 ? -1 : 1) * Math.sqrt(Math.max(0, out2)));
   // cross(declination, third) = -axis: the right-handed turn lowers.
   const lowered = rotationAbout(declination, elevation - target);
   const moved = apply(lowered, home);
-  const around = (v: Vector): number => (1 - Math.abs(dot(v, axis)) > ON_AXIS ? Math.atan2(dot(v, declination), dot(v, third)) : 0);
-  // third -> declination is left-handed about the axis or right-handed: declination × axis = third, so third × declination = axis.
+  const around = (v: Vector): number => {
+    const x = dot(v, third), y = dot(v, declination);
+    return Math.hypot(x, y) > ON_AXIS ? Math.atan2(y, x) : 0;
+  };
   return compose(rotationAbout(axis, around(seen) - around(moved)), lowered);
 }
 
