@@ -31,6 +31,11 @@ export type { Warning, WarningCode } from './axis/warning.js';
 
 export { type NightSpan, nightAt, nightOf } from './sky/darkness.js';
 export { type MagneticNorth, magneticNorth } from './sky/magneticNorth.js';
+export {
+  type StarPlace, type TurningSky, apparentDirection, directionOf, guideTurn, onMount, placeOf, poleDirections,
+} from './run/misalignedMount.js';
+export { type GuidedTrail, type RunPlan, type UnguidedTrail, guidedTrail, runView, unguidedTrail } from './run/runTrail.js';
+export { type KnobErrors, type RunBudget, runBudget } from './run/runBudget.js';
 export { type Preparation, type PreparationGiven, prepareNight, preparationWarnings } from './run/preparation.js';
 
 export { type RegisteredField, registerField } from './run/registerField.js';
