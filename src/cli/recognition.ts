@@ -28,13 +28,15 @@ export interface Recognition {
   /** Frames that were searched without a lens to go by and not recognised. */
   readonly searched: Set<FrameStars>;
   lens: { readonly value: Lens; readonly hemisphere: Hemisphere } | null;
+  /** What is wrong with all frames alike: whoever asks again is told again. */
+  refusal: PolewardError | null;
 }
 
 /** A fresh start; with a lens known from before (an earlier measurement) only that is tried first. */
 export function startRecognition(
   site: Site | null, options: CommonOptions, catalogue: Catalogue, lens: Recognition['lens'] = null,
 ): Recognition {
-  return { site, options, catalogue, halves: new Map(), known: new Map(), searched: new Set(), lens };
+  return { site, options, catalogue, halves: new Map(), known: new Map(), searched: new Set(), lens, refusal: null };
 }
 
 /** Focal length in pixels from the command line or a frame's header, where both lengths are known. */
@@ -50,14 +52,14 @@ export function focalHint(options: CommonOptions, frame: FrameStars): Sourced<nu
 export function recognise(recognition: Recognition, frame: FrameStars): KnownFrame | null {
   const done = recognition.known.get(frame);
   if (done) return done;
+  if (recognition.refusal) throw recognition.refusal;
   const { lens, site } = recognition;
   if (!lens && recognition.searched.has(frame)) return null;
   const known = lens ? identifyAt(recognition, frame, lens.hemisphere, [{ lens: lens.value }]) ?? searchWide(recognition, frame) : searchWide(recognition, frame);
   if (!known) return null;
   if (site !== null && !belongs(site, known.hemisphere)) {
-    // Whoever asks again is told again.
-    recognition.searched.delete(frame);
-    throw wrongHemisphere(frame.file, known.hemisphere);
+    recognition.refusal = wrongHemisphere(frame.file, known.hemisphere);
+    throw recognition.refusal;
   }
   recognition.lens ??= { value: known.identification.lens, hemisphere: known.hemisphere };
   recognition.known.set(frame, known);
