@@ -24,9 +24,9 @@ export interface Recognition {
   readonly options: CommonOptions;
   readonly catalogue: Catalogue;
   readonly halves: Map<Hemisphere, { readonly stars: HemisphereStars; readonly memory: SearchMemory }>;
-  readonly known: Map<FrameStars, KnownFrame>;
+  readonly known: WeakMap<FrameStars, KnownFrame>;
   /** Frames that were searched without a lens to go by and not recognised. */
-  readonly searched: Set<FrameStars>;
+  readonly searched: WeakSet<FrameStars>;
   lens: { readonly value: Lens; readonly hemisphere: Hemisphere } | null;
   /** What is wrong with all frames alike: whoever asks again is told again. */
   refusal: PolewardError | null;
@@ -36,7 +36,7 @@ export interface Recognition {
 export function startRecognition(
   site: Site | null, options: CommonOptions, catalogue: Catalogue, lens: Recognition['lens'] = null,
 ): Recognition {
-  return { site, options, catalogue, halves: new Map(), known: new Map(), searched: new Set(), lens, refusal: null };
+  return { site, options, catalogue, halves: new Map(), known: new WeakMap(), searched: new WeakSet(), lens, refusal: null };
 }
 
 /** Focal length in pixels from the command line or a frame's header, where both lengths are known. */
