@@ -75,7 +75,7 @@ const ROUNDS = 8;
  * error nor a wrong rate of the drive takes part. Unknowns: the axis, the orientation and the scale of the picture about what
  * is known of them, a constant of the third turn, one of the declination turn in each stretch between steps.
  *
- * To first order declination drift is rate·ε·sin(H − h) and field rotation rate·ε·cos(H − h)/cos δ for an axis off by ε toward
+ * To first order declination drift of a star in the camera is rate·ε·sin(h − H) and field rotation rate·ε·cos(H − h)/cos δ for an axis off by ε toward
  * hour angle h. Here the rotations are exact, refraction's own drift and field distortion included.
  *
  * @param stretches of each frame of the field, see `stretchesOf`

@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { gunzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { fieldShape } from '../../src/run/fieldShape.js';
 import { detectStars } from '../../src/stars/detectStars.js';
@@ -9,7 +10,7 @@ interface Picture {
   readonly width: number; readonly height: number; readonly pixels: string; readonly long: number; readonly short: number; readonly theta: number;
   readonly sep: { readonly a: number; readonly b: number; readonly theta: number };
 }
-const PICTURES = JSON.parse(readFileSync(new URL('../../testdata/run/shapes.json', import.meta.url), 'utf8')) as Picture[];
+const PICTURES = JSON.parse(gunzipSync(readFileSync(new URL('../../testdata/run/shapes.json.gz', import.meta.url))).toString()) as Picture[];
 const FWHM = 2 * Math.sqrt(2 * Math.LN2);
 
 describe('star shapes against sep', () => {

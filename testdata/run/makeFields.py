@@ -4,6 +4,7 @@ Needs Debian's python3-numpy and python3-sep. Everything here is invented; the p
 elongated Gaussian stars integrated over pixels by 5x5 points, Poisson sky. Run: /usr/bin/python3 testdata/run/makeFields.py
 """
 import base64
+import gzip
 import json
 import pathlib
 
@@ -68,4 +69,4 @@ for long, short, theta in ((1.8, 1.3, 0.5), (1.5, 1.5, 0.0), (2.6, 1.6, -1.1)):
                      "sep": {"a": float(np.median(found["a"])), "b": float(np.median(found["b"])), "theta": float(np.median(found["theta"]))}})
 
 (here / "maps.json").write_text(json.dumps(maps))
-(here / "shapes.json").write_text(json.dumps(pictures))
+(here / "shapes.json.gz").write_bytes(gzip.compress(json.dumps(pictures).encode(), mtime=0))
