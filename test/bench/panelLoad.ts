@@ -141,7 +141,7 @@ check(Math.abs(ratio - 1) <= 0.1 || ratio < 1, `latency ${((ratio - 1) * 100).to
 const growth = quantile(memory.watched.slice(-part), 0.5) - quantile(memory.watched.slice(0, part), 0.5);
 const growthAlone = quantile(memory.alone.slice(-part), 0.5) - quantile(memory.alone.slice(0, part), 0.5);
 if (Number.isNaN(growth)) console.log('memory was not measured on this system');
-else check(growth <= Math.max(10, growthAlone + 10), `memory changed by ${growth.toFixed(1)} MB with panels, ${growthAlone.toFixed(1)} MB without (at most 10 MB more)`);
+else check(growth <= 10, `memory changed by ${growth.toFixed(1)} MB with panels, ${growthAlone.toFixed(1)} MB without (at most 10 MB)`);
 // The first view is what stood when it opened; then one a frame.
 check(open === panels && fewest >= count, `${open} panels still open at the end, each was sent every frame (${fewest} views at least)`);
 process.exitCode = good ? 0 : 1;
