@@ -13,6 +13,7 @@ import { type JointFit, jointFit } from './jointFit.js';
 import type { MountView } from './mountView.js';
 import { type RotatingCamera, poseOf, slipBasis } from './rotatingCamera.js';
 import { type Sightings, collectSightings } from './sightings.js';
+import { sharedErrors, withSharedErrors } from './sharedErrors.js';
 import type { LensChoice } from './unknowns.js';
 import { type Disagreement, findDisagreement } from './oneRotation.js';
 
@@ -60,9 +61,14 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const truePole = first.sky.truePole(hemisphere);
 
   const { start, poses } = startFromPairs(frames, refractedPole);
-  const stars = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
+  let stars = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
   const width = Math.max(first.width, first.height);
   let best = bestFit(stars, start, width);
+  if (best) {
+    stars = withSharedErrors(stars, sharedErrors(stars, best.fit));
+    const fit = jointFit(stars, best.fit, best.choice, width);
+    if (fit) best = { ...best, fit };
+  }
   const found = best && findDisagreement(stars, poses, best.fit, best.choice, width);
   // A frame known to be at fault has no say; the lens may have been bent to please it.
   if (found?.without && found.frame !== null) best = bestFit(stars, found.without, width, [found.frame]) ?? best;

@@ -18,6 +18,8 @@ export interface Sightings {
   readonly first: Int32Array;
   /** Catalogue sigma of star g, radians. */
   readonly sigma: Float64Array;
+  /** 1 where star g has company too close to part, else 0. */
+  readonly blended: Uint8Array;
   /** 9 numbers a sighting: local direction, tangent toward the pole, tangent at right angles to it. */
   readonly vectors: Float64Array;
   /** 3 numbers a sighting: x, y, variance of each, pixels. */
@@ -40,6 +42,7 @@ export function collectSightings(frames: readonly FrameStars[]): Sightings {
     frame: new Int32Array(count),
     first: new Int32Array(byNumber.size + 1),
     sigma: new Float64Array(byNumber.size),
+    blended: new Uint8Array(byNumber.size),
     vectors: new Float64Array(9 * count),
     seen: new Float64Array(3 * count),
   };
@@ -51,6 +54,7 @@ export function collectSightings(frames: readonly FrameStars[]): Sightings {
       const { direction, detection } = star;
       const pole = frames[frame]!.pole;
       const toPole = unit(subtract(pole, scale(direction, dot(pole, direction))));
+      if (detection.blended) s.blended[g] = 1;
       s.frame[n] = frame;
       s.vectors.set(direction, 9 * n);
       s.vectors.set(toPole, 9 * n + 3);

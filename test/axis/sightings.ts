@@ -22,6 +22,9 @@ export interface InventedNight {
   readonly sigmaPixels?: number;
   readonly stars?: number;
   readonly catalogueArcsec?: number;
+  /** What the star list says of its errors, where that is not what they are. */
+  readonly statedSigmaPixels?: number;
+  readonly statedCatalogueArcsec?: number;
   readonly seed?: number;
   /** Extra rotation of the camera before each frame (a slip), applied in the camera frame. */
   readonly slips?: readonly (Rotation | null)[];
@@ -81,8 +84,9 @@ export function seeNight(night: InventedNight): { frames: AxisFrame[]; axis: Vec
       if (!pixel || pixel.x < 0 || pixel.y < 0 || pixel.x > WIDTH - 1 || pixel.y > HEIGHT - 1) return [];
       const [x, y] = [pixel.x + sigma * normal(), pixel.y + sigma * normal()];
       return [{
-        detection: { x, y, sigma, flux: 1000, signalToNoise: 50, fwhm: 2.5, elongation: 1, saturated: false, blended: false },
-        catalogue: number, direction: sky.toLocal(listed), catalogueSigma, magnitude: 8,
+        detection: { x, y, sigma: night.statedSigmaPixels ?? sigma, flux: 1000, signalToNoise: 50, fwhm: 2.5, elongation: 1, saturated: false, blended: false },
+        catalogue: number, direction: sky.toLocal(listed), magnitude: 8,
+        catalogueSigma: night.statedCatalogueArcsec === undefined ? catalogueSigma : night.statedCatalogueArcsec * ARCSECOND,
       }];
     });
     // What identification would hand on: a pose some tenths of a pixel off.
