@@ -101,7 +101,7 @@ function legLine(drawn: DrawnFrame, { knob, points }: Leg): string {
   return element('path', { d: `M${shown.join('L')}`, 'stroke-dasharray': knob === 'azimuth' ? '8 6' : null, class: knob });
 }
 
-/** Where the star stands, and the box that it must go into. */
+/** Where the star stands, and the dashed ring that it must go into. */
 function goal(drawn: DrawnFrame, inks: Inks): string {
   const { star } = drawn.marks;
   if (!star) return '';
@@ -110,7 +110,7 @@ function goal(drawn: DrawnFrame, inks: Inks): string {
   const near = Math.hypot(now.at[0] - to.at[0], now.at[1] - to.at[1]) < CROWDED;
   return element('g', { class: 'star-goal', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 },
     'at' in star.now ? element('circle', { cx: now.at[0], cy: now.at[1], r: 13, class: 'now' }) : '',
-    'at' in star.goal ? element('path', { d: box(to.at, 13), class: 'goal' }) : arrow(to, inks.star))
+    'at' in star.goal ? element('circle', { cx: to.at[0], cy: to.at[1], r: 15, 'stroke-dasharray': '5 4', class: 'goal' }) : arrow(to, inks.star))
     + (near ? '' : label(drawn, now.at, away(now.at, to.at), star.seen ? star.name : `${star.name} (computed)`, inks.star))
     + label(drawn, to.at, away(to.at, now.at), 'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`, inks.star);
 }
@@ -158,10 +158,6 @@ function arrow({ at: [x, y], heading }: Pin, ink: string): string {
   const back = (along: number, aside: number): string => `${coordinate(x - along * dx - aside * dy)} ${coordinate(y - along * dy + aside * dx)}`;
   return element('path', { d: `M${back(46, 0)}L${back(14, 0)}`, 'stroke-width': 4, class: 'beyond' })
     + element('path', { d: `M${back(0, 0)}L${back(20, 9)}L${back(20, -9)}Z`, fill: ink, stroke: 'none' });
-}
-
-function box([x, y]: Point, half: number): string {
-  return `M${coordinate(x - half)} ${coordinate(y - half)}h${2 * half}v${2 * half}h${-2 * half}Z`;
 }
 
 /** Away from a neighbour: which side of a mark its name goes to. */

@@ -106,7 +106,7 @@ function paragraph(line: string): string {
 
 /** No quotes, angle brackets or ampersands in here: it stands in the page as it is. */
 const STYLE = `
-:root { --ground: #12100e; --text: #efe6d8; --faint: #8d857a; --seen: #b9c7d6; --axis: #e69f00; --pole: #56b4e9; --star: #f0e442; --turn: #ffd9a8; }
+:root { --ground: #12100e; --text: #efe6d8; --faint: #8d857a; --seen: #b9c7d6; --axis: #e69f00; --pole: #56b4e9; --star: #cc79a7; --turn: #ffd9a8; }
 :root.red { --ground: #000; --text: #c8281e; --faint: #6e1610; --seen: #8c1d15; --axis: #ff3a2a; --pole: #e0301f; --star: #ff5a48; --turn: #ff3a2a; }
 body { background: var(--ground); color: var(--text); font: 16px/1.45 sans-serif; margin: 0 auto; padding: 1.2rem; max-width: 62rem; }
 h1 { font-size: 1.5rem; margin: 0 0 .4rem; }
