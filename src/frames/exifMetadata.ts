@@ -1,5 +1,6 @@
 import exifReader from 'exif-reader';
-import { zoneMinutes } from './dateText.js';
+import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
+import { parseDay, zoneMinutes } from './dateText.js';
 import type { FrameMetadata, Sourced } from './frame.js';
 import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
 
@@ -21,7 +22,7 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
 /**
  * What EXIF (bytes from "Exif", or a whole TIFF file, which has the same structure) says of time, exposure, optics and site.
  * Its times are the camera's clock: `utcOffsetMinutes` (east of UTC, as the person gave it), else OffsetTimeOriginal, makes them UTC;
- * with neither the frame has no time, and a remark says so.
+ * with neither the frame has no time, and a remark says so, with the offset that a GPS time shows. GPS time (UTC) is only held against it.
  * Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
  */
 export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): FrameMetadata {
@@ -44,7 +45,7 @@ export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): Fra
   const latitude = number(degrees(gps['GPSLatitude'], gps['GPSLatitudeRef'], 'S'), -90, 90, 'GPSLatitude');
   const longitude = longitudeFrom(number(degrees(gps['GPSLongitude'], gps['GPSLongitudeRef'], 'W'), -180, 360, 'GPSLongitude'));
   return {
-    midExposure: midExposure(exif, photo, exposureSeconds, utcOffsetMinutes, remarks),
+    ...timeOf(exif, photo, gps, exposureSeconds, utcOffsetMinutes, remarks),
     exposureSeconds,
     pixelSizeMicrometres: pixelSize(photo),
     binning: null,
@@ -54,40 +55,94 @@ export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): Fra
   };
 }
 
-function midExposure(
+interface ExifTime {
+  readonly midExposure: Sourced<Date> | null;
+  readonly utcOffsetMinutes?: Sourced<number>;
+  readonly clockDoubts?: readonly string[];
+}
+
+/** Tags of the camera's clock with those of its offset and fraction: of a digital camera both moments are one. */
+const CLOCKS = [
+  ['DateTimeOriginal', 'OffsetTimeOriginal', 'SubSecTimeOriginal'],
+  ['DateTimeDigitized', 'OffsetTimeDigitized', 'SubSecTimeDigitized'],
+] as const;
+/** How far the satellites' time, which is that of the last fix, may lie from the camera's before it is worth a word, milliseconds. */
+const FIX_MS = 60_000;
+/** Before it is worth a warning: a fix may be old. */
+const OLD_FIX_MS = 13 * 60_000;
+
+function timeOf(
   exif: Buffer,
   photo: Record<string, unknown>,
+  gps: Record<string, unknown>,
   exposure: Sourced<number> | null,
   utcOffsetMinutes: number | null,
   remarks: string[],
-): Sourced<Date> | null {
-  const taken = photo['DateTimeOriginal'];
+): ExifTime {
+  const [dateTag, offsetTag, fractionTag] = CLOCKS.find(([tag]) => photo[tag] !== undefined && photo[tag] !== null) ?? CLOCKS[0];
+  const taken = photo[dateTag];
   if (taken === undefined) {
     remarks.push('Its EXIF data gives no time (DateTimeOriginal).');
-    return null;
+    return { midExposure: null };
   }
   // exif-reader gives the camera's clock in the UTC fields of a Date.
   if (!(taken instanceof Date) || !isWritten(exif, taken)) {
-    remarks.push('EXIF DateTimeOriginal was ignored: it is no date and time.');
-    return null;
+    remarks.push(`EXIF ${dateTag} was ignored: it is no date and time.`);
+    return { midExposure: null };
   }
-  const zone = photo['OffsetTimeOriginal'];
-  const ownOffset = typeof zone === 'string' ? zoneMinutes(zone) : null;
+  // OffsetTime is that of the last change: of the same clock, where the camera wrote no other.
+  const zoneTag = [offsetTag, 'OffsetTime'].find((tag) => typeof photo[tag] === 'string' && zoneMinutes(String(photo[tag])) !== null);
+  const ownOffset = zoneTag === undefined ? null : zoneMinutes(String(photo[zoneTag]));
   const offset = utcOffsetMinutes ?? ownOffset;
+  const fraction = photo[fractionTag];
+  const digits = typeof fraction === 'string' ? /^\d+/.exec(fraction.trim())?.[0] : undefined;
+  const clock = taken.getTime() + Number(`0.${digits ?? '0'}`) * 1000;
+  const satellites = satelliteTime(gps, clock - (offset ?? 0) * 60_000, offset === null);
   if (offset === null) {
-    remarks.push('EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.');
-    return null;
+    const zone = satellites === null ? null : zoneOf(clock - satellites);
+    const hint = zone === null ? '' : ` By its GPS time that is ${offsetWords(zone)}.`;
+    remarks.push(`EXIF ${dateTag} was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.${hint}`);
+    return { midExposure: null };
   }
   if (ownOffset !== null && ownOffset !== offset) {
-    remarks.push(`EXIF OffsetTimeOriginal (${String(zone).trim()}) was overruled by --utc-offset.`);
+    remarks.push(`EXIF ${zoneTag} (${String(photo[zoneTag ?? '']).trim()}) was overruled by --utc-offset.`);
   }
-  const fraction = photo['SubSecTimeOriginal'];
-  const digits = typeof fraction === 'string' ? /^\d+/.exec(fraction.trim())?.[0] : undefined;
-  const startMs = taken.getTime() + Number(`0.${digits ?? '0'}`) * 1000 - offset * 60_000;
-  let from = `EXIF DateTimeOriginal and ${utcOffsetMinutes === null ? 'OffsetTimeOriginal' : '--utc-offset'}`;
-  if (exposure === null) remarks.push('The exposure is unknown, so EXIF DateTimeOriginal stands for its middle.');
+  const offsetFrom = utcOffsetMinutes === null ? `EXIF ${zoneTag}` : '--utc-offset';
+  const startMs = clock - offset * 60_000;
+  const doubts = satellites === null ? [] : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
+  let from = `EXIF ${dateTag} and ${offsetFrom.replace('EXIF ', '')}`;
+  if (exposure === null) remarks.push(`The exposure is unknown, so EXIF ${dateTag} stands for its middle.`);
   else from += ' + half the exposure';
-  return { value: new Date(startMs + (exposure?.value ?? 0) * 500), from };
+  return {
+    midExposure: { value: new Date(startMs + (exposure?.value ?? 0) * 500), from },
+    utcOffsetMinutes: { value: offset, from: offsetFrom },
+    ...(doubts.length > 0 ? { clockDoubts: doubts } : {}),
+  };
+}
+
+/** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it nearest. */
+function satelliteTime(gps: Record<string, unknown>, near: number, dateNeeded: boolean): number | null {
+  const parts = Array.isArray(gps['GPSTimeStamp']) ? gps['GPSTimeStamp'].map(Number) : [];
+  const [h = NaN, m = NaN, s = NaN] = parts;
+  if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;
+  const time = ((h * 60 + m) * 60 + s) * 1000;
+  const date = gps['GPSDateStamp'];
+  const day = typeof date === 'string' ? parseDay(date.trim().replaceAll(':', '-')) : null;
+  if (day !== null) return day + time;
+  return dateNeeded ? null : near - withinDay(near - time);
+}
+
+function satelliteDoubts(late: number, exposureMs: number, offset: number, satellites: number, remarks: string[]): string[] {
+  // The fix may be of any moment of the exposure.
+  const beside = late > 0 ? late : Math.min(0, late + exposureMs);
+  if (Math.abs(beside) <= FIX_MS) return [];
+  const says = `The camera clock is ${apartWords(late)} ${late > 0 ? 'ahead of' : 'behind'} its GPS time (${clockWords(satellites)} UTC)`;
+  if (Math.abs(beside) <= OLD_FIX_MS) {
+    remarks.push(`${says}. The camera clock counts, since the fix may be old.`);
+    return [];
+  }
+  const zone = zoneOf(late + offset * 60_000);
+  return [`${says}.${zone === null ? looksLike(late) : ` Daylight saving or another zone does that: --utc-offset ${offsetWords(zone)} would agree.`}`];
 }
 
 /** False where exif-reader carried an impossible date ("2026:02:31") over into another one, or a year is no year of a camera. */

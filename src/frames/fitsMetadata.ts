@@ -1,4 +1,5 @@
 import type { FitsHeaders } from './fitsCard.js';
+import { fitsClocks } from './fitsClockDoubts.js';
 import { fitsPointing } from './fitsPointing.js';
 import { fitsMidExposure } from './fitsTime.js';
 import type { FrameMetadata, Sourced } from './frame.js';
@@ -29,14 +30,18 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
   const latitude = find(['SITELAT', 'LAT-OBS', 'OBSGEO-B', 'OBS-LAT', 'LATITUDE'], -90, 90, true);
   const longitude = longitudeFrom(find(['SITELONG', 'LONG-OBS', 'OBSGEO-L', 'OBS-LONG', 'LONGITUD'], -180, 360, true));
   const elevation = find(['SITEELEV', 'ALT-OBS', 'OBSGEO-H', 'OBS-ELEV'], -450, 9000);
+  const midExposure = fitsMidExposure(headers, exposureSeconds?.value ?? null, utcOffsetMinutes, remarks);
+  const clocks = fitsClocks(headers, midExposure, exposureSeconds?.value ?? null);
   return {
-    midExposure: fitsMidExposure(headers, exposureSeconds?.value ?? null, utcOffsetMinutes, remarks),
+    midExposure,
     exposureSeconds,
-    pixelSizeMicrometres: pixelSize(find, binning),
+    pixelSizeMicrometres: pixelSize(find, binning, remarks),
     binning,
     // 0 stands for unknown: common practice.
     focalLengthMillimetres: headers.get('FOCALLEN') === 0 ? null : find(['FOCALLEN'], 1, 100_000),
     ...siteOrNone(latitude, longitude, elevation, remarks),
+    ...(clocks.utcOffsetMinutes ? { utcOffsetMinutes: clocks.utcOffsetMinutes } : {}),
+    ...(clocks.doubts.length > 0 ? { clockDoubts: clocks.doubts } : {}),
     ...(pointing ? { pointing } : {}),
     remarks,
   };
@@ -44,15 +49,20 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
 
 /**
  * XPIXSZ is the pitch of the stored pixels, binning included; PIXSIZE1 that of the sensor's own: common practice both, broken by some
- * software. A wrong pitch makes a wrong hint of scale, which the identification has to bear.
+ * software. Where both are there and the same in a binned picture, XPIXSZ is the sensor's too. A wrong pitch makes a wrong hint of scale, which the identification has to bear.
  */
 function pixelSize(
   find: (keywords: readonly string[], low: number, high: number) => Sourced<number> | null,
   binning: Sourced<number> | null,
+  remarks: string[],
 ): Sourced<number> | null {
   const binned = find(['XPIXSZ'], 0.1, 1000);
-  if (binned) return binned;
   const own = find(['PIXSIZE1', 'PIXSIZE'], 0.1, 1000);
+  if (binned && own && binning && binning.value > 1 && Math.abs(binned.value / own.value - 1) < 0.01) {
+    remarks.push(`FITS XPIXSZ is the same as ${own.from.replace('FITS ', '')} though ${binning.value} pixels were binned, so it was taken for the sensor's own.`);
+    return { value: binned.value * binning.value, from: `FITS XPIXSZ × ${binning.from.replace('FITS ', '')}` };
+  }
+  if (binned) return binned;
   if (!own || !binning) return own;
   return { value: own.value * binning.value, from: `${own.from} × ${binning.from.replace('FITS ', '')}` };
 }

@@ -1,7 +1,7 @@
 import { parseDateTime, parseDay, parseTime } from './dateText.js';
-import type { FitsHeaders } from './fitsCard.js';
+import type { FitsHeaders, FitsValue } from './fitsCard.js';
 import type { Sourced } from './frame.js';
-import { timeScaleNamed, toUtc } from './timeScale.js';
+import { type TimeScale, timeScaleNamed, toUtc } from './timeScale.js';
 
 /** A clock reading of a keyword, and how much of the exposure lies before it: 0 at its start, 1/2 in the middle, 1 at its end. */
 interface Reading {
@@ -9,18 +9,23 @@ interface Reading {
   readonly offsetMinutes: number | null;
   readonly part: 0 | 0.5 | 1;
   readonly from: string;
+  /** The clock on the wall, whatever TIMESYS says. */
+  readonly local?: boolean;
 }
 
 const DATE_KEYWORDS = [['DATE-AVG', 0.5], ['DATE-OBS', 0], ['DATE-BEG', 0], ['DATE-END', 1]] as const;
 /** Beside a DATE-OBS without time of day: common practice before 1999. */
 const TIME_KEYWORDS = ['TIME-OBS', 'UTC-OBS', 'UT', 'UTC', 'UTSTART', 'TIME-BEG'];
 /** Days; Julian dates count from noon. JD: common practice for the start of the exposure. */
-const DAY_KEYWORDS = [['MJD-AVG', 0.5], ['MJD-OBS', 0], ['MJD-BEG', 0], ['JD', 0], ['JD-OBS', 0]] as const;
+export const DAY_KEYWORDS = [['MJD-AVG', 0.5], ['MJD-OBS', 0], ['MJD-BEG', 0], ['JD', 0], ['JD-OBS', 0]] as const;
+/** The clock on the wall at the start of the exposure, where a header has nothing else: common practice. */
+export const LOCAL_DATES = ['DATE-LOC', 'DATE-LT', 'LOCALTIM'];
 const MJD_OF_1970 = 40587;
 const JD_OF_1970 = 2440587.5;
 
 /**
  * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms.
+ * else from a local time (DATE-LOC).
  * They are UTC unless TIMESYS names another scale; a local clock needs `utcOffsetMinutes` (east of UTC), which is for nothing else:
  * it never shifts a time that is UTC. What could not be used is said in `remarks`.
  * Source: FITS Standard 4.0 (2018), section 9.
@@ -36,9 +41,7 @@ export function fitsMidExposure(
     remarks.push('The header gives no usable time (DATE-AVG, DATE-OBS, DATE-BEG, DATE-END, MJD-OBS, JD).');
     return null;
   }
-  const timesys = headers.get('TIMESYS');
-  const name = typeof timesys === 'string' ? timesys : 'UTC';
-  const scale = timeScaleNamed(name);
+  const scale = reading.local ? 'unzoned' : timeScaleOf(headers);
   let { from } = reading;
   let utc: number;
   if (reading.offsetMinutes !== null) {
@@ -50,7 +53,8 @@ export function fitsMidExposure(
     utc = reading.clock - utcOffsetMinutes * 60_000;
     from += ' and --utc-offset';
   } else {
-    remarks.push(`${from} was ignored: TIMESYS is ${name}, whose offset from UTC is unknown. Give --utc-offset.`);
+    const why = reading.local ? 'it is a local time' : `TIMESYS is ${String(headers.get('TIMESYS'))}`;
+    remarks.push(`${from} was ignored: ${why}, whose offset from UTC is unknown. Give --utc-offset.`);
     return null;
   }
   if (reading.part !== 0.5) {
@@ -83,10 +87,26 @@ function firstReading(headers: FitsHeaders, remarks: string[]): Reading | null {
   for (const [keyword, part] of DAY_KEYWORDS) {
     const days = headers.get(keyword);
     if (days === undefined || days === null) continue;
-    const clock = typeof days === 'number' ? (days - (keyword.startsWith('MJD') ? MJD_OF_1970 : JD_OF_1970)) * 86_400_000 : NaN;
-    // The same years as for dates.
-    if (clock >= Date.UTC(1900, 0) && clock < Date.UTC(2200, 0)) return { clock, offsetMinutes: null, part, from: `FITS ${keyword}` };
+    const clock = clockOfDay(keyword, days);
+    if (clock !== null) return { clock, offsetMinutes: null, part, from: `FITS ${keyword}` };
     remarks.push(`FITS ${keyword} was ignored: ${String(days)} is no date from 1900 to 2199.`);
   }
+  for (const keyword of LOCAL_DATES) {
+    const text = headers.get(keyword);
+    const whole = typeof text === 'string' ? parseDateTime(text) : null;
+    if (whole) return { ...whole, part: 0, from: `FITS ${keyword}`, local: true };
+  }
   return null;
+}
+
+/** The scale of a header's times; UTC where it names none. */
+export function timeScaleOf(headers: FitsHeaders): TimeScale {
+  const timesys = headers.get('TIMESYS');
+  return timeScaleNamed(typeof timesys === 'string' ? timesys : 'UTC');
+}
+
+/** The clock at a (modified) Julian date of one of {@link DAY_KEYWORDS}; null for no date of the years that dates may have. */
+export function clockOfDay(keyword: string, days: FitsValue | undefined): number | null {
+  const clock = typeof days === 'number' ? (days - (keyword.startsWith('MJD') ? MJD_OF_1970 : JD_OF_1970)) * 86_400_000 : NaN;
+  return clock >= Date.UTC(1900, 0) && clock < Date.UTC(2200, 0) ? clock : null;
 }

@@ -35,6 +35,10 @@ export interface FrameMetadata {
   /** East positive. */
   readonly longitudeDeg: Sourced<number> | null;
   readonly elevationMetres: Sourced<number> | null;
+  /** East of UTC: the zone of a local clock that the file shows beside UTC, or that made its time UTC; absent where none does. */
+  readonly utcOffsetMinutes?: Sourced<number>;
+  /** Sentences: where the file's own clocks contradict each other. Absent where they don't. */
+  readonly clockDoubts?: readonly string[];
   /** Where the frame says it points; absent or null where it says nothing. */
   readonly pointing?: Pointing | null;
   /** Sentences for the person: what was ignored and why (a time without a zone, say). */

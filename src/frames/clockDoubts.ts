@@ -1,0 +1,46 @@
+/** A clock that is out by a zone is out by a multiple of this (IANA tz database: zones today differ by quarters of an hour). */
+const QUARTER_MS = 15 * 60_000;
+const DAY_MS = 86_400_000;
+/** How near a difference must be to such a multiple to count as one, milliseconds. */
+const NEAR_MS = 2 * 60_000;
+
+/** The offset from UTC, minutes, that this difference of two clocks can be; null where it is no zone's. */
+export function zoneOf(differenceMs: number): number | null {
+  const quarters = Math.round(differenceMs / QUARTER_MS);
+  const minutes = quarters * 15;
+  return Math.abs(differenceMs - quarters * QUARTER_MS) <= NEAR_MS && minutes >= -12 * 60 && minutes <= 14 * 60 ? minutes : null;
+}
+
+/** The same moment of another day nearest to it: -12 h to 12 h. */
+export function withinDay(differenceMs: number): number {
+  return differenceMs - Math.round(differenceMs / DAY_MS) * DAY_MS;
+}
+
+/** "+05:30", as --utc-offset and --clock-ahead take it. */
+export function offsetWords(minutes: number): string {
+  const two = (n: number): string => String(n).padStart(2, '0');
+  const most = Math.abs(minutes);
+  return `${minutes < 0 ? '-' : '+'}${two(Math.floor(most / 60))}:${two(most % 60)}`;
+}
+
+/** "1 h", "23 h 55 min", "12 min", "40 s": no sign. */
+export function apartWords(differenceMs: number): string {
+  const seconds = Math.round(Math.abs(differenceMs) / 1000);
+  if (seconds < 120) return `${seconds} s`;
+  const minutes = Math.round(seconds / 60);
+  const [hours, rest] = [Math.floor(minutes / 60), minutes % 60];
+  return hours === 0 ? `${rest} min` : rest === 0 ? `${hours} h` : `${hours} h ${rest} min`;
+}
+
+/** What a difference between two clocks that should agree looks like. Empty where it looks like nothing known. */
+export function looksLike(differenceMs: number): string {
+  const size = Math.abs(differenceMs);
+  if (Math.abs(size - DAY_MS) <= NEAR_MS) return ' A date that did not change at midnight does that.';
+  const zone = zoneOf(differenceMs);
+  return zone !== null && zone !== 0 ? ' Local time written as UTC does that, or daylight saving.' : '';
+}
+
+/** "2026-11-25 19:30:00" of milliseconds since 1970. */
+export function clockWords(ms: number): string {
+  return new Date(ms).toISOString().slice(0, 19).replace('T', ' ');
+}
