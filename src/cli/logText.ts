@@ -1,4 +1,5 @@
 import { ARCMINUTE } from '../geometry/angle.js';
+import { printable } from '../printable.js';
 import type { Knob, NoteEntry, StartEntry, TurnEntry } from '../session/entry.js';
 import { type AxisChange, type KnobEffect, type Story, type StoryStep, isBeyondChance } from '../session/story.js';
 import { arcminutes, plusMinus, signed, wrap } from './numberWords.js';
@@ -6,8 +7,6 @@ import { arcminutes, plusMinus, signed, wrap } from './numberWords.js';
 const WIDTH = 60;
 /** A share of what was expected is only worth telling where the turn moved the axis well beyond its error. */
 const SIGMAS_FOR_SHARE = 5;
-/** What could steer the terminal, in words that come from the file. */
-const CONTROL = /\p{Cc}/gu;
 
 /** The session for a person: where things stand, how it went down, then each look with what was done before it. At most 60 columns. */
 export function logText(start: StartEntry, story: Story): string {
@@ -79,7 +78,7 @@ const CONTRADICTION = 'more than the errors of both. One frame can\'t tell a bum
 function doneText(turns: readonly TurnEntry[], notes: readonly NoteEntry[]): string[] {
   return [...turns, ...notes]
     .sort((a, b) => Date.parse(a.at) - Date.parse(b.at))
-    .map((entry) => hanging(`${clock(entry.at)}  `, (entry.kind === 'turn' ? turnText(entry) : `note: ${entry.text}`).replace(CONTROL, ' ')));
+    .map((entry) => hanging(`${clock(entry.at)}  `, printable(entry.kind === 'turn' ? turnText(entry) : `note: ${entry.text}`)));
 }
 
 function turnText({ knob, turns, direction, followed, expectedArcmin }: TurnEntry): string {

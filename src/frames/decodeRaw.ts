@@ -54,12 +54,14 @@ const LEAST_WIDE = 1000;
  * The picture in a camera raw: the pixels of the sensor's lit part as stored, nothing subtracted, stretched or turned. Where there are
  * three samples a pixel (linear DNG) or the mosaic's cell is not 2x2, the mean of the (linearly interpolated) colours.
  * Where LibRaw can't decode it, the largest JPEG inside it, if that is as wide as the sensor; `standIn` says so.
- * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ * `run` asks LibRaw. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
-export async function decodeRaw(bytes: Buffer, file: string, utcOffsetMinutes: number | null): Promise<DecodedRaw> {
+export async function decodeRaw(
+  bytes: Buffer, file: string, utcOffsetMinutes: number | null, run: (bytes: Buffer) => Promise<RawResult> = runOnThread,
+): Promise<DecodedRaw> {
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
-  const { about, picture } = await runLibRaw(bytes);
+  const { about, picture } = await run(bytes);
   if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
   const preview = picture && isLikeTiff(bytes) ? null : await embeddedPreview(bytes);
   const metadata = await metadataOf(bytes, preview, about, utcOffsetMinutes);
@@ -108,7 +110,7 @@ async function fromPreview(preview: Preview | null, file: string, about: RawAbou
 }
 
 /** LibRaw on a thread of its own: what it does with a damaged file can then be ended. */
-function runLibRaw(bytes: Buffer): Promise<RawResult> {
+function runOnThread(bytes: Buffer): Promise<RawResult> {
   return new Promise((resolve) => {
     // A copy of these bytes only: they may be part of memory that is used again.
     const copy = new Uint8Array(bytes);

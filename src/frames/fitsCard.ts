@@ -1,3 +1,5 @@
+import { printable } from '../printable.js';
+
 /** Value of a header keyword; null where the card gives none. Complex numbers are [real, imaginary]. */
 export type FitsValue = string | number | boolean | readonly [number, number] | null;
 
@@ -11,10 +13,12 @@ const INTEGER_OR_REAL = /^[+-]?(\d+\.?\d*|\.\d+)([ED][+-]?\d+)?$/i;
  * Keywords and values of header cards of 80 characters, up to END if there is one. Strings may hold slashes and doubled quotes and
  * run on over CONTINUE cards. Of a keyword given twice the first counts, as in astropy and cfitsio.
  * A value that is no FITS value (an unquoted date, say: common practice, though wrong) is kept as the trimmed text.
+ * Characters that no card may hold (section 4.1.2.1) become blanks: what a card says may be shown to a person.
  * Source: FITS Standard 4.0 (2018), sections 4.1 to 4.2.
  */
-export function parseCards(cards: readonly string[]): Map<string, FitsValue> {
+export function parseCards(stored: readonly string[]): Map<string, FitsValue> {
   const headers = new Map<string, FitsValue>();
+  const cards = stored.map((card) => printable(card));
   for (let i = 0; i < cards.length; i++) {
     const card = cards[i] ?? '';
     if (keywordOf(card) === 'END') break;

@@ -10,7 +10,7 @@ export interface Scaling {
 
 export interface Pixels {
   readonly data: PixelArray;
-  /** The largest physical value the stored integers can hold; null for floating point. */
+  /** The largest physical value the stored integers can hold; null for floating point and where the scale makes it infinite. */
   readonly ceiling: number | null;
 }
 
@@ -47,7 +47,9 @@ export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling
   }
 
   const ends = [-(2 ** (bitpix - 1)), 2 ** (bitpix - 1) - 1].map((end) => zero + scale * end);
-  const ceiling = bitpix === 8 ? zero + scale * (scale < 0 ? 0 : 255) : Math.max(...ends);
+  const highest = bitpix === 8 ? zero + scale * (scale < 0 ? 0 : 255) : Math.max(...ends);
+  // A scale of 1e308 makes all of it infinite.
+  const ceiling = Number.isFinite(highest) ? highest : null;
   if (bitpix === 64) return { data: decode64(native, scaling), ceiling };
 
   const stored =

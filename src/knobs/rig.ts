@@ -1,5 +1,6 @@
-import { type ParseError, parseTree, printParseErrorCode, type Node, getNodeValue } from 'jsonc-parser';
+import { createScanner, type ParseError, parseTree, printParseErrorCode, type Node, getNodeValue, SyntaxKind } from 'jsonc-parser';
 import { PolewardError } from '../error.js';
+import { printable } from '../printable.js';
 import { checkSchema, type Fault } from './checkSchema.js';
 import { RIG_SCHEMA } from './rigSchema.js';
 import { threadPitch } from './threads.js';
@@ -59,6 +60,10 @@ export interface Rig {
 
 /** Faults shown at once; the first ones cause the rest as a rule. */
 const MOST_FAULTS = 5;
+/** Levels of objects and lists that are parsed at all. */
+const DEEPEST = 50;
+/** Characters of a field's name shown; in a damaged file half of it may be one name. */
+const LONGEST_FIELD = 80;
 
 /**
  * The rig from the text of its file: JSON, comments and commas at the end of a list allowed. Throws PolewardError `rig-broken`
@@ -67,6 +72,8 @@ const MOST_FAULTS = 5;
  */
 export function parseRig(text: string, file = 'the rig file'): Rig {
   const clean = text.replace(/^\uFEFF/, '');
+  const deep = tooDeep(clean);
+  if (deep !== null) throw broken(file, clean, [{ offset: deep, field: '', says: `goes more than ${DEEPEST} levels deep; expected three` }]);
   const errors: ParseError[] = [];
   const tree = parseTree(clean, errors, { allowTrailingComma: true });
   if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
@@ -74,6 +81,18 @@ export function parseRig(text: string, file = 'the rig file'): Rig {
   if (faults.length === 0) faults.push(...threadFaults(tree));
   if (faults.length > 0) throw broken(file, clean, faults);
   return getNodeValue(tree) as Rig;
+}
+
+/** Where brackets first stand deeper in each other than in any rig file, which would run the parser out of stack; null where they don't. */
+function tooDeep(text: string): number | null {
+  const scanner = createScanner(text, true);
+  let depth = 0;
+  for (let token = scanner.scan(); token !== SyntaxKind.EOF; token = scanner.scan()) {
+    if (token === SyntaxKind.OpenBraceToken || token === SyntaxKind.OpenBracketToken) depth++;
+    else if (token === SyntaxKind.CloseBraceToken || token === SyntaxKind.CloseBracketToken) depth--;
+    if (depth > DEEPEST) return scanner.getTokenOffset();
+  }
+  return null;
 }
 
 /** A thread that has the right form and yet is none: M8.5, M8x9. */
@@ -123,7 +142,8 @@ function fieldAt(tree: Node | undefined, offset: number): string {
 
 function broken(file: string, text: string, faults: readonly Fault[]): PolewardError {
   const line = (offset: number): number => text.slice(0, offset).split(/\r\n|\r|\n/).length;
-  const shown = faults.slice(0, MOST_FAULTS).map(({ offset, field, says }) => `line ${line(offset)}: ${field === '' ? 'the file' : field} ${says}.`);
+  const shown = faults.slice(0, MOST_FAULTS).map(({ offset, field, says }) =>
+    `line ${line(offset)}: ${field === '' ? 'the file' : printable(field, LONGEST_FIELD)} ${printable(says)}.`);
   if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
   return new PolewardError('rig-broken', `${file} is no rig file as it stands. Put this right (poleward rig --schema says what is allowed):\n${shown.join('\n')}`);
 }

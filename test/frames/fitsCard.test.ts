@@ -6,6 +6,10 @@ import { card } from './fitsBytes.js';
 const value = (field: string) => parseCards([`KEY     = ${field}`.padEnd(80)]).get('KEY');
 
 describe('values of header cards (FITS 4.0, section 4.2)', () => {
+  it('hold no characters that a terminal would obey (section 4.1.2.1 forbids them)', () => {
+    expect(value("'\x1b[2Jred\x9b\x07'")).toBe(' [2Jred');
+    expect(value('\x1b[2J')).toBe('[2J');
+  });
   it.each([
     ["'a/b//c  '           / comment", 'a/b//c'],
     ["'O''Neil / ''the'' roof' / it's", "O'Neil / 'the' roof"],

@@ -53,6 +53,14 @@ describe('rig file', () => {
     expect(fault('')).toMatch(/line 1: the file is empty/);
     expect(fault('[]')).toMatch(/the file is a list; expected an object/);
   });
+  it('bears no more than 50 levels of brackets, whatever stands in them', () => {
+    expect(fault(`{\n"site": ${'['.repeat(100_000)}`)).toMatch(/line 2: the file goes more than 50 levels deep; expected three\.$/);
+    expect(fault(`{"site": ${'{"a":'.repeat(30_000)}1${'}'.repeat(30_000)}}`)).toMatch(/levels deep/);
+    expect(fault(`{"site": ${'['.repeat(20)}${']'.repeat(20)}}`)).toMatch(/site is a list; expected/);
+  });
+  it('shows nothing of a damaged file that a terminal would obey', () => {
+    expect(fault('{"\\u001b[2J\\u0007": 1}')).toMatch(/line 1: {2}\[2J {2}is no field/);
+  });
   it('asks for what belongs together and refuses two answers to one question', () => {
     expect(fault('{"knobs": {"azimuth": {"thread": "M8"}}}')).toMatch(/leverArmMillimetres is missing beside thread/);
     expect(fault('{"knobs": {"altitude": {"arcminPerTurn": 3, "thread": "M8", "leverArmMillimetres": 9}}}')).toMatch(/thread stands beside arcminPerTurn/);
