@@ -7,21 +7,60 @@ export interface TimedFrame {
   readonly time: Date;
   /** Altitude of the Sun then and there, radians; null without a site. */
   readonly sunAltitude: number | null;
+  /** Where the frame's file contradicts itself about the time; absent where it doesn't. */
+  readonly doubts?: readonly string[];
+  /** Minutes east of UTC of the local clock that the file shows; absent where it shows none. */
+  readonly utcOffsetMinutes?: number;
+  /** East, radians; absent without a site. */
+  readonly longitude?: number;
 }
 
 /** No star near the pole shows in a brighter sky than this. */
 const DAYLIGHT = -4 * DEGREE;
+/**
+ * Hours that a zone may lie off the longitude's own, daylight saving included: the widest today are near 3 (IANA tz database:
+ * Asia/Shanghai in the west of China, +08:00 at 74° east).
+ */
+const ZONE_OFF = 3.6;
+const HOUR_ANGLE = 15 * DEGREE;
+const CORRECT = '; --clock-ahead ±HH:MM takes off what it is ahead of UTC.';
 const COST = 'An hour wrong turns the direction of the answer by 15° and leaves its size';
 
 /**
- * What can be seen of a wrong clock: a time in daylight, two exposures at one moment, file names that run against the
- * times. A clock that is wrong by the same amount in all frames on the night side can't be seen.
+ * What can be seen of a wrong clock: a file that contradicts itself, a zone far from the longitude's, a time in daylight, two
+ * exposures at one moment, file names that run against the times. A clock that is wrong by the same amount in all frames on the
+ * night side can't be seen: the same stars then fit an axis turned about the pole. One frame alone that is wrong among three or
+ * more shows as `not-one-rotation`, unless the axis is close to the pole.
  */
 export function checkClock(frames: readonly TimedFrame[]): Warning[] {
+  return [...contradictions(frames), ...strangeZone(frames), ...strangeTimes(frames)];
+}
+
+function contradictions(frames: readonly TimedFrame[]): Warning[] {
+  const doubtful = frames.filter((f) => f.doubts !== undefined && f.doubts.length > 0);
+  const [first] = doubtful;
+  if (!first) return [];
+  const others = doubtful.length > 1 ? ` (${doubtful.length - 1} more frames alike)` : '';
+  return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is right${CORRECT}`)];
+}
+
+function strangeZone(frames: readonly TimedFrame[]): Warning[] {
+  for (const { file, utcOffsetMinutes, longitude } of frames) {
+    if (utcOffsetMinutes === undefined || longitude === undefined) continue;
+    const own = longitude / HOUR_ANGLE;
+    const off = utcOffsetMinutes / 60 - own;
+    if (Math.abs(off - Math.round(off / 24) * 24) <= ZONE_OFF) continue;
+    const says = utcOffsetMinutes === 0 ? 'its local time is the same as its UTC' : `its clock is on UTC ${zone(utcOffsetMinutes)}`;
+    return [suspect(`By ${file} ${says}, yet the Sun's time at this longitude is UTC ${zone(Math.round(own) * 60)}. ${COST}. Check the zone, and the longitude's sign${CORRECT}`)];
+  }
+  return [];
+}
+
+function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
   const day = frames.find((f) => f.sunAltitude !== null && f.sunAltitude > DAYLIGHT);
   if (day) {
     const height = (day.sunAltitude! / DEGREE).toFixed(0);
-    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. Check the camera clock's zone and date, and the longitude's sign.`)];
+    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. Check the camera clock's zone and date, and the longitude's sign${localHint(day)}${CORRECT}`)];
   }
   for (let i = 0; i < frames.length; i++) {
     for (let k = i + 1; k < frames.length; k++) {
@@ -37,6 +76,18 @@ export function checkClock(frames: readonly TimedFrame[]): Warning[] {
     return [suspect(`${named[backward]!.file} was taken before ${named[backward - 1]!.file} by their times, after it by their names. ${COST}. If the clock was set in between, measure anew.`)];
   }
   return [];
+}
+
+/** What to give where the clock that is taken for UTC is on the wall. */
+function localHint({ longitude }: TimedFrame): string {
+  const hours = longitude === undefined ? 0 : Math.round(longitude / HOUR_ANGLE);
+  return hours === 0 ? '' : `; local time here is near UTC ${zone(hours * 60)}`;
+}
+
+function zone(minutes: number): string {
+  const most = Math.abs(minutes);
+  const two = (n: number): string => String(n).padStart(2, '0');
+  return `${minutes < 0 ? '-' : '+'}${two(Math.floor(most / 60))}:${two(most % 60)}`;
 }
 
 function suspect(message: string): Warning {

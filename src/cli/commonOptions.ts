@@ -12,6 +12,8 @@ export interface CommonOptions {
   readonly temperature?: number;
   readonly aim: Aim;
   readonly utcOffset?: number;
+  /** Seconds. */
+  readonly clockAhead?: number;
   readonly focalLength?: number;
   readonly pixelSize?: number;
   readonly rig?: string;
@@ -30,6 +32,7 @@ export function addCommonOptions(command: Command): Command {
     .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')
       .choices(['refracted', 'true']).default('refracted'))
     .option('--utc-offset <±HH:MM>', 'of the camera clock, where frames carry no zone', utcOffset)
+    .option('--clock-ahead <±HH:MM[:SS]>', 'how far the clock of the frames is ahead, its zone taken off: +01:00, -00:00:12', clockAhead)
     .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
     .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
     .option('--rig <file>', 'site, camera and knobs; else poleward.json beside the frames, above, or in your configuration')
@@ -63,4 +66,14 @@ function utcOffset(text: string): number {
   const minutes = zoneMinutes(text.trim());
   if (minutes === null) throw new InvalidArgumentError(`"${text}" is no offset from UTC. Write it like +02:00 or -07:00.`);
   return minutes;
+}
+
+/** Seconds of "+01:00" or "-00:00:12.5", less than 26 hours: a zone and a day that did not change. */
+function clockAhead(text: string): number {
+  const match = /^([+-]?)(\d{1,2}):(\d{2})(?::(\d{2}(?:\.\d*)?))?$/.exec(text.trim());
+  const [hours, minutes, seconds] = [Number(match?.[2]), Number(match?.[3]), Number(match?.[4] ?? 0)];
+  if (!match || hours > 26 || minutes > 59 || seconds >= 60) {
+    throw new InvalidArgumentError(`"${text}" is no time a clock can be ahead. Write it like +01:00, or -00:00:12 where it is behind.`);
+  }
+  return (match[1] === '-' ? -1 : 1) * (hours * 3600 + minutes * 60 + seconds);
 }

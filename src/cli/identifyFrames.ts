@@ -1,4 +1,7 @@
+import { ARCSECOND } from '../geometry/angle.js';
+import { otherNights } from './otherNights.js';
 import { type KnownFrame, type Recognition, recognise } from './recognition.js';
+import { samePictures } from './samePictures.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
 
 /** A frame in the order given: known, or in trouble. */
@@ -6,6 +9,8 @@ export type FrameOutcome = { readonly known: KnownFrame; readonly trouble?: neve
 
 /** Fewer stars than this can't reach the odds against chance. */
 const FEWEST_STARS = 4;
+/** Focal lengths that differ by more than this share are of two lenses: focusing and cold change one by less (common practice). */
+const OTHER_LENS = 0.02;
 
 /**
  * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
@@ -13,11 +18,13 @@ const FEWEST_STARS = 4;
  */
 export function identifyFrames(results: readonly FrameResult[], recognition: Recognition): FrameOutcome[] {
   const size = commonSize(results);
+  const same = samePictures(results);
+  const nights = otherNights(results.filter((r) => !same.has(r)));
   const outcomes = new Array<FrameOutcome>(results.length);
   for (const again of [false, true]) {
     results.forEach((result, i) => {
       if (outcomes[i]?.known || (again && outcomes[i]?.trouble.code !== 'not-identified')) return;
-      const trouble = unusable(result, size);
+      const trouble = unusable(result, size) ?? same.get(result) ?? nights.get(result);
       if (trouble || !('stars' in result)) {
         outcomes[i] = { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
         return;
@@ -26,7 +33,34 @@ export function identifyFrames(results: readonly FrameResult[], recognition: Rec
       outcomes[i] = known ? { known } : { trouble: notIdentified(result), frame: result };
     });
   }
-  return outcomes;
+  return oneCamera(outcomes);
+}
+
+/** Sets aside what another camera or lens took, told by scale and handedness: they share no lens and no place on the mount. */
+function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
+  const cameras: KnownFrame[][] = [];
+  for (const { known } of outcomes) {
+    if (!known) continue;
+    const camera = cameras.find(([first]) => sameLens(first!, known));
+    if (camera) camera.push(known);
+    else cameras.push([known]);
+  }
+  const [kept] = [...cameras].sort((a, b) => b.length - a.length);
+  return outcomes.map((outcome) => {
+    const { known } = outcome;
+    if (!known || !kept || kept.includes(known)) return outcome;
+    const scale = ({ identification }: KnownFrame): string => `${(1 / (identification.lens.focalPixels * ARCSECOND)).toPrecision(4)}″`;
+    const { file } = known.frame;
+    const differs = known.identification.lens.mirrored === kept[0]!.identification.lens.mirrored
+      ? `has ${scale(known)} a pixel, ${kept.length === 1 ? kept[0]!.frame.file : 'the others'} ${scale(kept[0]!)}`
+      : `is mirrored against ${kept.length === 1 ? kept[0]!.frame.file : 'the others'}`;
+    return { trouble: { file, code: 'other-camera', message: `${file} ${differs}: another camera or lens. Use frames of one camera.` }, frame: known.frame };
+  });
+}
+
+function sameLens(a: KnownFrame, b: KnownFrame): boolean {
+  const [one, other] = [a.identification.lens, b.identification.lens];
+  return one.mirrored === other.mirrored && Math.abs(one.focalPixels / other.focalPixels - 1) < OTHER_LENS;
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */

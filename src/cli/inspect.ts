@@ -1,6 +1,4 @@
-import { writeFileSync } from 'node:fs';
 import type { Command } from 'commander';
-import { PolewardError } from '../error.js';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 
 interface InspectOptions extends CommonOptions {
@@ -23,7 +21,8 @@ export function addInspectCommand(program: Command): void {
       const inspected = await inspectFrame(file, options);
       if (options.wcs) {
         const { wcsFile } = await import('./wcsFile.js');
-        writeNew(options.wcs, wcsFile(inspected.known), options.overwrite ?? false);
+        const { writeWhole } = await import('./wholeFile.js');
+        writeWhole(options.wcs, wcsFile(inspected.known), options.overwrite ?? false);
       }
       if (options.json) {
         const { inspectionJson } = await import('./inspectFrame.js');
@@ -34,19 +33,4 @@ export function addInspectCommand(program: Command): void {
       say(inspectionText(inspected), options.night ?? false);
       if (options.wcs) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
     });
-}
-
-function writeNew(path: string, bytes: Uint8Array, overwrite: boolean): void {
-  try {
-    writeFileSync(path, bytes, { flag: overwrite ? 'w' : 'wx' });
-  } catch (error) {
-    throw cantWrite(path, error);
-  }
-}
-
-function cantWrite(path: string, error: unknown): Error {
-  const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
-  if (code === 'EEXIST') return new PolewardError('bad-option', `${path} exists already. Give another name, or --overwrite.`);
-  if (code === 'ENOENT') return new PolewardError('bad-option', `The folder of ${path} does not exist. Make it first.`);
-  return new PolewardError('bad-option', `${path} can't be written (${code}). Give another place.`);
 }

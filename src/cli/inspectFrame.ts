@@ -2,6 +2,7 @@ import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import { apply, inverse } from '../geometry/rotation.js';
 import type { FrameMetadata, Sourced } from '../frames/frame.js';
+import { checkClock } from '../axis/clockChecks.js';
 import { toPixel } from '../identify/lens.js';
 import type { CommonOptions } from './commonOptions.js';
 import { type InForce, clockCorrected } from './inForce.js';
@@ -13,6 +14,7 @@ import { wrap } from './numberWords.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { siteText } from './siteText.js';
 import { starsOfFrames } from './starsOfFrames.js';
+import { timedFrame } from './timedFrame.js';
 
 /** One frame recognised, with what was used for it. */
 export interface Inspected {
@@ -56,6 +58,8 @@ export function inspectionJson({ known, site, focal }: Inspected): Record<string
     ...(frame.standIn === undefined ? {} : { standIn: frame.standIn }),
     notes: frame.notes ?? [],
     metadata: metadataJson(frame.metadata),
+    remarks: frame.metadata.remarks,
+    warnings: checkClock([timedFrame(known, site)]),
     site: site && { latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres },
     stars: identification.stars.map((star) => ({
       x: rounded(star.detection.x, 3), y: rounded(star.detection.y, 3), sigmaPixels: rounded(star.detection.sigma, 4),
@@ -84,10 +88,11 @@ export function inspectionText({ known, site, focal }: Inspected): string {
       ? `focal length as the ${focal.from} says`
       : `focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than the ${focal.from} says`);
   }
-  const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${key}: ${describe(value)}`);
+  const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(`${key}: ${describe(value)}`, 58, '    ')}`);
   const parts = [lines.join('\n'), ['what the file says', ...said].join('\n')];
   const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
+  for (const { message } of checkClock([timedFrame(known, site)])) parts.push(wrap(`warning: ${message}`, 60, '  '));
   if (site) parts.push(siteText(site));
   return parts.join('\n\n');
 }
@@ -104,7 +109,7 @@ function polePixel({ identification, sky, hemisphere }: KnownFrame): { x: number
 
 /** Each thing the file says with its origin. */
 function metadataJson(metadata: FrameMetadata): Record<string, Sourced<unknown>> {
-  const entries = Object.entries(metadata).filter(([key, value]) => key !== 'remarks' && key !== 'pointing' && value !== null);
+  const entries = Object.entries(metadata).filter(([key, value]) => value !== null && typeof value === 'object' && 'from' in value && key !== 'pointing');
   return Object.fromEntries(entries) as Record<string, Sourced<unknown>>;
 }
 

@@ -8,11 +8,13 @@ export function addMeasureCommand(program: Command): void {
   addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
     .argument('<frames...>', 'two or more frames near the pole'))))
-    .action(async (files: string[], given: CommonOptions & SessionOptions & PictureOptions) => {
-      if (files.length < 2) {
+    .action(async (all: string[], given: CommonOptions & SessionOptions & PictureOptions) => {
+      if (all.length < 2) {
         const { PolewardError } = await import('../error.js');
         throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
       }
+      const { spreadFrames } = await import('./spreadFrames.js');
+      const files = spreadFrames(all);
       if (given.picture !== undefined || given.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(given, files);
@@ -31,7 +33,7 @@ export function addMeasureCommand(program: Command): void {
       const { measurementJson } = await import('./measurementJson.js');
       const { marksOf } = await import('./marksOf.js');
       const folder = folderOf(files);
-      const measured = await measureFrames(stars, files.length, options);
+      const measured = await measureFrames(stars, files.length, options, all.length);
       const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
       const record = measurementJson(measured, guidance);
       const marks = marksOf(measured, guidance, options.pictureStar);

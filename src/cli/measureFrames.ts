@@ -6,7 +6,6 @@ import { altitudeOfPole, checkMeasurement } from '../axis/measurementChecks.js';
 import type { Warning } from '../axis/warning.js';
 import { stateOfView } from '../session/axisState.js';
 import type { AxisState } from '../session/entry.js';
-import { sunAltitude } from '../sky/sun.js';
 import type { CommonOptions } from './commonOptions.js';
 import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
@@ -17,6 +16,7 @@ import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { standInWarnings } from './standIns.js';
 import type { FrameResult } from './starsOfFrame.js';
 import type { StarsComing } from './starsOfFrames.js';
+import { timedFrame } from './timedFrame.js';
 
 /** A measurement with all that is shown beside it. */
 export interface Measured {
@@ -31,8 +31,11 @@ export interface Measured {
   readonly warnings: readonly Warning[];
 }
 
-/** From the stars of `frames` frames, two or more, to the axis: recognises them as they come, and measures. Throws PolewardError where two frames don't remain. */
-export async function measureFrames(stars: StarsComing, frames: number, options: CommonOptions & Partial<InForce>): Promise<Measured> {
+/**
+ * From the stars of `frames` frames, two or more, to the axis: recognises them as they come, and measures. `given`: how many the
+ * person gave, where these are a part of them. Throws PolewardError where two frames don't remain.
+ */
+export async function measureFrames(stars: StarsComing, frames: number, options: CommonOptions & Partial<InForce>, given = frames): Promise<Measured> {
   let early: Recognition | null = null;
   const corrected = new Map<FrameResult, FrameResult>();
   const correct = (result: FrameResult): FrameResult => {
@@ -48,7 +51,11 @@ export async function measureFrames(stars: StarsComing, frames: number, options:
   const results = found.map(correct);
   const site = siteInForce(options, results.filter((r) => 'stars' in r));
   const outcomes = identifyFrames(results, continued(early, site, options));
-  return measureKnown(outcomes, site, options);
+  const measured = measureKnown(outcomes, site, options);
+  return given === frames ? measured : { ...measured, warnings: [...measured.warnings, {
+    code: 'frame-skipped',
+    message: `Of the ${given} frames given ${frames} were used, spread evenly over them: more hardly make the answer surer. Give fewer to choose them yourself.`,
+  }] };
 }
 
 /** The axis from frames already recognised. */
@@ -63,9 +70,7 @@ export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForc
     ...checkMeasurement(measurement, known.map(({ frame, identification }) => ({
       file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(options, frame)?.value ?? null,
     })), site && altitudeOfPole(measurement)),
-    ...checkClock(known.map(({ frame, sky }) => ({
-      file: frame.file, time: sky.time, sunAltitude: site && sunAltitude(sky.time, site.site),
-    }))),
+    ...checkClock(known.map((frame) => timedFrame(frame, site))),
     ...standInWarnings(known.map(({ frame }) => frame)),
     ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
   ];

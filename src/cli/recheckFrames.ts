@@ -5,7 +5,7 @@ import type { Warning } from '../axis/warning.js';
 import { DEGREE } from '../geometry/angle.js';
 import { viewOfState } from '../session/axisState.js';
 import type { AxisState, SessionSite } from '../session/entry.js';
-import { sunAltitude } from '../sky/sun.js';
+import { timedFrame } from './timedFrame.js';
 import type { CommonOptions } from './commonOptions.js';
 import { type InForce, clockCorrected } from './inForce.js';
 import { embeddedCatalogue } from './embeddedCatalogue.js';
@@ -56,7 +56,7 @@ export function recheckKnown(outcomes: readonly FrameOutcome[], base: AxisState,
   }
   const measurement = recheckAxis(viewOfState(base), identification, sky, options.aim);
   const warnings: Warning[] = [
-    ...checkClock([{ file: frame.file, time: sky.time, sunAltitude: site && sunAltitude(sky.time, site.site) }]),
+    ...checkClock([timedFrame(last, site)]),
     ...standInWarnings([frame]),
     ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
   ];

@@ -135,7 +135,7 @@ export function givenValues(options: Partial<CommonOptions>, found: RigInForce |
     latitudeDeg, longitudeDeg,
     elevationMetres: first(options.elevation, '--elevation', elsewhere ? undefined : site?.elevationMetres),
     utcOffsetMinutes: first(options.utcOffset, '--utc-offset', clock?.utcOffset === undefined ? undefined : zoneMinutes(clock.utcOffset) ?? undefined),
-    clockAheadSeconds: first(undefined, '', clock?.offsetSeconds),
+    clockAheadSeconds: first(options.clockAhead, '--clock-ahead', clock?.offsetSeconds),
     focalLengthMillimetres: first(options.focalLength, '--focal-length', camera?.focalLengthMillimetres),
     pixelSizeMicrometres: first(options.pixelSize, '--pixel-size', camera?.pixelSizeMicrometres),
   };

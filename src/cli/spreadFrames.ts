@@ -1,0 +1,8 @@
+/** More frames than this hardly sharpen the answer, which the catalogue and the air then limit, and cost minutes. */
+export const MOST_FRAMES = 100;
+
+/** At most {@link MOST_FRAMES} of the files, spread evenly over the list, first and last among them. */
+export function spreadFrames(files: readonly string[]): string[] {
+  if (files.length <= MOST_FRAMES) return [...files];
+  return Array.from({ length: MOST_FRAMES }, (_, i) => files[Math.round((i * (files.length - 1)) / (MOST_FRAMES - 1))]!);
+}
