@@ -1,0 +1,90 @@
+/** Solves a night of the hard skies from its files to the answer, as `measure` does, and holds the answer against the truth. */
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { axisError, axisWithError } from '../../src/axis/axisError.js';
+import type { Aim } from '../../src/axis/axisResult.js';
+import type { CommonOptions } from '../../src/cli/commonOptions.js';
+import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { measureFrames } from '../../src/cli/measureFrames.js';
+import { type FrameResult, starsOfFrame } from '../../src/cli/starsOfFrame.js';
+import { PolewardError } from '../../src/error.js';
+import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
+import { planNight, renderFrame } from '../../src/simulate/night.js';
+import { makeLocalSky } from '../../src/sky/localSky.js';
+import type { HardNight } from './hardKinds.js';
+import { storePicture } from './storePicture.js';
+
+export interface HardAnswer {
+  readonly kind: string;
+  readonly solved: boolean;
+  /** What the person is told where it is refused. */
+  readonly refusal: string;
+  /** Errors in separation, altitude, azimuth over the sigmas given, from the refracted and from the true pole. */
+  readonly z: readonly number[];
+  /** Largest part of the error from the refracted pole, arcseconds on the sky. */
+  readonly missArcsec: number;
+  /** Frames used. */
+  readonly frames: number;
+  /** Codes of the warnings. */
+  readonly warnings: readonly string[];
+}
+
+export async function solveHard({ kind, study, stored }: HardNight): Promise<HardAnswer> {
+  const { plan, saidSite } = study;
+  const hemisphere = plan.site.latitude > 0 ? 1 : -1;
+  const night = planNight(plan, embeddedCatalogue());
+  const folder = await mkdtemp(join(tmpdir(), 'poleward-hard-'));
+  const results: FrameResult[] = [];
+  let firstMiddle: Date | null = null;
+  try {
+    for (let i = 0; i < plan.rotationsDeg.length; i++) {
+      const { image, truth } = renderFrame(night, i);
+      firstMiddle ??= truth.midUtc;
+      const file = await storePicture(image, plan, truth.startUtc, stored, join(folder, `frame-${i + 1}`));
+      const result = await starsOfFrame(file, {});
+      // A picture without a header carries its time in EXIF, which other tests look after.
+      results.push('stars' in result ? { ...result, metadata: { ...result.metadata, midExposure: { value: truth.midUtc, from: 'plan' } } } : result);
+    }
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+  const options = (aim: Aim): CommonOptions => ({
+    aim, latitude: saidSite.latitude / DEGREE, longitude: saidSite.longitude / DEGREE, elevation: saidSite.elevationMetres,
+    pressure: saidSite.pressureHectopascal, temperature: saidSite.temperatureCelsius,
+  });
+  const measured = (aim: Aim): ReturnType<typeof measureFrames> =>
+    measureFrames({ each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, options(aim));
+  const truePole = makeLocalSky(firstMiddle!, saidSite).truePole(hemisphere);
+  const axis = axisWithError(truePole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
+  // What the stars went through, not what the person says of the air.
+  const refractedPole = makeLocalSky(firstMiddle!, plan.site).refractedPole(hemisphere);
+  try {
+    const z: number[] = [];
+    let missArcsec = 0, frames = 0;
+    let warnings: string[] = [];
+    for (const aim of ['refracted', 'true'] as const) {
+      const { measurement, ...rest } = await measured(aim);
+      const truth = axisError(axis, aim === 'true' ? truePole : refractedPole);
+      const found = aim === 'true' ? measurement.fromTruePole : measurement.fromRefractedPole;
+      for (const key of ['separation', 'altitude', 'azimuth'] as const) z.push((found[key] - truth[key]) / measurement.sigma[key]);
+      if (aim === 'true') continue;
+      const cosine = Math.cos(Math.abs(plan.site.latitude));
+      missArcsec = Math.hypot(found.altitude - truth.altitude, (found.azimuth - truth.azimuth) * cosine) / ARCSECOND;
+      frames = measurement.frames.length;
+      warnings = rest.warnings.map((w) => w.code);
+    }
+    return { kind, solved: true, refusal: '', z, missArcsec, frames, warnings };
+  } catch (error) {
+    // Anything but a sentence for the person is a failure of the program.
+    if (!(error instanceof PolewardError)) throw error;
+    return { kind, solved: false, refusal: `${error.code}: ${error.message}`, z: [], missArcsec: NaN, frames: 0, warnings: [] };
+  }
+}
+
+/** The issue's limit: an answer farther off than this many of its own sigmas is wrong. */
+export const WRONG_BEYOND = 4;
+
+export function isWrong({ z }: HardAnswer): boolean {
+  return z.some((value) => !(Math.abs(value) <= WRONG_BEYOND));
+}
