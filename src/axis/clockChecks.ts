@@ -71,7 +71,8 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
     }
   }
   const named = [...frames].sort((a, b) => a.file.localeCompare(b.file, 'en', { numeric: true }));
-  const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time);
+  // Names of different folders have no order in time.
+  const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time && folder(f) === folder(named[i - 1]!));
   if (named.length >= 3 && backward > 0) {
     return [suspect(`${named[backward]!.file} was taken before ${named[backward - 1]!.file} by their times, after it by their names. ${COST}. If the clock was set in between, measure anew.`)];
   }
@@ -88,6 +89,10 @@ function zone(minutes: number): string {
   const most = Math.abs(minutes);
   const two = (n: number): string => String(n).padStart(2, '0');
   return `${minutes < 0 ? '-' : '+'}${two(Math.floor(most / 60))}:${two(most % 60)}`;
+}
+
+function folder({ file }: TimedFrame): string {
+  return file.replace(/[^/\\]*$/, '');
 }
 
 function suspect(message: string): Warning {

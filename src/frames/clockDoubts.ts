@@ -42,5 +42,5 @@ export function looksLike(differenceMs: number): string {
 
 /** "2026-11-25 19:30:00" of milliseconds since 1970. */
 export function clockWords(ms: number): string {
-  return new Date(ms).toISOString().slice(0, 19).replace('T', ' ');
+  return new Date(Math.round(ms / 1000) * 1000).toISOString().slice(0, 19).replace('T', ' ');
 }

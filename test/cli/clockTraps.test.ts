@@ -5,7 +5,7 @@ import { card } from '../frames/fitsBytes.js';
 import { SITE_WORDS, poleward, scratchFolder, writeNight } from './poleward.js';
 
 interface Answer {
-  readonly axis: { fromTruePole: { altitudeArcmin: number; azimuthArcmin: number; separationArcmin: number } };
+  readonly axis: Record<'fromTruePole' | 'fromRefractedPole', { altitudeArcmin: number; azimuthArcmin: number; separationArcmin: number }>;
   readonly frames: { file: string; used: boolean }[];
   readonly warnings: { code: string; message: string }[];
 }
@@ -44,11 +44,11 @@ test('a header whose times are an hour apart is warned of, and the answer is the
   expect(out.axis).toEqual(answer(...good).axis);
 });
 
-test('--clock-ahead corrects the clock: an hour turns the direction by 15° about the pole and leaves the size', () => {
+test('--clock-ahead corrects the clock: an hour turns the direction by 15° about the pole and leaves the size from the pole that the frames show', () => {
   const [on, off] = [answer(...good), answer(...good, '--clock-ahead', '+01:00')];
-  expect(off.axis.fromTruePole.separationArcmin).toBeCloseTo(on.axis.fromTruePole.separationArcmin, 1);
+  expect(off.axis.fromRefractedPole.separationArcmin).toBeCloseTo(on.axis.fromRefractedPole.separationArcmin, 1);
   const cosine = Math.cos((46.5 * Math.PI) / 180);
-  const direction = ({ axis: { fromTruePole: e } }: Answer): number => (Math.atan2(e.azimuthArcmin * cosine, e.altitudeArcmin) * 180) / Math.PI;
+  const direction = ({ axis: { fromRefractedPole: e } }: Answer): number => (Math.atan2(e.azimuthArcmin * cosine, e.altitudeArcmin) * 180) / Math.PI;
   expect(Math.abs(direction(off) - direction(on))).toBeCloseTo(15, 0);
   const inspected = JSON.parse(poleward('inspect', good[0]!, '--clock-ahead', '00:00:30', '--json').out) as { metadata: { midExposure: { value: string; from: string } } };
   expect(inspected.metadata.midExposure).toEqual({ value: '2026-11-25T19:59:32.000Z', from: 'FITS DATE-OBS + half the exposure, clock 30 s ahead (--clock-ahead)' });
