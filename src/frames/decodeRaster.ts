@@ -4,7 +4,7 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
-import { refuseUnpacking } from './tooLarge.js';
+import { refuseMemory, refuseUnpacking } from './tooLarge.js';
 
 /** Sample type and largest value by sharp's name of the depth. */
 const SAMPLES: Readonly<Record<string, { bytes: number; read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
@@ -17,6 +17,7 @@ const SAMPLES: Readonly<Record<string, { bytes: number; read: (bytes: Buffer) =>
   double: { bytes: 8, read: (b) => new Float64Array(b.buffer, b.byteOffset, b.byteLength / 8), ceiling: null },
 };
 
+const AV1_LONGEST_SIDE = 65536;
 const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
 
 /**
@@ -32,16 +33,27 @@ export async function decodeRaster(
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[] }> {
   // Heavy to load, and FITS frames don't need it.
   const { default: sharp } = await import('sharp');
+  if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
   // Its limit on pixels is replaced by the one below, with words of our own.
   const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await attempt(() => picture.metadata(), kind, file);
   refuseUnpacking(about.width * about.height, about.channels * (SAMPLES[about.depth]?.bytes ?? 1), bytes.length, file);
+  refuseMemory(about.width * about.height * bytesPerPixel(about, kind), file);
   const image = await decode(picture, about, kind, file);
   // A TIFF file is built as EXIF is, so that its own tags are read; sharp hands out the EXIF of the others.
   const exif = kind === 'tiff' ? bytes : about.exif;
   const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
   const pages = about.pages ?? 1;
   return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`] };
+}
+
+/** Memory while a picture is unpacked: its samples, their mean (see `meanOfPlanes`), and what is kept of one that is stored in passes. */
+function bytesPerPixel({ channels, depth, isProgressive }: Metadata, kind: RasterKind): number {
+  const sample = SAMPLES[depth]?.bytes ?? 1;
+  const mean = channels < 3 ? 0 : sample < 4 || depth === 'float' ? 4 : 8;
+  // Of a progressive JPEG the coefficients of 16 bits, of an interlaced PNG the picture.
+  const passes = !isProgressive ? 0 : kind === 'jpeg' ? 2 * channels : sample * channels;
+  return sample * channels + mean + passes;
 }
 
 async function decode(picture: Sharp, about: Metadata, kind: string, file: string): Promise<Image> {
@@ -63,6 +75,21 @@ async function attempt<T>(step: () => Promise<T>, kind: string, file: string): P
   try {
     return await step();
   } catch {
-    throw new PolewardError('file-truncated', `${file} begins as ${kind.toUpperCase()} but is cut short or damaged. Copy or save it again.`);
+    throw damaged(kind, file);
   }
+}
+
+function damaged(kind: string, file: string): PolewardError {
+  return new PolewardError('file-truncated', `${file} begins as ${kind.toUpperCase()} but is cut short or damaged. Copy or save it again.`);
+}
+
+/** True where an AVIF file has a picture wider or higher than AV1 can be, at which libvips would write warnings to the terminal. */
+function claimsImpossibleSide(bytes: Buffer): boolean {
+  const data = bytes.indexOf('mdat');
+  const end = data < 0 ? bytes.length : data;
+  // Name, version, width, height: ISO/IEC 23008-12, 6.5.3.
+  for (let at = bytes.indexOf('ispe'); at >= 0 && at + 16 <= end; at = bytes.indexOf('ispe', at + 4)) {
+    if (Math.max(bytes.readUInt32BE(at + 8), bytes.readUInt32BE(at + 12)) > AV1_LONGEST_SIDE) return true;
+  }
+  return false;
 }

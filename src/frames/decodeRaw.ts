@@ -6,8 +6,8 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { rawMetadata } from './rawMetadata.js';
-import { missingFromTiff } from './rawTiff.js';
-import { LARGEST_PIXELS, refuseUnpacking } from './tooLarge.js';
+import { missingFromTiff, rawPixelsOfTiff } from './rawTiff.js';
+import { LARGEST_PIXELS, MOST_RAW_PIXELS_IN_A_BYTE, refuseUnpacking } from './tooLarge.js';
 
 /** What LibRaw says of a file. */
 export interface RawAbout {
@@ -61,8 +61,11 @@ export async function decodeRaw(
 ): Promise<DecodedRaw> {
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
+  const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, MOST_RAW_PIXELS_IN_A_BYTE);
+  // LibRaw takes the memory before it looks whether there is anything to put there.
+  if (isPlainTiff(bytes)) refuse(rawPixelsOfTiff(bytes));
   const { about, picture } = await run(bytes);
-  if (about) refuseUnpacking(about.width * about.height, 2, bytes.length, file);
+  if (about) refuse(about.width * about.height);
   const preview = picture && isLikeTiff(bytes) ? null : await embeddedPreview(bytes);
   const metadata = await metadataOf(bytes, preview, about, utcOffsetMinutes);
   // Some lengths are said wrong, and LibRaw reads the file all the same.

@@ -148,7 +148,7 @@ function satelliteDoubts(late: number, exposureMs: number, offset: number, satel
 /** False where exif-reader carried an impossible date ("2026:02:31") over into another one, or a year is no year of a camera. */
 function isWritten(exif: Buffer, date: Date): boolean {
   const [day = '', time = ''] = date.toISOString().slice(0, 19).split('T');
-  return date.getUTCFullYear() >= 1900 && exif.includes(`${day.replaceAll('-', ':')} ${time}`);
+  return date.getUTCFullYear() >= 1900 && date.getUTCFullYear() < 2200 && exif.includes(`${day.replaceAll('-', ':')} ${time}`);
 }
 
 /** Degrees of [degrees, minutes, seconds] with its N, S, E or W; NaN for anything else but nothing at all. */

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import make, { type LibRaw as LibRawObject } from 'libraw-wasm/dist/libraw.js';
+import { MOST_RAW_PIXELS_IN_A_BYTE } from './tooLarge.js';
 import type { RawAbout, RawResult } from './decodeRaw.js';
 
 /**
@@ -34,7 +35,7 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
     // A file it knows but can't decode has told it its size.
     if (opened || said.raw_width > 0) about = aboutOf(said);
     if (!opened) return { about, picture: null };
-    if (said.raw_width * said.raw_height > mostPixels) return { about, picture: null };
+    if (said.raw_width * said.raw_height > Math.min(mostPixels, MOST_RAW_PIXELS_IN_A_BYTE * bytes.length)) return { about, picture: null };
     const { filters } = said;
     const ceiling = said.color_data.maximum > 0 ? said.color_data.maximum : null;
     if (filters >= SMALLEST_2X2 || said.colors === 1) {

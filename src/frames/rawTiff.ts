@@ -1,6 +1,8 @@
 const DNG_VERSION = 50706;
 const PHOTOMETRIC = 262;
 const COLOUR_MOSAIC = 32803;
+const LINEAR_RAW = 34892;
+const [WIDTH, HEIGHT] = [256, 257];
 const SUB_DIRECTORIES = 330;
 /** Tags of where strips and tiles lie, and of their lengths. */
 const STRIPS = [[273, 279], [324, 325]] as const;
@@ -21,6 +23,17 @@ export function isRawTiff(bytes: Buffer): boolean {
     if (directory.has(DNG_VERSION) || directory.get(PHOTOMETRIC)?.number(0) === COLOUR_MOSAIC) return true;
   }
   return false;
+}
+
+/** Pixels of the largest raw picture that the directories claim; 0 where they claim none. */
+export function rawPixelsOfTiff(bytes: Buffer): number {
+  let most = 0;
+  for (const directory of directories(bytes)) {
+    const kind = directory.get(PHOTOMETRIC)?.number(0);
+    if (kind !== COLOUR_MOSAIC && kind !== LINEAR_RAW) continue;
+    most = Math.max(most, (directory.get(WIDTH)?.number(0) ?? 0) * (directory.get(HEIGHT)?.number(0) ?? 0));
+  }
+  return most;
 }
 
 /** Whether a strip or tile of some picture begins, or at least ends, behind the end of the file: such a file is not whole. */

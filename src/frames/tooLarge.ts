@@ -6,8 +6,13 @@ export const LARGEST_PIXELS = 2e8;
 const LARGEST_BYTES = 2 ** 30;
 /** 61 megapixels in 64-bit values are as much, 85 megapixels in 16-bit colour. */
 export const LARGEST_UNPACKED_BYTES = 2 ** 29;
+/** What pixels, their mean and what a decoder keeps may take together: with the program itself less than 1 GiB. */
+const MOST_MEMORY_BYTES = 0.875 * 2 ** 30;
 /** The blackest picture in the tightest format has some hundred pixels in a byte. */
 const MOST_PIXELS_IN_A_BYTE = 4000;
+
+/** Lossless compression of the blackest raw picture takes a bit for a pixel (ITU-T T.81, annex H); four times as many. */
+export const MOST_RAW_PIXELS_IN_A_BYTE = 32;
 
 /** Throws `too-large` for a picture of more pixels than any camera's. Asked before memory for them is taken. */
 export function refuseTooManyPixels(pixels: number, file: string): void {
@@ -21,15 +26,23 @@ export function refuseTooManyBytes(bytes: number, file: string): void {
 
 /**
  * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked, `file-truncated`
- * for more pixels than so few bytes can hold. Asked before memory for them is taken.
+ * for more pixels than so few bytes can hold (`mostInAByte`). Asked before memory for them is taken.
  */
-export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes: number, file: string): void {
+export function refuseUnpacking(
+  pixels: number, bytesPerPixel: number, fileBytes: number, file: string, mostInAByte = MOST_PIXELS_IN_A_BYTE,
+): void {
   refuseTooManyPixels(pixels, file);
   const unpacked = pixels * bytesPerPixel;
   if (unpacked > LARGEST_UNPACKED_BYTES) throw unpacksTooLarge(file, unpacked);
-  if (pixels > fileBytes * MOST_PIXELS_IN_A_BYTE) {
+  if (pixels > fileBytes * mostInAByte) {
     throw new PolewardError('file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which can't be. Copy or save it again.`);
   }
+}
+
+/** Throws `too-large` for a picture that takes more memory than that while it is unpacked. Asked before it is taken. */
+export function refuseMemory(bytes: number, file: string): void {
+  if (bytes <= MOST_MEMORY_BYTES) return;
+  throw new PolewardError('too-large', `${file} would take ${(bytes / 2 ** 30).toFixed(2)} GiB of memory, and this program takes 1 GiB at most. Save it in grey or with fewer bits, not interlaced or progressive, or binned.`);
 }
 
 /** The error for a packed file that is too much unpacked. */

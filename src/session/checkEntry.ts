@@ -7,7 +7,8 @@ import { type MeasurementRecord, SESSION_SCHEMA, type SessionEntry } from './ent
 export function checkEntry(value: unknown): SessionEntry | string {
   if (!isRecord(value)) return 'is no JSON object';
   if (!isTime(value['at'])) return 'has no time';
-  const check = typeof value['kind'] === 'string' ? CHECKS[value['kind']] : undefined;
+  // Not what every object has, such as "constructor".
+  const check = typeof value['kind'] === 'string' && Object.hasOwn(CHECKS, value['kind']) ? CHECKS[value['kind']] : undefined;
   if (!check) return 'is of a kind that this version does not know';
   return check(value) ? (value as unknown as SessionEntry) : `is no whole ${String(value['kind'])}`;
 }
