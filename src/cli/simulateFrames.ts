@@ -236,7 +236,7 @@ function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simul
     },
     tracking: plan.tracking,
     target: options.target ?? null,
-    guided: plan.drive?.guideStar != null,
+    guided: (plan.drive?.guideStar ?? null) !== null,
     mirrored: plan.mirrored,
     focalLengthMillimetres: plan.focalLengthMillimetres,
     pixelSizeMicrometres: plan.pixelSizeMicrometres,
