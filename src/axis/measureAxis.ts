@@ -65,7 +65,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const width = Math.max(first.width, first.height);
   let best = bestFit(stars, start, width);
   if (best) {
-    stars = withSharedErrors(stars, sharedErrors(stars, best.fit));
+    stars = withSharedErrors(stars, sharedErrors(stars, best.fit), best.fit.lens.focalPixels);
     const fit = jointFit(stars, best.fit, best.choice, width);
     if (fit) best = { ...best, fit };
   }

@@ -7,9 +7,9 @@ import type { Sightings } from './sightings.js';
 
 /** How the errors of one kind of stars divide. */
 export interface ErrorShare {
-  /** Variance (radians², each coordinate) that the frames of a star share, beyond its catalogue's; ≥ 0. */
+  /** What the frames of a star share beyond its catalogue's error, as a share of the variance that the star's own sigma gives; ≥ 0. */
   readonly shared: number;
-  /** What is left to single frames, as a share of the variance that the star's own sigma gives; 0 to 1. */
+  /** What is left to single frames, likewise; 0 to 1. */
   readonly own: number;
 }
 
@@ -34,13 +34,19 @@ export function sharedErrors(sightings: Sightings, fit: JointFit): readonly [Err
   return [share(sightings, deviations, 0, fit.angles.length), share(sightings, deviations, 1, fit.angles.length)];
 }
 
-/** The same sightings with errors divided like that. */
-export function withSharedErrors(sightings: Sightings, shares: readonly [ErrorShare, ErrorShare]): Sightings {
+/** The same sightings with errors divided like that. `focalPixels`: of the lens, to tell pixels as angles on the sky. */
+export function withSharedErrors(sightings: Sightings, shares: readonly [ErrorShare, ErrorShare], focalPixels: number): Sightings {
   const seen = sightings.seen.slice();
-  const sigma = sightings.sigma.map((s, g) => Math.sqrt(s * s + shares[sightings.blended[g] as 0 | 1].shared));
+  const sigma = sightings.sigma.slice();
   for (let g = 0; g < sigma.length; g++) {
-    const { own } = shares[sightings.blended[g] as 0 | 1];
-    for (let k = sightings.first[g]!; k < sightings.first[g + 1]!; k++) seen[3 * k + 2]! *= own;
+    const { shared, own } = shares[sightings.blended[g] as 0 | 1];
+    const [from, to] = [sightings.first[g]!, sightings.first[g + 1]!];
+    let variance = 0;
+    for (let k = from; k < to; k++) {
+      variance += seen[3 * k + 2]! / (to - from);
+      seen[3 * k + 2]! *= own;
+    }
+    sigma[g] = Math.sqrt(sigma[g]! ** 2 + (shared * variance) / focalPixels ** 2);
   }
   return { ...sightings, sigma, seen };
 }
@@ -88,7 +94,7 @@ function share(sightings: Sightings, deviations: Float64Array, blended: 0 | 1, f
       expected += deviations[3 * k + 2]!;
     }
     if (n < 2) continue;
-    products.push((a * a + b * b - squares) / (2 * n * (n - 1)) - sightings.sigma[g]! ** 2);
+    products.push(((a * a + b * b - squares) / (2 * n * (n - 1)) - sightings.sigma[g]! ** 2) / (expected / n));
     spreads.push((squares - (a * a + b * b) / n) / (2 * (n - 1)) / (expected / n));
     freedom += 2 * (n - 1);
   }
