@@ -281,6 +281,25 @@ export function meshAt(mesh: Background, grid: Float64Array, x: number, y: numbe
   return sum;
 }
 
+/** Change of the sky's level for one pixel along x and along y, units of the picture. */
+export interface Slope {
+  readonly x: number;
+  readonly y: number;
+}
+
+export const noSlope: Slope = { x: 0, y: 0 };
+
+/** The slope of the mesh's level at a pixel, over half a cell: left in, it would pull a faint star toward the brighter side. */
+export function slopeAt(mesh: Background, x: number, y: number): Slope {
+  const { level, cellWidth, cellHeight } = mesh;
+  const dx = cellWidth / 4;
+  const dy = cellHeight / 4;
+  return {
+    x: (meshAt(mesh, level, x + dx, y) - meshAt(mesh, level, x - dx, y)) / (2 * dx),
+    y: (meshAt(mesh, level, x, y + dy) - meshAt(mesh, level, x, y - dy)) / (2 * dy),
+  };
+}
+
 /** Values of a mesh along one row of pixels, at x = start, start + step, … into `out`. */
 export function meshAlongRow(
   mesh: Background, grid: Float64Array, y: number, start: number, step: number, out: Float64Array,

@@ -1,4 +1,5 @@
 import type { Image } from '../frames/frame.js';
+import type { Slope } from './background.js';
 import { perUnit } from './profile.js';
 import type { Profile, StarModel } from './profile.js';
 import type { Shape } from './window.js';
@@ -44,9 +45,12 @@ export function makeStamp(): Stamp {
 }
 
 /**
- * Cuts a square out of the picture, `sky` subtracted. Blank pixels and pixels at or above `ceiling` become NaN.
+ * Cuts a square out of the picture, subtracting a sky of level `sky` at (x, y) that rises by `slope` a pixel. Blank pixels and pixels
+ * at or above `ceiling` become NaN.
  */
-export function cutStamp(image: Image, x: number, y: number, reach: number, sky: number, ceiling: number, stamp: Stamp): void {
+export function cutStamp(
+  image: Image, x: number, y: number, reach: number, sky: number, slope: Slope, ceiling: number, stamp: Stamp,
+): void {
   const { width, height, data } = image;
   const left = Math.max(0, Math.round(x) - reach);
   const right = Math.min(width - 1, Math.round(x) + reach);
@@ -62,9 +66,11 @@ export function cutStamp(image: Image, x: number, y: number, reach: number, sky:
   const values = stamp.values;
   let k = 0;
   for (let v = top; v <= bottom; v++) {
+    let below = sky + slope.y * (v - y) + slope.x * (left - x);
     for (let u = left; u <= right; u++) {
       const value = data[v * width + u]!;
-      values[k++] = value < ceiling && value - value === 0 ? value - sky : NaN;
+      values[k++] = value < ceiling && value - value === 0 ? value - below : NaN;
+      below += slope.x;
     }
   }
 }

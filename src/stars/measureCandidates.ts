@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
-import type { Background } from './background.js';
-import { meshAt, noiseAt } from './background.js';
+import type { Background, Slope } from './background.js';
+import { meshAt, noSlope, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { climb } from './climb.js';
 import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
@@ -22,6 +22,8 @@ export interface Measured {
   readonly fit: StarFit;
   readonly noise: number;
   readonly sky: number;
+  /** Of the sky. */
+  readonly slope: Slope;
   readonly signalToNoise: number;
   readonly elongation: number;
   readonly saturated: boolean;
@@ -124,10 +126,13 @@ function starAt(
 
   const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
   let sky = meshSky;
+  let slope = slopeAt(mesh, x, y);
   let localNoise = noise;
   if (around.pixels >= 12) {
     if (Math.abs(around.level - meshSky) > (4 * around.noise) / Math.sqrt(around.pixels)) {
       sky = around.level;
+      // Where the mesh doesn't know the level, it doesn't know the slope.
+      slope = noSlope;
       windowSums(image, x, y, shape, sky, ceiling, sums);
     }
     if (around.noise > uneasy * noise) localNoise = around.noise;
@@ -142,7 +147,7 @@ function starAt(
   const { light, weight } = sums;
   if (ratio.long > 0.6 && isStreak(image, x, y, moments, shape, sky, light, sums)) return null;
 
-  cutStamp(image, x, y, Math.ceil(reach), sky, ceiling, stamp);
+  cutStamp(image, x, y, Math.ceil(reach), sky, slope, ceiling, stamp);
   const fit = newFit(x, y, light / weight);
   const expected = { sky: localNoise * correlation, perLight: model.perLight };
   const pixels = fitStar(stamp, model.star, expected, fit, reach, widthSpread, 0.3 * localNoise);
@@ -153,7 +158,7 @@ function starAt(
     Object.assign(fit, newFit(x, y, light / weight), { sigmaX: sigma, sigmaY: sigma, chi2: 1 });
   }
   const elongation = Math.sqrt(deconvolved(ratio)) * workspace.elongation;
-  return { fit, noise: localNoise * correlation, sky, signalToNoise, elongation, saturated: false, reach, company: false };
+  return { fit, noise: localNoise * correlation, sky, slope, signalToNoise, elongation, saturated: false, reach, company: false };
 }
 
 /** Prior one-sigma of the logarithm of a star's width about the common one: focus changes over a field. */
@@ -166,7 +171,8 @@ function saturatedStar(
   const sky = meshAt(mesh, mesh.level, blob.x, blob.y);
   const noise = noiseAt(mesh, blob.x, blob.y);
   const reach = blob.radius + 2 * longFwhm;
-  cutStamp(image, blob.x, blob.y, Math.ceil(reach), sky, ceiling, stamp);
+  const slope = slopeAt(mesh, blob.x, blob.y);
+  cutStamp(image, blob.x, blob.y, Math.ceil(reach), sky, slope, ceiling, stamp);
   // At the blob's rim the star is as bright as the ceiling.
   const { shape, profile } = model.star;
   const rim = (blob.radius * blob.radius) / Math.sqrt(shape.xx * shape.yy - shape.xy * shape.xy);
@@ -182,7 +188,7 @@ function saturatedStar(
   } else {
     Object.assign(fit, start, { sigmaX: 0.3 * blob.radius, sigmaY: 0.3 * blob.radius, chi2: 1 });
   }
-  return { fit, noise, sky, signalToNoise: height, elongation: blob.elongation, saturated: true, reach, company: false };
+  return { fit, noise, sky, slope, signalToNoise: height, elongation: blob.elongation, saturated: true, reach, company: false };
 }
 
 /**

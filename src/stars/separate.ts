@@ -16,7 +16,7 @@ export function separate(image: Image, stars: Measured[], model: FrameModel, cei
       const others = near[k]!;
       if (others.length === 0 || star.saturated) return;
       const { fit } = star;
-      cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, ceiling, stamp);
+      cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, star.slope, ceiling, stamp);
       for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit);
       const again = { ...fit };
       fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, star.reach, widthSpread, 0.3 * star.noise);

@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
-import { meshAt, noiseAt } from './background.js';
+import { meshAt, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
 import type { Stamp, StarFit } from './fitStar.js';
@@ -167,7 +167,7 @@ function calibrators(
     if (long > 0.62 || short < 0.35) continue;
     if (picked.some((each) => (each.fit.x - place.x) ** 2 + (each.fit.y - place.y) ** 2 < apart)) continue;
     const stamp = makeStamp();
-    cutStamp(image, place.x, place.y, Math.ceil(reach), sky, ceiling, stamp);
+    cutStamp(image, place.x, place.y, Math.ceil(reach), sky, slopeAt(mesh, place.x, place.y), ceiling, stamp);
     const used = stamp.columns * stamp.rows;
     if (stamp.values.subarray(0, used).some(Number.isNaN)) continue;
     const { light, weight } = sums;

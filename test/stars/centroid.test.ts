@@ -104,3 +104,24 @@ function expected(scene: Scene): Float64Array {
   paint({ ...scene, add: (electrons) => { out.push(electrons.slice()); } });
   return out[0]!;
 }
+test('moonlight that slopes by a fifth of the noise a pixel pulls no star toward its bright side', () => {
+  const z: { along: number[]; across: number[] } = { along: [], across: [] };
+  for (let seed = 0; seed < 3; seed++) {
+    const scene: Scene = {
+      width: 700, height: 500, seed, sky: (x, y) => 4000 + 20 * x + 3 * y, readNoise: 5, fwhm: 2.6, beta: 3,
+      stars: scattered(700, 500, 40, 90 + seed, (u) => 3000 * Math.pow(20, u)),
+    };
+    const { stars } = detectStars(paint(scene));
+    for (const truth of scene.stars) {
+      const star = nearest(stars, truth.x, truth.y, 2);
+      if (star === null) continue;
+      z.along.push((star.x - truth.x) / star.sigma);
+      z.across.push((star.y - truth.y) / star.sigma);
+    }
+  }
+  expect(z.along.length).toBeGreaterThan(300);
+  for (const values of [z.along, z.across]) {
+    expect(Math.abs(values.reduce((a, b) => a + b, 0) / values.length)).toBeLessThan(4 / Math.sqrt(values.length));
+    expect(rms(values)).toBeLessThan(1.15);
+  }
+});
