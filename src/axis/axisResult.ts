@@ -59,21 +59,26 @@ export function frameOnAxis(
 /**
  * One-sigma errors of an axis against the aimed pole: what the stars leave open (`covariance` along `basis`: up and east at the
  * axis), what polar motion may do, and the refraction's share. The refracted pole is lifted with the stars around it, so
- * that only the difference counts; the true pole takes all of it.
+ * that only the difference counts; the true pole takes all of it. `air`: how the axis moves (up, east) for once the whole refraction
+ * more, see `airResponse`; without it, as a star in its place would.
  */
 export function axisSigma(
-  axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky,
+  axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky, air: readonly [number, number] | null = null,
 ): AxisError {
-  const [starsUp, upEast, , starsEast] = covariance;
+  const [starsUp, starsUpEast, , starsEast] = covariance;
   let upUp = starsUp;
   let eastEast = starsEast;
+  let upEast = starsUpEast;
   if (sky.site !== null) {
     upUp += POLAR_WOBBLE ** 2;
     eastEast += POLAR_WOBBLE ** 2;
     const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
     const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
-    const missed = share * (aim === 'true' ? lift(aimed) : lift(axis) - lift(aimed));
-    upUp += missed * missed;
+    const missedUp = share * ((air ? air[0] : lift(axis)) - (aim === 'true' ? 0 : lift(aimed)));
+    const missedEast = share * (air ? air[1] : 0);
+    upUp += missedUp * missedUp;
+    upEast += missedUp * missedEast;
+    eastEast += missedEast * missedEast;
   }
   const [up, east] = basis;
   const away = subtract(axis, aimed);

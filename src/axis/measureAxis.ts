@@ -6,6 +6,7 @@ import { fitPose } from '../identify/fitPose.js';
 import type { Identification } from '../identify/identifyFrame.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
+import { airResponse } from './airResponse.js';
 import { axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { axisFromPoses } from './axisFromPoses.js';
@@ -82,11 +83,12 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const aimed = aim === 'true' ? truePole : refractedPole;
   // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
   const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)), found && found.frame === null ? found.perFreedom : 1);
+  const air = first.sky.site && best && airResponse(stars, fit, best.choice, width, first.sky.refraction);
   return {
     hemisphere, axis: fit.axis, aim,
     fromTruePole: axisError(fit.axis, truePole),
     fromRefractedPole: axisError(fit.axis, refractedPole),
-    sigma: axisSigma(fit.axis, fit.basis, fit.covariance.map((c) => c * excess) as unknown as Covariance, aimed, aim, first.sky),
+    sigma: axisSigma(fit.axis, fit.basis, fit.covariance.map((c) => c * excess) as unknown as Covariance, aimed, aim, first.sky, air),
     frames: frames.map((frame, i) => frameOnAxis(fit.axis, poseOf(fit, i), fit.angles[i]!, fit.lens, frame.sky, aim, hemisphere, fit.rms[i]!)),
     largestTurn: Math.max(...fit.angles) - Math.min(...fit.angles),
     disagreement: found && { frame: found.frame, slip: found.slip, sigma: found.sigma, perFreedom: found.perFreedom },

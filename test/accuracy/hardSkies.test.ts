@@ -16,4 +16,15 @@ describe('hard skies', () => {
     expect(answers.filter((a) => a.solved).length, answers.map((a) => a.refusal).join('\n')).toBeGreaterThanOrEqual(1);
     for (const { refusal } of answers.filter((a) => !a.solved)) expect(refusal).toMatch(/^[a-z-]+: [A-Z].*\. .*\.$/s);
   });
+
+  // The pole 10° high, a lens that sees down to the horizon, air 2 % denser than the person says: moves the axis sideways by 1.6″.
+  test('air denser than said, low over the horizon, is covered by the sigmas', async () => {
+    const { kind, study, stored } = hardNight('satellite trails', 8);
+    const { plan, saidSite } = study;
+    expect(plan.site.pressureHectopascal / saidSite.pressureHectopascal).toBeCloseTo(1.0195, 3);
+    const answer = await solveHard({ kind, stored, study: { ...study, plan: { ...plan, hardSky: {} } } });
+    expect(answer.missArcsec).toBeGreaterThan(1);
+    // The air is 1.95 of the sigmas assumed off, and so is what it does to the axis.
+    expect(Math.max(...answer.z.map(Math.abs))).toBeLessThan(3);
+  });
 });
