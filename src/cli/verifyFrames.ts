@@ -348,7 +348,7 @@ async function driveOffOrientation(options: VerifyOptions & Partial<InForce>, re
   if (Math.abs(Math.abs(rate) - Math.abs(expected)) > 0.3 * Math.abs(expected) + 5 * rateSigma || Math.abs(expected) < 5 * rateSigma) {
     throw new PolewardError('bad-option', 'The frames with the drive off don\'t turn as a field at this declination does, so they can\'t tell whether the picture is mirrored. Give --position-angle, and --mirrored where it is.');
   }
-  // Seen like the sky (x right, y down), the field turns counter-clockwise about the north pole: from x toward y is clockwise.
+  // Where x is right and y down as from below, the field turns counter-clockwise about the north pole: from x toward y is clockwise.
   const mirrored = -Math.sign(rate) !== Math.sign(expected);
   const west = Math.atan2(drift.y.rate, drift.x.rate);
   // West stands at 270°; from x to it the position angle changes by minus the angle where the picture looks like the sky.

@@ -9,7 +9,7 @@ export interface SuggestedExposure extends StarForecast {
   readonly fewStars: boolean;
 }
 
-/** Seconds. Shorter ones would be at the mercy of the air (see `starSignals`); longer ones cost more time than they bring. */
+/** Seconds. Shorter ones would be at the mercy of the air: `starSignals`; longer ones cost more time than they bring. */
 const EXPOSURES = [2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 45, 60];
 /** As many stars make a frame recognised with ease, and the axis sure; more add little. */
 const PLENTY = 40;
