@@ -10,16 +10,17 @@ import { makeSite } from '../../src/sky/site.js';
 
 export const benchCache = fileURLToPath(new URL('../../testdata/.cache/bench/', import.meta.url));
 
-/** Paths of `count` frames of width x height pixels: a 75 mm refractor of 400 mm with 3.9 µm pixels, turned 15° from frame to frame. */
+/** Paths of `count` frames of width x height pixels: a 75 mm refractor of 400 mm with 3.9 µm pixels (200 mm for small sensors, so that the field holds catalogue stars enough), turned 15° from frame to frame. */
 export function benchFrames(width: number, height: number, count: number): string[] {
   mkdirSync(benchCache, { recursive: true });
-  const paths = Array.from({ length: count }, (_, i) => join(benchCache, `${width}x${height}-${i + 1}.fits`));
+  const focalLengthMillimetres = width < 2000 ? 200 : 400;
+  const paths = Array.from({ length: count }, (_, i) => join(benchCache, `${width}x${height}-${focalLengthMillimetres}mm-${i + 1}.fits`));
   if (paths.every((path) => existsSync(path))) return paths;
   const site = makeSite({ latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 });
   const electronsAtMagnitude0 = starlight(75);
   const plan = {
     ...ordinaryNight(site, new Date('2026-11-25T20:00:00Z')),
-    width, height, exposureSeconds: 8, focalLengthMillimetres: 400, pixelSizeMicrometres: 3.9, electronsAtMagnitude0,
+    width, height, exposureSeconds: 8, focalLengthMillimetres, pixelSizeMicrometres: 3.9, electronsAtMagnitude0,
     skyElectrons: skylight(20.5, electronsAtMagnitude0, 8, 2.01), fwhmPixels: 2.6, altitudeErrorArcmin: 9, azimuthErrorArcmin: -14,
     rotationsDeg: Array.from({ length: count }, (_, i) => 15 * i),
   };
