@@ -3,6 +3,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
   root: new URL('..', import.meta.url).pathname,
   test: {
+    globalSetup: '.config/scratch.ts',
     include: ['test/**/*.test.ts'],
     testTimeout: 300_000,
     maxWorkers: 2,

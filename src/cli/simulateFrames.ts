@@ -1,4 +1,4 @@
-import { mkdirSync, existsSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { PolewardError } from '../error.js';
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
@@ -9,6 +9,7 @@ import { worldCoordinates } from '../identify/worldCoordinates.js';
 import { directionAtHourAngle } from '../run/targetPose.js';
 import { STEADY_DRIVE } from '../simulate/drive.js';
 import { trackedPlan } from '../simulate/trackedPlan.js';
+import { makeFolder } from '../session/makeFolder.js';
 import { makeLocalSky } from '../sky/localSky.js';
 import { makeSite } from '../sky/site.js';
 import { cloud } from '../simulate/cloud.js';
@@ -97,7 +98,7 @@ function* simulationSteps(options: SimulateOptions): Generator<number, Simulatio
   const plan = planFrom(options);
   const overwrite = options.overwrite ?? false;
   const names = plan.rotationsDeg.map((_, frame) => `frame-${frame + 1}.fits`);
-  const madeFolder = makeFolder(options.out);
+  const madeFolder = makeOutFolder(options.out);
   if (!overwrite) refuseExisting(options.out, [...names, 'truth.json']);
   const night = planNight(plan, embeddedCatalogue());
   const files = new FilesTogether(options.out, overwrite, madeFolder);
@@ -247,10 +248,10 @@ function simulationJson(options: SimulateOptions, plan: NightPlan, frames: Simul
 }
 
 /** Whether it was not there before. */
-function makeFolder(folder: string): boolean {
+function makeOutFolder(folder: string): boolean {
   const isNew = !existsSync(folder);
   try {
-    mkdirSync(folder, { recursive: true });
+    makeFolder(folder);
   } catch (error) {
     const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
     throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);

@@ -1,6 +1,7 @@
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
+import { makeFolder } from '../session/makeFolder.js';
 
 /** A key serves one night, so that a phone finds the panel again after the watch was restarted; ms. */
 const NIGHT_MS = 12 * 3_600_000;
@@ -31,7 +32,7 @@ export function keyOfNight(path: string, now: number): string {
   }
   const key = newKey();
   try {
-    mkdirSync(dirname(path), { recursive: true });
+    makeFolder(dirname(path));
     writeFileSync(path, `${JSON.stringify({ key, at: new Date(now).toISOString() })}\n`, { mode: 0o600 });
   } catch {
     // A key that can't be kept is as good for as long as the watch runs.

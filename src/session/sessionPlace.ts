@@ -1,7 +1,8 @@
-import { closeSync, existsSync, mkdirSync, openSync, readdirSync } from 'node:fs';
+import { closeSync, existsSync, openSync, readdirSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
+import { makeFolder } from './makeFolder.js';
 import { lockPathOf } from './sessionFile.js';
 import { canLock } from './sessionLock.js';
 import { type Surroundings, stateFolder } from './stateFolder.js';
@@ -43,7 +44,7 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
   if (canAppend(beside)) return { path: beside, said: null };
   const state = stateFolder(surroundings);
   try {
-    mkdirSync(state, { recursive: true });
+    makeFolder(state);
   } catch {
     // The next line finds out.
   }
