@@ -1,7 +1,6 @@
 import { ARCSECOND } from '../geometry/angle.js';
-import { otherNights } from './otherNights.js';
 import { type KnownFrame, type Recognition, recognise } from './recognition.js';
-import { samePictures } from './samePictures.js';
+import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
 
 /** A frame in the order given: known, or in trouble. */
@@ -14,17 +13,15 @@ const OTHER_LENS = 0.02;
 
 /**
  * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
- * Frames of another size than most are set aside, since another size means another camera or binning.
+ * Frames that do not go with the others are set aside.
  */
 export function identifyFrames(results: readonly FrameResult[], recognition: Recognition): FrameOutcome[] {
-  const size = commonSize(results);
-  const same = samePictures(results);
-  const nights = otherNights(results.filter((r) => !same.has(r)));
+  const aside = setAside(results);
   const outcomes = new Array<FrameOutcome>(results.length);
   for (const again of [false, true]) {
     results.forEach((result, i) => {
       if (outcomes[i]?.known || (again && outcomes[i]?.trouble.code !== 'not-identified')) return;
-      const trouble = unusable(result, size) ?? same.get(result) ?? nights.get(result);
+      const trouble = aside.get(result) ?? unusable(result);
       if (trouble || !('stars' in result)) {
         outcomes[i] = { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
         return;
@@ -64,12 +61,9 @@ function sameLens(a: KnownFrame, b: KnownFrame): boolean {
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */
-function unusable(result: FrameResult, size: { width: number; height: number } | null): FrameTrouble | null {
+function unusable(result: FrameResult): FrameTrouble | null {
   if (!('stars' in result)) return result;
   const { file } = result;
-  if (size && (result.width !== size.width || result.height !== size.height)) {
-    return { file, code: 'size-differs', message: `${file} is ${result.width}x${result.height} pixels, the others ${size.width}x${size.height}. Use frames of one camera with one binning.` };
-  }
   if (!result.metadata.midExposure) {
     const why = result.metadata.remarks.join(' ');
     return { file, code: 'no-time', message: `${file} does not say when it was taken, and without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time in their header.` };
@@ -86,19 +80,4 @@ function notIdentified(frame: FrameStars): FrameTrouble {
     file: frame.file, code: 'not-identified',
     message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the camera within some degrees of the pole; if it is, expose longer or wait for clouds to pass.`,
   };
-}
-
-/** The size most frames have (the first of those that tie); null if none was read. */
-function commonSize(results: readonly FrameResult[]): { width: number; height: number } | null {
-  const counts = new Map<string, { width: number; height: number; count: number }>();
-  for (const r of results) {
-    if (!('stars' in r)) continue;
-    const key = `${r.width}x${r.height}`;
-    const entry = counts.get(key) ?? { width: r.width, height: r.height, count: 0 };
-    entry.count++;
-    counts.set(key, entry);
-  }
-  let best: { width: number; height: number; count: number } | null = null;
-  for (const entry of counts.values()) if (!best || entry.count > best.count) best = entry;
-  return best;
 }

@@ -17,6 +17,7 @@ import { standInWarnings } from './standIns.js';
 import type { FrameResult } from './starsOfFrame.js';
 import type { StarsComing } from './starsOfFrames.js';
 import { timedFrame } from './timedFrame.js';
+import { tooFew } from './tooFew.js';
 
 /** A measurement with all that is shown beside it. */
 export interface Measured {
@@ -62,7 +63,7 @@ export async function measureFrames(stars: StarsComing, frames: number, options:
 export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForce | null, options: CommonOptions): Measured {
   const known = outcomes.flatMap((o) => (o.known ? [o.known] : []));
   const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
-  if (known.length < 2) throw tooFew(known.length, troubles.map((t) => t.message), troubles[0]?.code ?? 'too-few-frames');
+  if (known.length < 2) throw tooFew(known.length, troubles);
   const measurement = measureAxis(known.map(({ frame, sky, identification }) => ({
     identification, sky, width: frame.width, height: frame.height,
   })), options.aim);
@@ -81,14 +82,6 @@ export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForc
     });
   }
   return { how: 'rotation', measurement, state: stateOfView(measurement.view, options.aim), site, outcomes, known, warnings };
-}
-
-/** Says each reason once, and counts. */
-function tooFew(known: number, reasons: readonly string[], code: PolewardError['code']): PolewardError {
-  const left = known === 0 ? 'No frame can be used' : 'Only one frame can be used, and two are needed';
-  const shown = reasons.slice(0, 3).join('\n');
-  const more = reasons.length > 3 ? `\n… and ${reasons.length - 3} more.` : '';
-  return new PolewardError(code, `${left}. ${shown}${more}`);
 }
 
 /**

@@ -29,8 +29,11 @@ import { type InForce, clockCorrected } from './inForce.js';
 import { breathe } from './interrupt.js';
 import { progress } from './progress.js';
 import { focalHint, recognise, startRecognition } from './recognition.js';
+import { setAside } from './setAside.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
-import type { FrameStars } from './starsOfFrame.js';
+import { standInWarnings } from './standIns.js';
+import type { FrameStars, FrameTrouble } from './starsOfFrame.js';
+import { tooFew } from './tooFew.js';
 import type { VerifyOptions } from './verify.js';
 
 /** One frame with the shapes of its stars. */
@@ -60,7 +63,7 @@ export interface Comparison {
 /** All that was found out of a tracked run. */
 export interface Verified {
   readonly frames: readonly ShapedFrame[];
-  readonly left: readonly { readonly file: string; readonly message: string }[];
+  readonly left: readonly FrameTrouble[];
   readonly field: RegisteredField;
   readonly drift: FieldDrift;
   readonly guiding: Guiding;
@@ -104,15 +107,15 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
   }
   const { shaped, left } = await shapedFrames(files, options);
   const size = shaped[0];
-  if (!size || shaped.length < 2) throw new PolewardError(left.length > 0 ? 'no-stars' : 'too-few-frames', left[0]?.message ?? 'Fewer than two frames can be used. Give more of the same field.');
+  if (!size || shaped.length < 2) throw tooFew(shaped.length, left);
   const registered = registerField(shaped.map((f) => f.stars), size.width, size.height);
   if (!registered) throw new PolewardError('no-stars', 'No two of the frames share a star field. Give frames of one field that overlap, with at least four stars in common.');
   const field = withoutTurned(registered);
   shaped.forEach((f, i) => {
     if (field.frames[i]) return;
-    left.push({ file: f.file, message: registered.frames[i]
+    left.push({ file: f.file, code: 'no-stars', message: registered.frames[i]
       ? `${f.file} is turned by ${Math.abs(wrapSigned(registered.frames[i].fit.rotation) / DEGREE).toFixed(0)}° against the others, as after a meridian flip. It was left out; verify such frames by themselves.`
-      : `${f.file} shares too few stars with the others: cloud, another field, or a camera turned round. It was left out.` });
+      : `${f.file} shares too few stars with the others: cloud, another field, another camera, or a camera turned round. It was left out.` });
   });
   const times = shaped.map((f) => f.metadata.midExposure!.value.getTime());
   const drift = fieldDrift(field, times);
@@ -151,7 +154,7 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
   const parts = implied ? partsOf(field, drift, implied, comparison, skies[field.reference]!, guiding) : null;
   const shape = fieldShape(drift.frames.flatMap((i) => shaped[i]!.moments), size.width, size.height);
   const verdictFacts = facts();
-  const warnings: Warning[] = left.map(({ message }) => ({ code: 'frame-skipped', message }));
+  const warnings: Warning[] = [...left.map(({ message }): Warning => ({ code: 'frame-skipped', message })), ...standInWarnings(shaped)];
   return {
     frames: shaped, left, field, drift, guiding, exposureSeconds, site, target, orientation, implied, missing, parts, comparison, shape,
     arcsecPerPixel: lens && { value: 1 / (lens.focalPixels * ARCSECOND), from: found.scaleFrom },
@@ -194,9 +197,9 @@ function withoutTurned(field: RegisteredField): RegisteredField {
 }
 
 /** Reads each frame, its stars and their shapes. */
-async function shapedFrames(files: readonly string[], options: VerifyOptions & Partial<InForce>): Promise<{ shaped: ShapedFrame[]; left: { file: string; message: string }[] }> {
+async function shapedFrames(files: readonly string[], options: VerifyOptions & Partial<InForce>): Promise<{ shaped: ShapedFrame[]; left: FrameTrouble[] }> {
   const read: ShapedFrame[] = [];
-  const left: { file: string; message: string }[] = [];
+  const left: FrameTrouble[] = [];
   for (const [i, file] of files.entries()) {
     progress('frames read', i, files.length);
     await breathe();
@@ -214,18 +217,23 @@ async function shapedFrames(files: readonly string[], options: VerifyOptions & P
       });
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
-      left.push({ file, message: error.message });
+      left.push({ file, code: error.code, message: error.message });
     }
   }
-  const size = read[0];
-  const shaped = read.map((f) => clockCorrected(f, options) as ShapedFrame).filter((f) => {
-    const why = f.width !== size!.width || f.height !== size!.height ? `${f.file} is ${f.width}x${f.height} pixels, the first ${size!.width}x${size!.height}. Use frames of one camera with one binning.`
-      : !f.metadata.midExposure ? `${f.file} does not say when it was taken, and drift needs the time. Save frames with the time in their header.`
-        : f.stars.length < 3 ? `${f.file} shows fewer than three stars. Check focus, lens cap and clouds, or expose longer.` : null;
-    if (why) left.push({ file: f.file, message: why });
-    return why === null;
+  const corrected = read.map((f) => clockCorrected(f, options) as ShapedFrame);
+  const aside = setAside(corrected);
+  const shaped = corrected.filter((f) => {
+    const trouble = aside.get(f) ?? unusable(f);
+    if (trouble) left.push(trouble);
+    return !trouble;
   });
   return { shaped, left };
+}
+
+function unusable({ file, metadata, stars }: ShapedFrame): FrameTrouble | null {
+  if (!metadata.midExposure) return { file, code: 'no-time', message: `${file} does not say when it was taken, and drift needs the time. Save frames with the time in their header.` };
+  if (stars.length < 3) return { file, code: 'no-stars', message: `${file} shows fewer than three stars. Check focus, lens cap and clouds, or expose longer.` };
+  return null;
 }
 
 function exposureOf(options: VerifyOptions, frames: readonly ShapedFrame[]): Sourced<number> | null {

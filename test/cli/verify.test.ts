@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { poleward, scratchFolder } from './poleward.js';
@@ -73,12 +73,34 @@ describe('poleward verify', () => {
     expect(v.frames.map((f) => f.used)).toEqual([true, true, true, true, true, false]);
   });
 
+  it('the same picture again, a frame of another night and one of another size are left out, each with its reason', () => {
+    const aside = scratchFolder();
+    const copy = join(aside, 'copy.fits');
+    copyFileSync(frames[2]!, copy);
+    const night = join(aside, 'night before.fits');
+    const bytes = readFileSync(frames[3]!);
+    const at = bytes.indexOf('DATE-OBS=');
+    const card = bytes.toString('latin1', at, at + 80);
+    const date = /\d{4}-\d\d-\d\d/.exec(card)![0];
+    bytes.write(card.replace(date, new Date(Date.parse(date) - 86_400_000).toISOString().slice(0, 10)), at, 'latin1');
+    writeFileSync(night, bytes);
+    poleward('simulate', '--out', join(aside, 'small'), '--target', '15,-3', '--frames', '1', ...COMMON, '--size', '800x600');
+    const ran = poleward('verify', '--no-session', '--json', ...frames, copy, night, join(aside, 'small', 'frame-1.fits'));
+    const v = JSON.parse(ran.out) as Verification & { readonly warnings: readonly { readonly code: string; readonly message: string }[] };
+    expect(v.frames.filter((f) => f.used)).toHaveLength(5);
+    const said = v.warnings.filter((w) => w.code === 'frame-skipped').map((w) => w.message);
+    expect(said).toHaveLength(3);
+    expect(said.find((m) => m.includes('copy.fits'))).toMatch(/is the same picture as .*frame-3\.fits/);
+    expect(said.find((m) => m.includes('night before.fits'))).toMatch(/23 h \d+ min before .* of another night, leave it out/);
+    expect(said.find((m) => m.includes('small'))).toMatch(/is 800x600 pixels, the others 1000x700/);
+  });
+
   it.each([
     ['one frame', () => [frames[0]!], 'One frame shows no drift'],
     ['a target below the horizon', () => ['--declination', '-60', '--hour-angle', '0', ...frames], 'below the horizon'],
     ['an exposure longer than the run', () => ['--exposure', '9000', ...frames], 'longer than'],
     ['an hour angle without a declination', () => ['--hour-angle', '1', ...frames], '--declination'],
-    ['the same frame twice', () => [frames[0]!, frames[0]!], 'same time'],
+    ['the same frame twice', () => [frames[0]!, frames[0]!], 'was given twice'],
   ])('%s is refused in a sentence', (_, words, says) => {
     const ran = poleward('verify', '--no-session', ...words());
     expect(ran.status).toBe(1);
