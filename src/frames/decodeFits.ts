@@ -4,7 +4,7 @@ import { type Hdu, readHdus } from './fitsHdu.js';
 import { decodePixels, type Pixels, type Scaling, scalePixels } from './fitsPixels.js';
 import type { Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
-import { refuseTooManyPixels } from './tooLarge.js';
+import { refuseMemory, refuseTooManyPixels } from './tooLarge.js';
 
 export interface DecodedFits {
   readonly image: Image;
@@ -39,6 +39,7 @@ export async function decodeFits(bytes: Buffer, file: string): Promise<DecodedFi
   const { picture, primary, count } = await choosePicture(bytes, file);
   const { hdu, width, height, planes } = picture;
   refuseTooManyPixels(width * height, file);
+  refuseMemory(bytes.length + extraBytes(picture), file);
   const { data, ceiling } = await pixelsOf(picture, file);
   const headers = new Map([...primary, ...hdu.headers]);
   return {
@@ -88,6 +89,19 @@ async function stored(hdu: Hdu, file: string): Promise<{ bitpix: number; axes: r
     if (shape) return { ...shape, compressed: true };
   }
   return { bitpix: hdu.bitpix, axes: isPicture(hdu) ? hdu.axes : null, compressed: false };
+}
+
+/** Memory that the pixels take beside the file's bytes, at most: unpacked, rescaled, their mean. */
+function extraBytes({ hdu: { headers }, bitpix, width, height, planes, compressed }: Picture): number {
+  const count = width * height * planes;
+  const wide = bitpix === 32 || bitpix === 64 ? 8 : 4;
+  const scaled = bitpix === 64 || (bitpix > 0 && ['BSCALE', 'BZERO', 'BLANK'].some((keyword) => headers.has(keyword)) && !isUnsigned(bitpix, headers));
+  return (compressed ? (count * Math.abs(bitpix)) / 8 : 0) + (scaled ? count * wide : 0) + (planes > 1 && bitpix > 0 && !scaled ? width * height * wide : 0);
+}
+
+/** Whose pixels are turned where they lie. */
+function isUnsigned(bitpix: number, headers: FitsHeaders): boolean {
+  return (bitpix === 16 || bitpix === 32) && headers.get('BZERO') === 2 ** (bitpix - 1) && numberOr(headers, 'BSCALE', 1) === 1 && !headers.has('BLANK');
 }
 
 async function pixelsOf({ hdu, bitpix, width, height, planes, compressed }: Picture, file: string): Promise<Pixels> {

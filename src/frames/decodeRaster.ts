@@ -4,6 +4,7 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
+import { pngWithoutExtras } from './pngWithoutExtras.js';
 import { refuseMemory, refuseUnpacking } from './tooLarge.js';
 
 /** Sample type and largest value by sharp's name of the depth. */
@@ -23,7 +24,7 @@ const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
 /**
  * The (first) picture of a PNG, TIFF, JPEG, WebP or AVIF file: sample values as stored, of colours the plain mean, transparency dropped,
  * not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
- * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaster(
   bytes: Buffer,
@@ -35,7 +36,7 @@ export async function decodeRaster(
   const { default: sharp } = await import('sharp');
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
   // Its limit on pixels is replaced by the one below, with words of our own.
-  const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
+  const picture = sharp(kind === 'png' ? pngWithoutExtras(bytes) : bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await attempt(() => picture.metadata(), kind, file);
   refuseUnpacking(about.width * about.height, about.channels * (SAMPLES[about.depth]?.bytes ?? 1), bytes.length, file);
   refuseMemory(about.width * about.height * bytesPerPixel(about, kind), file);
@@ -53,7 +54,9 @@ function bytesPerPixel({ channels, depth, isProgressive }: Metadata, kind: Raste
   const mean = channels < 3 ? 0 : sample < 4 || depth === 'float' ? 4 : 8;
   // Of a progressive JPEG the coefficients of 16 bits, of an interlaced PNG the picture.
   const passes = !isProgressive ? 0 : kind === 'jpeg' ? 2 * channels : sample * channels;
-  return sample * channels + mean + passes;
+  // Which are unpacked as a whole, with brightness and colour apart, and then turned into RGB.
+  const whole = kind === 'webp' ? 4 : kind === 'avif' ? 7 : 0;
+  return sample * channels + mean + passes + whole;
 }
 
 async function decode(picture: Sharp, about: Metadata, kind: string, file: string): Promise<Image> {

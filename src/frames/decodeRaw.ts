@@ -3,11 +3,10 @@ import { PolewardError } from '../error.js';
 import { decodeRaster } from './decodeRaster.js';
 import { embeddedPreview, type Preview } from './embeddedPreview.js';
 import { exifMetadata, noMetadata } from './exifMetadata.js';
-import type { FrameMetadata, Image } from './frame.js';
-import { meanOfPlanes } from './luminance.js';
+import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { rawMetadata } from './rawMetadata.js';
 import { missingFromTiff, rawPixelsOfTiff } from './rawTiff.js';
-import { LARGEST_PIXELS, MOST_RAW_PIXELS_IN_A_BYTE, refuseUnpacking } from './tooLarge.js';
+import { mostPixels, PACKED_RAW, refuseUnpacking } from './tooLarge.js';
 
 /** What LibRaw says of a file. */
 export interface RawAbout {
@@ -20,16 +19,18 @@ export interface RawAbout {
   readonly focalLengthMillimetres: number | null;
 }
 
-/** What the thread answers. */
+/** What the thread says: that LibRaw is loaded and how long that took, then what came of the file. */
+export type RawThreadSays = { readonly loadedAfterMs: number; readonly result?: never } | { readonly result: RawResult };
+
+/** What came of a file. */
 export interface RawResult {
   /** Null where LibRaw does not know the file. */
   readonly about: RawAbout | null;
   readonly picture: {
     readonly width: number;
     readonly height: number;
-    /** Samples of a pixel, side by side. */
-    readonly planes: number;
-    readonly data: Uint16Array;
+    /** As stored, or the mean of the colours. */
+    readonly data: PixelArray;
     readonly ceiling: number | null;
     readonly mosaic: boolean;
   } | null;
@@ -43,8 +44,14 @@ export interface DecodedRaw {
   readonly standIn: string | null;
 }
 
-/** A file that keeps LibRaw longer than this, and a second for each megabyte, has sent it round in circles. */
-const PATIENCE_MS = 10_000;
+/**
+ * A file that keeps LibRaw longer than so many times what loading LibRaw took just before (a measure of the machine and of what else it
+ * does), and a second for each megabyte, has sent it round in circles.
+ */
+const PATIENCE_LOADS = 6;
+const LEAST_PATIENCE_MS = 1000;
+/** Before that nothing depends on the file. */
+const LOADING_PATIENCE_MS = 60_000;
 /** A preview narrower than this share of the sensor is a thumbnail. */
 const FULL_SIZE = 0.9;
 /** And so is one narrower than this where the sensor's size is not known. */
@@ -61,7 +68,7 @@ export async function decodeRaw(
 ): Promise<DecodedRaw> {
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
-  const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, MOST_RAW_PIXELS_IN_A_BYTE);
+  const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, PACKED_RAW);
   // LibRaw takes the memory before it looks whether there is anything to put there.
   if (isPlainTiff(bytes)) refuse(rawPixelsOfTiff(bytes));
   const { about, picture } = await run(bytes);
@@ -71,8 +78,8 @@ export async function decodeRaw(
   // Some lengths are said wrong, and LibRaw reads the file all the same.
   if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(preview, file, about, metadata);
-  const { width, height, planes, data, ceiling, mosaic } = picture;
-  return { image: { width, height, data: meanOfPlanes(data, width * height, planes, 'interleaved'), ceiling }, metadata, mosaic, standIn: null };
+  const { width, height, data, ceiling, mosaic } = picture;
+  return { image: { width, height, data, ceiling }, metadata, mosaic, standIn: null };
 }
 
 function cutShort(file: string): PolewardError {
@@ -118,7 +125,7 @@ function runOnThread(bytes: Buffer): Promise<RawResult> {
     // A copy of these bytes only: they may be part of memory that is used again.
     const copy = new Uint8Array(bytes);
     const worker = new Worker(new URL('./rawWorker.js', import.meta.url), {
-      workerData: { bytes: copy, mostPixels: LARGEST_PIXELS }, transferList: [copy.buffer], stdout: true, stderr: true,
+      workerData: { bytes: copy, mostPixels: mostPixels(bytes.length, PACKED_RAW) }, transferList: [copy.buffer], stdout: true, stderr: true,
     });
     const end = (result: RawResult): void => {
       clearTimeout(timer);
@@ -126,7 +133,11 @@ function runOnThread(bytes: Buffer): Promise<RawResult> {
       void worker.terminate();
     };
     const failed = (): void => end({ about: null, picture: null });
-    const timer = setTimeout(failed, PATIENCE_MS + bytes.length / 1000);
-    worker.on('message', end).on('error', failed).on('exit', failed);
+    let timer = setTimeout(failed, LOADING_PATIENCE_MS);
+    worker.on('message', (says: RawThreadSays) => {
+      if (says.result) return end(says.result);
+      clearTimeout(timer);
+      timer = setTimeout(failed, Math.max(LEAST_PATIENCE_MS, PATIENCE_LOADS * says.loadedAfterMs) + bytes.length / 1000);
+    }).on('error', failed).on('exit', failed);
   });
 }

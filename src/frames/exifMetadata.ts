@@ -2,6 +2,7 @@ import exifReader from 'exif-reader';
 import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
 import { parseDay, zoneMinutes } from './dateText.js';
 import type { FrameMetadata, Sourced } from './frame.js';
+import { withAllowance } from './allowance.js';
 import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
 
 /** Metadata of a picture that says nothing. */
@@ -28,7 +29,7 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
 export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): FrameMetadata {
   let tags: exifReader.Exif;
   try {
-    tags = exifReader(exif);
+    tags = exifReader(withAllowance(exif));
   } catch {
     return noMetadata(['Its EXIF data is damaged and was ignored.']);
   }

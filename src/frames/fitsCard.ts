@@ -24,16 +24,18 @@ export function parseCards(stored: readonly string[]): Map<string, FitsValue> {
     if (keywordOf(card) === 'END') break;
     const keyword = keywordOf(card).toUpperCase();
     if (COMMENTARY.has(keyword) || card.slice(8, 10) !== '= ') continue;
-    let value = parseValue(card.slice(10));
-    while (typeof value === 'string' && value.endsWith('&')) {
+    const value = parseValue(card.slice(10));
+    // Joined once, at the end: piece by piece, a header full of them takes minutes.
+    const pieces = typeof value === 'string' ? [value] : [];
+    while (pieces.at(-1)?.endsWith('&')) {
       const next = cards[i + 1] ?? '';
       if (keywordOf(next).toUpperCase() !== 'CONTINUE') break;
       const more = parseValue(next.slice(8));
       if (typeof more !== 'string') break;
-      value = value.slice(0, -1) + more;
+      pieces.push((pieces.pop() as string).slice(0, -1), more);
       i++;
     }
-    if (!headers.has(keyword)) headers.set(keyword, value);
+    if (!headers.has(keyword)) headers.set(keyword, typeof value === 'string' ? pieces.join('') : value);
   }
   return headers;
 }

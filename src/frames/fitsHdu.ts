@@ -4,6 +4,8 @@ import { type FitsHeaders, type FitsValue, keywordOf, parseCards } from './fitsC
 
 const BLOCK = 2880;
 const CARD = 80;
+/** Longer headers are no camera's. */
+const LONGEST_HEADER = 2 ** 22;
 export const BITPIX: readonly number[] = [8, 16, 32, 64, -32, -64];
 
 /** One header and data unit. */
@@ -74,10 +76,13 @@ export function paddedBytes({ headerBytes, dataBytes }: HduSizes): number {
   return Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
 }
 
-/** The header that `rest` begins with; null where its end is not there. Throws `not-an-image` where it contradicts itself. */
+/** The header that `rest` begins with; null where its end is not there yet. Throws `not-an-image` where it contradicts itself or has no end. */
 export function readHeader(rest: Buffer, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
-  const headerBytes = headerLength(rest);
-  if (headerBytes === null) return null;
+  const headerBytes = headerLength(rest.subarray(0, LONGEST_HEADER));
+  if (headerBytes === null) {
+    if (rest.length > LONGEST_HEADER) throw damaged(file, 'its header has no end');
+    return null;
+  }
   const headers = parseCards(structure.getRawHeaders());
   const bitpix = integer(headers, 'BITPIX', file);
   if (!BITPIX.includes(bitpix)) throw damaged(file, `BITPIX ${bitpix} is none that FITS knows`);

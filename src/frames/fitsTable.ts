@@ -26,7 +26,7 @@ export interface FitsTable {
 
 /**
  * A binary table by its columns' names. Throws `not-an-image` where its header contradicts itself; reading a cell throws
- * `file-truncated` where it points beyond the heap.
+ * `file-truncated` where it points beyond the heap, `not-an-image` where more was read than the heap holds: each cell is read once.
  * Source: FITS Standard 4.0 (2018), sections 7.3.1 to 7.3.5.
  */
 export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): FitsTable {
@@ -45,6 +45,7 @@ export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): Fit
   if (offset > rowBytes) throw damaged(file, `its columns take ${offset} bytes a row where NAXIS1 says ${rowBytes}`);
   const heapAt = headers.has('THEAP') ? integer(headers, 'THEAP', file) : rowBytes * rows;
   const heap = data.subarray(Math.max(0, Math.min(heapAt, data.length)));
+  let unread = heap.length;
 
   return {
     rows,
@@ -74,6 +75,8 @@ export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): Fit
       const elementBytes = ELEMENT_BYTES[column.elementType] ?? 1;
       const end = start + count * elementBytes;
       if (count < 0 || start < 0 || end > heap.length) throw truncated(file, `has a compressed table whose row ${row + 1} points beyond its end`);
+      unread -= end - start;
+      if (unread < 0) throw damaged(file, 'the cells of its compressed table overlap');
       return { bytes: heap.subarray(start, end), elementBytes };
     },
   };

@@ -14,6 +14,10 @@ type TilePixels = Uint8Array | Int16Array | Int32Array | BigInt64Array | Float32
 const METHODS = ['RICE_1', 'RICE_ONE', 'GZIP_1', 'GZIP_2', 'NOCOMPRESS'] as const;
 type Method = (typeof METHODS)[number];
 
+/** Tiles are rows, or larger. So many may be smaller than so many pixels: each takes time of its own. */
+const MOST_SMALL_TILES = 20_000;
+const SMALL_TILE = 1000;
+
 interface TileHow {
   readonly method: Method;
   readonly bitpix: number;
@@ -48,6 +52,7 @@ export function untile(hdu: Hdu, bitpix: number, axes: readonly number[], file: 
   const sides = axes.map((length, i) => tileSide(headers, i + 1, i === 0 ? length : 1, file));
   const tilesAlong = axes.map((length, i) => Math.ceil(length / (sides[i] as number)));
   const tiles = tilesAlong.reduce((a, b) => a * b, 1);
+  if (tiles > MOST_SMALL_TILES && tiles * SMALL_TILE > count) throw damaged(file, `it divides the picture into ${tiles} tiles`);
   if (tiles > table.rows) throw truncated(file, `has ${table.rows} of the ${tiles} tiles of its compressed picture`);
 
   const pixels = pixelArray(bitpix, count);

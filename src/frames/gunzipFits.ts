@@ -1,15 +1,11 @@
 import { createGunzip } from 'node:zlib';
 import { PolewardError } from '../error.js';
 import { fileKind } from './fileKind.js';
-import { beginsExtension, damaged, paddedBytes, readHeader } from './fitsHdu.js';
-import { LARGEST_UNPACKED_BYTES, unpacksTooLarge } from './tooLarge.js';
+import { beginsExtension, paddedBytes, readHeader } from './fitsHdu.js';
+import { LARGEST_UNPACKED_BYTES, PACKED_BYTES, refuseMemory, refuseThinPacking, unpacksTooLarge } from './tooLarge.js';
 
 /** Unpacked at a time. */
 const CHUNK_BYTES = 2 ** 20;
-/** Longer headers are no camera's. */
-const LONGEST_HEADER = 2 ** 22;
-/** Deflate can't do better (RFC 1951: 258 bytes of two bits). */
-const MOST_UNPACKED_OF_A_BYTE = 1032;
 
 /**
  * The FITS file in a gzip file (RFC 1952). What its headers claim is checked as soon as they are unpacked, before memory for the data
@@ -17,7 +13,7 @@ const MOST_UNPACKED_OF_A_BYTE = 1032;
  * Throws {@link PolewardError} `not-an-image` where it holds no FITS, `file-truncated`, `too-large`.
  */
 export async function gunzipFits(packed: Buffer, file: string): Promise<Buffer> {
-  const most = packed.length * MOST_UNPACKED_OF_A_BYTE;
+  const most = packed.length * PACKED_BYTES.mostInAByte;
   let room = Buffer.allocUnsafeSlow(Math.min(CHUNK_BYTES, most));
   let [length, unitStart, unitEnd] = [0, 0, null as number | null];
   const stream = createGunzip({ chunkSize: CHUNK_BYTES });
@@ -35,12 +31,11 @@ export async function gunzipFits(packed: Buffer, file: string): Promise<Buffer> 
           if (unitStart === 0 && fileKind(unit) !== 'fits') throw notFits(file);
           if (unitStart > 0 && !beginsExtension(unit)) return room.subarray(0, unitStart);
           const header = readHeader(unit, file);
-          if (header === null) {
-            if (unit.length > LONGEST_HEADER) throw damaged(file, 'its header has no end');
-            break;
-          }
+          if (header === null) break;
           unitEnd = unitStart + paddedBytes(header);
           if (!(unitEnd <= LARGEST_UNPACKED_BYTES)) throw unpacksTooLarge(file, unitEnd);
+          refuseThinPacking(unitEnd, packed.length, file, PACKED_BYTES, 'bytes');
+          refuseMemory(packed.length + unitEnd, file);
         }
         if (length < unitEnd) break;
         [unitStart, unitEnd] = [unitEnd, null];

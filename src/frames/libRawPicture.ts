@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import make, { type LibRaw as LibRawObject } from 'libraw-wasm/dist/libraw.js';
-import { MOST_RAW_PIXELS_IN_A_BYTE } from './tooLarge.js';
+import { meanOfPlanes } from './luminance.js';
 import type { RawAbout, RawResult } from './decodeRaw.js';
 
 /**
@@ -35,14 +35,14 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
     // A file it knows but can't decode has told it its size.
     if (opened || said.raw_width > 0) about = aboutOf(said);
     if (!opened) return { about, picture: null };
-    if (said.raw_width * said.raw_height > Math.min(mostPixels, MOST_RAW_PIXELS_IN_A_BYTE * bytes.length)) return { about, picture: null };
+    if (said.raw_width * said.raw_height > mostPixels) return { about, picture: null };
     const { filters } = said;
     const ceiling = said.color_data.maximum > 0 ? said.color_data.maximum : null;
     if (filters >= SMALLEST_2X2 || said.colors === 1) {
       const sensor = raw.rawImageData();
       if (sensor) {
         const { width, height } = sensor;
-        return { about, picture: { width, height, planes: 1, data: visible(sensor), ceiling, mosaic: filters >= SMALLEST_2X2 } };
+        return { about, picture: { width, height, data: visible(sensor), ceiling, mosaic: filters >= SMALLEST_2X2 } };
       }
     }
     // After rawImageData the same object gives nonsense here; its memory is given back.
@@ -52,7 +52,9 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
     const developed = again.imageData();
     if (!developed || !(developed.data instanceof Uint16Array) || developed.data.length < 1) return { about, picture: null };
     const { width, height, colors: planes } = developed;
-    return { about, picture: { width, height, planes, data: developed.data.slice(0, width * height * planes), ceiling, mosaic: false } };
+    // Out of LibRaw's memory in any case.
+    const data = planes === 1 ? developed.data.slice(0, width * height) : meanOfPlanes(developed.data, width * height, planes, 'interleaved');
+    return { about, picture: { width, height, data, ceiling, mosaic: false } };
   } catch {
     return { about, picture: null };
   }

@@ -4,11 +4,12 @@ import type { PixelArray } from './frame.js';
  * Plain mean of the colour planes, plane after plane (`planes`) or sample after sample (`interleaved`).
  * Plain, because the place of a star is wanted, not its colour as an eye would see it: the usual weights of the eye (about 0.2, 0.7, 0.1)
  * would throw away most of the light that the red and blue pixels gathered.
- * A pixel with a blank plane is blank.
+ * A pixel with a blank plane is blank. Floating-point planes are used up: the mean goes where the first was.
  */
 export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, layout: 'planes' | 'interleaved'): PixelArray {
   if (planes === 1) return data;
-  const mean = floatsLike(data, pixels);
+  const reusable = layout === 'planes' && (data instanceof Float32Array || data instanceof Float64Array);
+  const mean = reusable ? data.subarray(0, pixels) : floatsLike(data, pixels);
   const [step, stride] = layout === 'planes' ? [pixels, 1] : [1, planes];
   for (let i = 0, at = 0; i < pixels; i++, at += stride) {
     let sum = 0;

@@ -1,4 +1,8 @@
+import { printable } from '../printable.js';
 import type { FrameMetadata, Sourced } from './frame.js';
+
+/** Of what a file says, shown in a remark. */
+const MOST_SHOWN = 80;
 
 /** The value with its source, or null and a remark where it is no number from `low` to `high`. `shown` is what the file says. */
 export function sourced(
@@ -10,7 +14,7 @@ export function sourced(
   shown: string = String(value),
 ): Sourced<number> | null {
   if (value >= low && value <= high) return { value, from };
-  remarks.push(`${from} was ignored: "${shown}" is ${Number.isNaN(value) ? 'not readable' : `not between ${low} and ${high}`}.`);
+  remarks.push(`${from} was ignored: "${printable(shown, MOST_SHOWN)}" is ${Number.isNaN(value) ? 'not readable' : `not between ${low} and ${high}`}.`);
   return null;
 }
 

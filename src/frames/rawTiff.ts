@@ -7,6 +7,8 @@ const SUB_DIRECTORIES = 330;
 /** Tags of where strips and tiles lie, and of their lengths. */
 const STRIPS = [[273, 279], [324, 325]] as const;
 const SHORT = 3;
+/** Strips or tiles of a directory that are looked at; no camera writes as many. */
+const MOST_STRIPS = 50_000;
 /** More directories than any camera writes. */
 const MOST_DIRECTORIES = 64;
 
@@ -42,7 +44,7 @@ export function missingFromTiff(bytes: Buffer): 'nothing' | 'an end' | 'a strip'
   for (const directory of directories(bytes)) {
     for (const [place, length] of STRIPS) {
       const places = directory.get(place);
-      for (let i = 0; i < (places?.count ?? 0); i++) {
+      for (let i = 0; i < Math.min(places?.count ?? 0, MOST_STRIPS); i++) {
         const start = places?.number(i) ?? 0;
         if (start >= bytes.length) return 'a strip';
         if (start + (directory.get(length)?.number(i) ?? 0) > bytes.length) missing = 'an end';

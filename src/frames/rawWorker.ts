@@ -1,7 +1,11 @@
 /** A thread that decodes one camera raw with LibRaw: see decodeRaw. */
 import { parentPort, workerData } from 'node:worker_threads';
+import type { RawThreadSays } from './decodeRaw.js';
 import { libRawPicture, loadLibRaw } from './libRawPicture.js';
 
 const { bytes, mostPixels } = workerData as { bytes: Uint8Array; mostPixels: number };
-const result = libRawPicture(await loadLibRaw(), bytes, mostPixels);
-parentPort?.postMessage(result, result.picture ? [result.picture.data.buffer as ArrayBuffer] : []);
+const begun = performance.now();
+const LibRaw = await loadLibRaw();
+parentPort?.postMessage({ loadedAfterMs: performance.now() - begun } satisfies RawThreadSays);
+const result = libRawPicture(LibRaw, bytes, mostPixels);
+parentPort?.postMessage({ result } satisfies RawThreadSays, result.picture ? [result.picture.data.buffer as ArrayBuffer] : []);

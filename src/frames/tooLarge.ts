@@ -8,11 +8,25 @@ const LARGEST_BYTES = 2 ** 30;
 export const LARGEST_UNPACKED_BYTES = 2 ** 29;
 /** What pixels, their mean and what a decoder keeps may take together: with the program itself less than 1 GiB. */
 const MOST_MEMORY_BYTES = 0.875 * 2 ** 30;
-/** The blackest picture in the tightest format has some hundred pixels in a byte. */
-const MOST_PIXELS_IN_A_BYTE = 4000;
 
+/** How tightly pixels can be packed. */
+export interface Packing {
+  /** Pixels that a byte can hold at most. */
+  readonly mostInAByte: number;
+  /** Millions of them (or, of what is no picture yet, of bytes) that any file unpacks in less than two seconds: `test/fuzz/costly.test.ts`. */
+  readonly cheapMillions: number;
+  /** Of more than those a byte may hold fewer, or a small file could keep the machine busy for long. Noise takes more room than that. */
+  readonly mostInAByteBeyond: number;
+}
+/**
+ * The blackest picture in the tightest format has some hundred pixels in a byte; JPEG without optimised codes takes a byte for 57 pixels
+ * of an even grey.
+ */
+export const PACKED_PICTURE: Packing = { mostInAByte: 4000, cheapMillions: 24, mostInAByteBeyond: 50 };
 /** Lossless compression of the blackest raw picture takes a bit for a pixel (ITU-T T.81, annex H); four times as many. */
-export const MOST_RAW_PIXELS_IN_A_BYTE = 32;
+export const PACKED_RAW: Packing = { mostInAByte: 32, cheapMillions: 8, mostInAByteBeyond: 8 };
+/** Deflate can't do better (RFC 1951: 258 bytes of two bits). */
+export const PACKED_BYTES: Packing = { mostInAByte: 1032, cheapMillions: 100, mostInAByteBeyond: 50 };
 
 /** Throws `too-large` for a picture of more pixels than any camera's. Asked before memory for them is taken. */
 export function refuseTooManyPixels(pixels: number, file: string): void {
@@ -25,18 +39,31 @@ export function refuseTooManyBytes(bytes: number, file: string): void {
 }
 
 /**
- * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked, `file-truncated`
- * for more pixels than so few bytes can hold (`mostInAByte`). Asked before memory for them is taken.
+ * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked or for a small file,
+ * `file-truncated` for more pixels than so few bytes can hold. Asked before memory for them is taken.
  */
-export function refuseUnpacking(
-  pixels: number, bytesPerPixel: number, fileBytes: number, file: string, mostInAByte = MOST_PIXELS_IN_A_BYTE,
-): void {
+export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes: number, file: string, packing: Packing = PACKED_PICTURE): void {
   refuseTooManyPixels(pixels, file);
   const unpacked = pixels * bytesPerPixel;
   if (unpacked > LARGEST_UNPACKED_BYTES) throw unpacksTooLarge(file, unpacked);
-  if (pixels > fileBytes * mostInAByte) {
+  if (pixels > fileBytes * packing.mostInAByte) {
     throw new PolewardError('file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which can't be. Copy or save it again.`);
   }
+  refuseThinPacking(pixels, fileBytes, file, packing);
+}
+
+/** The most pixels that a packed file of so many bytes is unpacked to. */
+export function mostPixels(fileBytes: number, { mostInAByte, cheapMillions, mostInAByteBeyond }: Packing): number {
+  return Math.min(LARGEST_PIXELS, Math.max(Math.min(cheapMillions * 1e6, fileBytes * mostInAByte), fileBytes * mostInAByteBeyond));
+}
+
+/** Throws `too-large` for more than any file unpacks quickly, if it is packed more tightly than a camera's picture can be. */
+export function refuseThinPacking(count: number, fileBytes: number, file: string, { cheapMillions, mostInAByteBeyond }: Packing, what = 'pixels'): void {
+  if (count <= cheapMillions * 1e6 || count <= fileBytes * mostInAByteBeyond) return;
+  throw new PolewardError(
+    'too-large',
+    `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, more than any noise leaves room for. Save the frame less compressed, or binned.`,
+  );
 }
 
 /** Throws `too-large` for a picture that takes more memory than that while it is unpacked. Asked before it is taken. */

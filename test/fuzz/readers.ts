@@ -13,7 +13,7 @@ import { libRawPicture, type LibRawClass, loadLibRaw } from '../../src/frames/li
 import { mosaicToLuminance } from '../../src/frames/mosaic.js';
 import { isRawTiff } from '../../src/frames/rawTiff.js';
 import { readFrame } from '../../src/frames/readFrame.js';
-import { LARGEST_PIXELS } from '../../src/frames/tooLarge.js';
+import { mostPixels, PACKED_RAW } from '../../src/frames/tooLarge.js';
 import { readSession } from '../../src/session/sessionFile.js';
 import { lineOf } from '../../src/session/sessionLines.js';
 import { tellStory } from '../../src/session/story.js';
@@ -101,7 +101,7 @@ async function libRawHere(bytes: Buffer): Promise<RawResult> {
     module = { LibRaw: await loadLibRaw(), uses: 0 };
   }
   module.uses++;
-  return libRawPicture(module.LibRaw, new Uint8Array(bytes), LARGEST_PIXELS);
+  return libRawPicture(module.LibRaw, new Uint8Array(bytes), mostPixels(bytes.length, PACKED_RAW));
 }
 
 /** A camera raw as `readFrame` reads it, but with LibRaw in this thread: a thread for each file would take most of the time. */
