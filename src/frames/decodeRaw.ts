@@ -126,6 +126,8 @@ function runOnThread(bytes: Buffer): Promise<RawResult> {
     const copy = new Uint8Array(bytes);
     const worker = new Worker(new URL('./rawWorker.js', import.meta.url), {
       workerData: { bytes: copy, mostPixels: mostPixels(bytes.length, PACKED_RAW) }, transferList: [copy.buffer], stdout: true, stderr: true,
+      // Node's own, such as --input-type, may not go with a file.
+      execArgv: [],
     });
     const end = (result: RawResult): void => {
       clearTimeout(timer);

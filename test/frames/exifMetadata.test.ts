@@ -46,10 +46,19 @@ describe('middle of the exposure from EXIF', () => {
       'EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.',
     ]);
   });
-  it.each(['0000:00:00 00:00:00', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is unknown for "%s"', (text) => {
+  it.each(['0000:00:00 00:00:00', '0000:01:01 00:00:00', '0001:01:01 00:00:00', '1899:12:31 23:59:59', '2200:01:01 00:00:00', '9999:12:31 23:59:59', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is unknown for "%s"', (text) => {
     const { midExposure, remarks } = read({ ...shot, [TAKEN]: text, [OFFSET]: '+01:00' });
     expect(midExposure).toBeNull();
     expect(remarks).toEqual(['EXIF DateTimeOriginal was ignored: it is no date and time.']);
+  });
+  it.each([1900, 2199])('is believed in the year %i, the first and the last', (year) => {
+    expect(time({ ...shot, [TAKEN]: `${year}:06:15 12:00:00`, [OFFSET]: '+00:00' })).toMatch(new RegExp(`^${year}-06-15T12:00:02.500Z`));
+  });
+  it.each(['0000:11:25', '1899:11:25', '2200:11:25', '9999:99:99'])('is not held against satellites that give the day %s', (day) => {
+    // GPSDateStamp and GPSTimeStamp: only the time of day counts then, and that agrees.
+    const metadata = read({ ...shot, [OFFSET]: '+01:00' }, null, { 29: day, 7: [[19, 1], [30, 1], [2, 1]] });
+    expect(metadata.midExposure?.value).toEqual(new Date('2026-11-25T19:30:02.500Z'));
+    expect([metadata.clockDoubts, metadata.remarks]).toEqual([undefined, []]);
   });
   it('is unknown where EXIF has none', () => {
     expect(read({ [EXPOSURE]: [[5, 1]] })).toMatchObject({ midExposure: null, remarks: ['Its EXIF data gives no time (DateTimeOriginal).'] });

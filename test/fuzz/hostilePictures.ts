@@ -7,7 +7,8 @@ const CRC_TABLE = Uint32Array.from({ length: 256 }, (_, n) => {
   return c;
 });
 
-function crc32(bytes: Buffer): number {
+/** CRC-32 as PNG has it (PNG 1.2, section 15). */
+export function crc32(bytes: Buffer): number {
   let c = 0xffffffff;
   for (const byte of bytes) c = (CRC_TABLE[(c ^ byte) & 255] as number) ^ (c >>> 8);
   return (c ^ 0xffffffff) >>> 0;
