@@ -5,7 +5,7 @@ import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image, PixelArray } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { pngWithoutExtras } from './pngWithoutExtras.js';
-import { refuseMemory, refuseUnpacking } from './tooLarge.js';
+import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseMemory, refuseUnpacking } from './tooLarge.js';
 
 /** Sample type and largest value by sharp's name of the depth. */
 const SAMPLES: Readonly<Record<string, { bytes: number; read: (bytes: Buffer) => PixelArray; ceiling: number | null }>> = {
@@ -17,6 +17,8 @@ const SAMPLES: Readonly<Record<string, { bytes: number; read: (bytes: Buffer) =>
   float: { bytes: 4, read: (b) => new Float32Array(b.buffer, b.byteOffset, b.byteLength / 4), ceiling: null },
   double: { bytes: 8, read: (b) => new Float64Array(b.buffer, b.byteOffset, b.byteLength / 8), ceiling: null },
 };
+
+const PACKINGS = { png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF } as const;
 
 const AV1_LONGEST_SIDE = 65536;
 const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
@@ -38,7 +40,7 @@ export async function decodeRaster(
   // Its limit on pixels is replaced by the one below, with words of our own.
   const picture = sharp(kind === 'png' ? pngWithoutExtras(bytes) : bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await attempt(() => picture.metadata(), kind, file);
-  refuseUnpacking(about.width * about.height, about.channels * (SAMPLES[about.depth]?.bytes ?? 1), bytes.length, file);
+  refuseUnpacking(about.width * about.height, about.channels * (SAMPLES[about.depth]?.bytes ?? 1), bytes.length, file, PACKINGS[kind]);
   refuseMemory(about.width * about.height * bytesPerPixel(about, kind), file);
   const image = await decode(picture, about, kind, file);
   // A TIFF file is built as EXIF is, so that its own tags are read; sharp hands out the EXIF of the others.

@@ -9,20 +9,25 @@ export const LARGEST_UNPACKED_BYTES = 2 ** 29;
 /** What pixels, their mean and what a decoder keeps may take together: with the program itself less than 1 GiB. */
 const MOST_MEMORY_BYTES = 0.875 * 2 ** 30;
 
-/** How tightly pixels can be packed. */
+/**
+ * How tightly pixels can be packed. A small file must not keep the machine busy for long: up to half a megabyte costs two seconds at
+ * most, and each further one four (two cores of 2026; `npm run fuzz`).
+ */
 export interface Packing {
   /** Pixels that a byte can hold at most. */
   readonly mostInAByte: number;
-  /** Millions of them (or, of what is no picture yet, of bytes) that any file unpacks in less than two seconds: `test/fuzz/costly.test.ts`. */
+  /** Millions of them (or, of what is no picture yet, of bytes) that any file may hold: they are unpacked in two seconds. */
   readonly cheapMillions: number;
-  /** Of more than those a byte may hold fewer, or a small file could keep the machine busy for long. Noise takes more room than that. */
+  /** Of more than those a byte may hold fewer. */
   readonly mostInAByteBeyond: number;
 }
-/**
- * The blackest picture in the tightest format has some hundred pixels in a byte; JPEG without optimised codes takes a byte for 57 pixels
- * of an even grey.
- */
+/** The blackest picture in the tightest format has some hundred pixels in a byte. Kept as they are, pixels with noise have seven. */
 export const PACKED_PICTURE: Packing = { mostInAByte: 4000, cheapMillions: 24, mostInAByteBeyond: 50 };
+/** Noise of two steps at quality 90 makes 20 pixels a byte, at quality 60 it is lost nearly all: 140, of an even grey 160. */
+export const PACKED_JPEG: Packing = { mostInAByte: 4000, cheapMillions: 40, mostInAByteBeyond: 80 };
+/** Which take longer to unpack. */
+export const PACKED_WEBP: Packing = { mostInAByte: 4000, cheapMillions: 20, mostInAByteBeyond: 40 };
+export const PACKED_AVIF: Packing = { mostInAByte: 4000, cheapMillions: 12, mostInAByteBeyond: 24 };
 /** Lossless compression of the blackest raw picture takes a bit for a pixel (ITU-T T.81, annex H); four times as many. */
 export const PACKED_RAW: Packing = { mostInAByte: 32, cheapMillions: 8, mostInAByteBeyond: 8 };
 /** Deflate can't do better (RFC 1951: 258 bytes of two bits). */
@@ -57,12 +62,12 @@ export function mostPixels(fileBytes: number, { mostInAByte, cheapMillions, most
   return Math.min(LARGEST_PIXELS, Math.max(Math.min(cheapMillions * 1e6, fileBytes * mostInAByte), fileBytes * mostInAByteBeyond));
 }
 
-/** Throws `too-large` for more than any file unpacks quickly, if it is packed more tightly than a camera's picture can be. */
-export function refuseThinPacking(count: number, fileBytes: number, file: string, { cheapMillions, mostInAByteBeyond }: Packing, what = 'pixels'): void {
-  if (count <= cheapMillions * 1e6 || count <= fileBytes * mostInAByteBeyond) return;
+/** Throws `too-large` for more than any file may hold, if they are packed more tightly than more of them may be. */
+export function refuseThinPacking(count: number, fileBytes: number, file: string, packing: Packing, what = 'pixels'): void {
+  if (count <= packing.cheapMillions * 1e6 || count <= fileBytes * packing.mostInAByteBeyond) return;
   throw new PolewardError(
     'too-large',
-    `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, more than any noise leaves room for. Save the frame less compressed, or binned.`,
+    `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, and of so few no more than ${(mostPixels(fileBytes, packing) / 1e6).toFixed(0)} million are unpacked. Save the frame less compressed, or binned.`,
   );
 }
 

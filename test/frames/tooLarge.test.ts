@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { PolewardError } from '../../src/error.js';
 import {
-  mostPixels, PACKED_BYTES, PACKED_PICTURE, PACKED_RAW, type Packing, refuseMemory, refuseThinPacking, refuseTooManyBytes, refuseTooManyPixels, refuseUnpacking,
+  mostPixels, PACKED_BYTES, PACKED_JPEG, PACKED_PICTURE, PACKED_RAW, type Packing, refuseMemory, refuseThinPacking, refuseTooManyBytes, refuseTooManyPixels, refuseUnpacking,
 } from '../../src/frames/tooLarge.js';
 
 /** The error's code and message; null where nothing is thrown. */
@@ -43,13 +43,13 @@ describe('what is too large is refused', () => {
   it('where many pixels are packed more tightly than noise lets', () => {
     expect(refusal(() => refuseUnpacking(24e6, 3, 100_000, 'a'))).toBeNull();
     expect(refusal(() => refuseUnpacking(25e6, 3, 500_000, 'a'))).toBeNull();
-    expect(refusal(() => refuseUnpacking(25e6, 3, 499_999, 'a'))).toBe('too-large: a holds 25 million pixels in 0.50 million bytes, more than any noise leaves room for. Save the frame less compressed, or binned.');
+    expect(refusal(() => refuseUnpacking(25e6, 3, 499_999, 'a'))).toBe('too-large: a holds 25 million pixels in 0.50 million bytes, and of so few no more than 25 million are unpacked. Save the frame less compressed, or binned.');
     expect(refusal(() => refuseThinPacking(100e6 + 1, 1e6, 'a', PACKED_BYTES, 'bytes'))).toMatch(/^too-large: a holds 100 million bytes in 1\.00 million bytes/);
   });
 });
 
 describe('the most pixels of a file', () => {
-  it.each<[string, number, Packing]>([['a picture', 100, PACKED_PICTURE], ['a picture', 100_000, PACKED_PICTURE], ['a picture', 2e6, PACKED_PICTURE], ['a raw', 1000, PACKED_RAW], ['a raw', 1e6, PACKED_RAW], ['a raw', 2e6, PACKED_RAW], ['a raw', 1e9, PACKED_RAW]])(
+  it.each<[string, number, Packing]>([['a picture', 100, PACKED_PICTURE], ['a picture', 100_000, PACKED_PICTURE], ['a picture', 2e6, PACKED_PICTURE], ['a JPEG', 100_000, PACKED_JPEG], ['a JPEG', 1e6, PACKED_JPEG], ['a raw', 1000, PACKED_RAW], ['a raw', 1e6, PACKED_RAW], ['a raw', 2e6, PACKED_RAW], ['a raw', 1e9, PACKED_RAW]])(
     '%s of %i bytes are those that are not refused', (_, bytes, packing) => {
       const most = mostPixels(bytes, packing);
       expect(refusal(() => refuseUnpacking(most, 0, bytes, 'a', packing))).toBeNull();

@@ -23,6 +23,8 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
   { name: 'JPEG of 100 even megapixels', ending: 'too-large', make: () => even(10_000, 10_000).jpeg({ optimiseCoding: true }).toBuffer() },
   { name: 'TIFF of 60 even megapixels in LZW', ending: 'too-large', make: () => even(10_000, 6000).tiff({ compression: 'lzw' }).toBuffer() },
   { name: 'WebP of 50 even megapixels', ending: 'too-large', make: () => even(10_000, 5000).webp({ effort: 0 }).toBuffer() },
+  { name: 'AVIF of 40 megapixels that claims 300', ending: 'file-truncated', make: async () => claimingLess(await even(8000, 5000).avif({ effort: 0 }).toBuffer(), 'ispe') },
+  { name: 'WebP of 40 megapixels that claims 300', ending: 'file-truncated', make: async () => claimingLess(await even(8000, 5000).withExif({ IFD0: { Artist: 'x' } }).webp({ lossless: true, effort: 0 }).toBuffer(), 'VP8X') },
   { name: 'JPEG of 9 megapixels in a thousand passes', ending: 'file-truncated', make: () => passes(3000, 3000, 1000) },
   { name: 'FITS with a string in 50,000 pieces', ending: 'read', make: () => onePicture(Array.from({ length: 50_000 }, (_, i) => `${i === 0 ? 'OBJECT  = ' : 'CONTINUE  '}'${'9'.repeat(66)}&'`)) },
   { name: 'FITS with 300,000 keywords', ending: 'not-an-image', make: () => onePicture(Array.from({ length: 300_000 }, (_, i) => card(`K${i}`, i))) },
@@ -36,6 +38,14 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
 const even = (width: number, height: number): Sharp => sharp({ create: { width, height, channels: 3, background: 'black' }, limitInputPixels: false });
 const small = (): Sharp => even(20, 15);
 const onePicture = (cards: readonly string[]): Buffer => Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), dataBytes(Buffer.alloc(100))]);
+
+/** The same with the sides 20 and 15 where its container gives them: ISO/IEC 23008-12, 6.5.3; RFC 9649, 2.7. */
+function claimingLess(bytes: Buffer, box: 'ispe' | 'VP8X'): Buffer {
+  const at = bytes.indexOf(box);
+  if (box === 'ispe') bytes.writeUInt32BE(15, bytes.writeUInt32BE(20, at + 8));
+  else bytes.writeUIntLE(14, bytes.writeUIntLE(19, at + 12, 3), 3);
+  return bytes;
+}
 
 /** A JPEG with one segment more. */
 function afterStart(jpeg: Buffer, marker: number, data: Buffer): Buffer {

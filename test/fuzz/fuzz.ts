@@ -10,7 +10,7 @@ import { availableParallelism } from 'node:os';
 import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { PartSays } from './part.js';
-import { inputFolder, READERS } from './readers.js';
+import { COSTLY, inputFolder, READERS } from './readers.js';
 
 /** Without a sign of life for so long (starting included), a process is taken for hanging and ended. */
 const SILENCE_MS = 30_000;
@@ -29,7 +29,7 @@ mkdirSync(failures, { recursive: true });
 
 if (process.argv[2] === 'replay') {
   const file = process.argv[3] ?? '';
-  const reader = READERS.find(({ name }) => basename(file).startsWith(`${name}-`));
+  const reader = [...READERS, COSTLY].find(({ name }) => basename(file).startsWith(`${name}-`));
   if (!reader) throw new Error(`${file} is none of the kept inputs: their names begin with a reader's`);
   const begun = performance.now();
   const { kind, trouble } = await reader.read(file);
@@ -39,7 +39,7 @@ if (process.argv[2] === 'replay') {
 }
 
 async function run(count: number, seed: string, only: string | undefined): Promise<void> {
-  const readers = READERS.filter(({ name }) => only === undefined || name === only);
+  const readers = [...READERS, COSTLY].filter(({ name }) => only === undefined || name === only);
   const shares = readers.reduce((sum, { share }) => sum + share, 0);
   const tallies = new Map(readers.map(({ name }) => [name, { done: 0, read: 0, refused: 0, failed: 0, worstMs: 0, peakBytes: 0, complaints: '' } as Tally]));
   const waiting = readers.flatMap(({ name, share }) => {

@@ -1,6 +1,8 @@
+import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import sharp, { type Sharp } from 'sharp';
 import { logJson } from '../../src/cli/logJson.js';
 import { logText } from '../../src/cli/logText.js';
@@ -28,6 +30,7 @@ import { hostileFits, hostileGzip, hostileTiles } from './hostileFits.js';
 import { AVIF_NAMES, hostileBoxes, hostileJpeg, hostilePng, WEBP_NAMES } from './hostilePictures.js';
 import { hostileText } from './hostileText.js';
 import { hostileExif, hostileRaw, hostileTiff } from './hostileTiff.js';
+import { chance, mutate, oneOf } from './mutate.js';
 import { unsoundFrame, unsoundMessage, unsoundMetadata, unsoundWords } from './sound.js';
 
 /** What a reader made of an input: read it, or refused it in a sentence; `trouble` says what must not be. */
@@ -66,6 +69,19 @@ export const READERS: readonly Reader[] = [
   { name: 'rig', share: 0.04, setUp: async () => (random) => hostileText(random, RIGS), read: readRigFile },
   { name: 'session', share: 0.04, setUp: async () => (random) => hostileText(random, SESSIONS), read: readSessionFile },
 ];
+
+/** Files made to cost much, as they are and damaged. Few, since each takes a second to make. */
+export const COSTLY: Reader = {
+  name: 'costly', share: 0.002, read: readAny,
+  setUp: async () => {
+    // In a process of its own, since making them takes more memory than reading.
+    const folder = inputFolder();
+    execFileSync(process.execPath, ['--import', 'tsx', fileURLToPath(new URL('./makeCostly.ts', import.meta.url)), folder.path]);
+    const files = readdirSync(folder.path).sort().map((file) => readFileSync(join(folder.path, file)));
+    folder.remove();
+    return (random) => (chance(random, 0.3) ? oneOf(random, files) : mutate(random, oneOf(random, files), oneOf(random, files)));
+  },
+};
 
 /** Runs a reader: what it throws must be a PolewardError whose message is one or two sentences. */
 async function outcome(read: () => Promise<string | null>): Promise<Outcome> {
