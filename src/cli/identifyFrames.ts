@@ -1,4 +1,4 @@
-import { ARCSECOND } from '../geometry/angle.js';
+import { difference, sameLens } from './goesWith.js';
 import { type KnownFrame, type Recognition, recognise } from './recognition.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
@@ -8,8 +8,6 @@ export type FrameOutcome = { readonly known: KnownFrame; readonly trouble?: neve
 
 /** Fewer stars than this can't reach the odds against chance. */
 const FEWEST_STARS = 4;
-/** Focal lengths that differ by more than this share are of two lenses: focusing and cold change one by less (common practice). */
-const OTHER_LENS = 0.02;
 
 /**
  * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
@@ -38,7 +36,7 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
   const cameras: KnownFrame[][] = [];
   for (const { known } of outcomes) {
     if (!known) continue;
-    const camera = cameras.find(([first]) => sameLens(first!, known));
+    const camera = cameras.find(([first]) => sameLens(first!.identification.lens, known.identification.lens));
     if (camera) camera.push(known);
     else cameras.push([known]);
   }
@@ -46,18 +44,11 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
   return outcomes.map((outcome) => {
     const { known } = outcome;
     if (!known || !kept || kept.includes(known)) return outcome;
-    const scale = ({ identification }: KnownFrame): string => `${(1 / (identification.lens.focalPixels * ARCSECOND)).toPrecision(4)}″`;
+    const [first] = kept;
     const { file } = known.frame;
-    const differs = known.identification.lens.mirrored === kept[0]!.identification.lens.mirrored
-      ? `has ${scale(known)} a pixel, ${kept.length === 1 ? kept[0]!.frame.file : 'the others'} ${scale(kept[0]!)}`
-      : `is mirrored against ${kept.length === 1 ? kept[0]!.frame.file : 'the others'}`;
+    const differs = difference(known.identification.lens, first!.identification.lens, kept.length === 1 ? first!.frame.file : 'the others');
     return { trouble: { file, code: 'other-camera', message: `${file} ${differs}: another camera or lens. Use frames of one camera.` }, frame: known.frame };
   });
-}
-
-function sameLens(a: KnownFrame, b: KnownFrame): boolean {
-  const [one, other] = [a.identification.lens, b.identification.lens];
-  return one.mirrored === other.mirrored && Math.abs(one.focalPixels / other.focalPixels - 1) < OTHER_LENS;
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */

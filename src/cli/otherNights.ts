@@ -1,8 +1,7 @@
 import { apartWords, clockWords } from '../frames/clockDoubts.js';
+import { BETWEEN_NIGHTS_MS } from './goesWith.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
 
-/** Frames nearer to each other than this are of one night, unless it is a polar one. */
-const BETWEEN_NIGHTS_MS = 12 * 3_600_000;
 const DAY_MS = 86_400_000;
 
 type TimedStars = FrameStars & { readonly metadata: { readonly midExposure: { readonly value: Date } } };

@@ -100,6 +100,9 @@ const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
   'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far from the pole.' },
   'no-time': { headline: 'Frame without a time', detail: 'The last frame does not say when it was taken. Set the camera\'s clock and time zone.' },
   'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
+  'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
+  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. See to the camera\'s clock.' },
+  'same-picture': { headline: 'The same picture again', detail: 'The last frame is a copy of one before. Save a new one.' },
   'session-unwritable': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
   'session-busy': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
 };
@@ -111,7 +114,7 @@ export function unusableFrame(code: ErrorCode): PanelTrouble {
 
 /** A few words for the line with the frame's age. */
 export const TAKEN_SHORT: Readonly<Record<Taken, string>> = {
-  first: 'first frame', 'not-turned': 'mount not turned', rotated: 'mount was turned', adjusted: 'a knob was turned',
+  first: 'first frame', 'begun-anew': 'another camera or night', 'not-turned': 'mount not turned', rotated: 'mount was turned', adjusted: 'a knob was turned',
   unchanged: 'nothing has moved', 'moved-and-turned': 'moved and turned',
 };
 

@@ -5,6 +5,7 @@ import type { Warning } from '../axis/warning.js';
 import { DEGREE } from '../geometry/angle.js';
 import { viewOfState } from '../session/axisState.js';
 import type { AxisState, SessionSite } from '../session/entry.js';
+import { requireSameCamera } from './goesWith.js';
 import { timedFrame } from './timedFrame.js';
 import type { CommonOptions } from './commonOptions.js';
 import { type InForce, clockCorrected } from './inForce.js';
@@ -50,10 +51,7 @@ export function recheckKnown(outcomes: readonly FrameOutcome[], base: AxisState,
   const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
   if (!last) throw new PolewardError(troubles[0]?.code ?? 'too-few-frames', troubles[0]?.message ?? 'There is no frame to recheck. Give one.');
   const { frame, identification, sky } = last;
-  if (frame.width !== base.width || frame.height !== base.height) {
-    throw new PolewardError('size-differs',
-      `${frame.file} is ${frame.width}x${frame.height} pixels, the measurement's frames ${base.width}x${base.height}. Use the same camera and binning, or measure anew.`);
-  }
+  requireSameCamera(base, last);
   const measurement = recheckAxis(viewOfState(base), identification, sky, options.aim);
   const warnings: Warning[] = [
     ...checkClock([timedFrame(last, site)]),

@@ -18,6 +18,7 @@ import { watchNewFrames } from './newFrames.js';
 import { wrap } from './numberWords.js';
 import { say, sayLine, warn } from './output.js';
 import { type KnownFrame, type Recognition, startRecognition } from './recognition.js';
+import { samePictures } from './samePictures.js';
 import { happened, openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
 import { type FrameResult, type FrameStars, starsOfFrame } from './starsOfFrame.js';
@@ -27,6 +28,8 @@ import { type Taken, type WatchState, takeFrame } from './watchState.js';
 
 /** How long a file that looks cut short is waited for, ms. */
 const PATIENCE_MS = 5000;
+/** Frames remembered to know a copy by. */
+const MOST_ANSWERED = 50;
 
 /** Runs until Ctrl-C: answers each new frame in a folder. A frame that can't be used costs a sentence and nothing else. */
 export async function watchFolder(folder: string, given: WatchOptions): Promise<void> {
@@ -57,6 +60,7 @@ class Watching {
   private state: WatchState = { group: [], base: null };
   private recognition: Recognition | null = null;
   private sessionSite: SessionSite | null = null;
+  private answered: readonly FrameStars[] = [];
   private memory: Buffer | undefined;
   private readonly night: boolean;
   private panel: WatchPanel | null = null;
@@ -97,6 +101,7 @@ class Watching {
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
     for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.options));
+    this.refuseSeen(results);
     const found = results.filter((r): r is FrameStars => 'stars' in r);
     const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
     const outcomes = identifyFrames(results, this.recognitionAt(site));
@@ -112,9 +117,21 @@ class Watching {
     return this.state.group.map((k) => k.frame);
   }
 
+  /** Takes out pictures that were answered before: a file touched again without a word, a copy with one. */
+  private refuseSeen(results: FrameResult[]): void {
+    const same = samePictures([...this.answered, ...results]);
+    for (const [result, trouble] of same) {
+      const at = results.indexOf(result);
+      if (at < 0) continue;
+      results.splice(at, 1);
+      if (!this.answered.some(({ file }) => file === result.file)) this.trouble(trouble.code, trouble.message);
+    }
+  }
+
   /** Takes one frame, records what it gives, and returns what is to be shown. */
   private async answer(frame: KnownFrame, site: SiteInForce | null): Promise<() => void> {
     const name = basename(frame.frame.file);
+    this.answered = [...this.answered, frame.frame].slice(-MOST_ANSWERED);
     try {
       const before = this.state.group.length;
       const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
@@ -133,7 +150,7 @@ class Watching {
       return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
-      return () => this.trouble(error.code, `${name}: ${error.message}`);
+      return () => this.trouble(error.code, error.message.includes(name) ? error.message : `${name}: ${error.message}`);
     }
   }
 

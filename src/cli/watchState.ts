@@ -4,6 +4,7 @@ import { DEGREE } from '../geometry/angle.js';
 import { viewOfState } from '../session/axisState.js';
 import type { AxisState } from '../session/entry.js';
 import type { CommonOptions } from './commonOptions.js';
+import { goesWith, requireSameCamera, requireSameNight } from './goesWith.js';
 import { type Measured, measureKnown } from './measureFrames.js';
 import { recheckKnown } from './recheckFrames.js';
 import type { KnownFrame } from './recognition.js';
@@ -18,7 +19,7 @@ export interface WatchState {
 }
 
 /** What a new frame was taken for. */
-export type Taken = 'first' | 'not-turned' | 'rotated' | 'adjusted' | 'unchanged' | 'moved-and-turned';
+export type Taken = 'first' | 'begun-anew' | 'not-turned' | 'rotated' | 'adjusted' | 'unchanged' | 'moved-and-turned';
 
 export interface WatchStep {
   readonly state: WatchState;
@@ -32,9 +33,20 @@ const ROTATED = 3 * DEGREE;
 /** A move of the axis by more sigmas than this is a knob's. */
 const ADJUSTED = 4;
 
-/** Takes one more frame, in the order of exposure: grows the measurement if the mount was turned, rechecks if not. */
+/**
+ * Takes one more frame, in the order of exposure: grows the measurement if the mount was turned, rechecks if not. Before there is
+ * a measurement, a frame of another camera or night begins one anew.
+ *
+ * @throws PolewardError `size-differs`, `other-camera`, `other-night` where the frame does not go with the measurement
+ */
 export function takeFrame(state: WatchState, frame: KnownFrame, site: SiteInForce | null, options: CommonOptions): WatchStep {
   const { base, group } = state;
+  if (base) {
+    requireSameCamera(base, frame);
+    requireSameNight(base, frame);
+  } else if (!group.every((before) => goesWith(before, frame))) {
+    return { state: { base, group: [frame] }, taken: 'begun-anew', measured: null };
+  }
   if (base && site) {
     const look = recheckAxis(viewOfState(base), frame.identification, frame.sky, options.aim);
     const beyond = Math.max(look.turn - Math.max(0, look.tracked), Math.min(0, look.tracked) - look.turn);

@@ -6,6 +6,7 @@ import type { Taken } from './watchState.js';
 
 const TAKEN: Readonly<Record<Taken, string>> = {
   first: 'taken as the first of a measurement: turn the mount by 30° or more in right ascension, save another',
+  'begun-anew': 'of another camera, binning or night than the frame before, so a measurement begins anew with it: turn the mount by 30° or more in right ascension, save another',
   'not-turned': 'the mount was not turned since the frame before: turn it in right ascension, save another',
   rotated: 'taken as turned in right ascension: it joins the measurement',
   adjusted: 'taken as a knob turned',

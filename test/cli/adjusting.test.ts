@@ -32,6 +32,15 @@ function entries(session: string): { kind: string; how?: string; knob?: string; 
   return readFileSync(session, 'utf8').trim().split('\n').map((line) => JSON.parse(line) as { kind: string });
 }
 
+/** The frame with its date put back by a day. */
+function aDayEarlier(frame: Buffer): Buffer {
+  const at = frame.indexOf('DATE-OBS=');
+  const card = frame.toString('latin1', at, at + 80);
+  const [date] = /\d{4}-\d\d-\d\d/.exec(card)!;
+  frame.write(card.replace(date, new Date(Date.parse(date) - 86_400_000).toISOString().slice(0, 10)), at, 'latin1');
+  return frame;
+}
+
 describe('recheck', () => {
   const session = join(scratchFolder(), 'night.jsonl');
   const run = (command: string, ...words: string[]): Out => {
@@ -52,6 +61,12 @@ describe('recheck', () => {
     const ran = poleward('recheck', frames[4]!, '--session', session, '--json');
     expect(ran.status, ran.err).toBe(0);
     expectAt(JSON.parse(ran.out) as Out, 7, -1);
+  });
+
+  test('of another camera\'s frame is refused', () => {
+    const ran = poleward('recheck', skyFramePaths('telescope-north')[0]!, '--session', session);
+    expect(ran.status).toBe(1);
+    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/is 1000x750 pixels, the measurement's frames 800x600\. Use the same camera and binning, or measure anew/);
   });
 
   test('of frames with rotation between them is a new measurement', () => {
@@ -148,7 +163,7 @@ describe('watch', () => {
   const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 
   /** Runs a watch, calls `act` with a function that waits for the n-th answer, ends it as Ctrl-C does. */
-  async function watching(folder: string, words: string[], act: (answers: (count: number) => Promise<Out[]>, trouble: (text: RegExp) => Promise<void>) => Promise<void>): Promise<number | null> {
+  async function watching(folder: string, words: string[], act: (answers: (count: number) => Promise<Out[]>, trouble: (text: RegExp) => Promise<void>, messages: (text: RegExp) => Promise<void>) => Promise<void>): Promise<number | null> {
     const child = spawn(process.execPath, [main, 'watch', folder, ...WORDS, '--json', ...words]);
     let out = '', err = '';
     let notice = (): void => {};
@@ -162,11 +177,14 @@ describe('watch', () => {
       }
     };
     const parsed = (): Out[] => out.split('\n').filter((line) => line.startsWith('{"schema":"poleward/measurement-1"')).map((line) => JSON.parse(line) as Out);
+    const said = (): string => out.split('\n').filter((line) => line.startsWith('{"schema":"poleward/watch-1"'))
+      .map((line) => (JSON.parse(line) as { message: string }).message.replace(/\s+/g, ' ')).join('\n');
     const ended = new Promise<number | null>((resolve) => { child.on('exit', resolve); });
     await until(() => (out.includes('ready') ? true : null));
     await act(
       (count) => until(() => (parsed().length >= count ? parsed() : null)),
       (text) => until(() => (text.test(err) ? true : null)).then(() => undefined),
+      (text) => until(() => (text.test(said()) ? true : null)).then(() => undefined),
     );
     child.kill('SIGINT');
     return ended;
@@ -197,6 +215,28 @@ describe('watch', () => {
     expect(status).toBe(0);
     const lines = entries(join(folder, 'poleward-session.jsonl'));
     expect(lines.filter((l) => l.kind !== 'caution').map((l) => l.how ?? l.kind)).toEqual(['start', 'rotation', 'rotation', 'recheck', 'recheck']);
+  });
+
+  test('keeps apart what does not belong: another camera, a copy, another night', async () => {
+    const folder = scratchFolder();
+    const [strange, stranger] = skyFramePaths('telescope-north');
+    const status = await watching(folder, ['--no-session'], async (answers, trouble, messages) => {
+      copyFileSync(strange!, join(folder, '1.fits'));
+      await messages(/1\.fits: taken as the first/);
+      copyFileSync(frames[0]!, join(folder, '2.fits'));
+      await messages(/2\.fits: of another camera, binning or night/);
+      copyFileSync(frames[0]!, join(folder, 'copy.fits'));
+      await trouble(/copy\.fits\s+is\s+the\s+same\s+picture\s+as.*2\.fits/s);
+      copyFileSync(frames[2]!, join(folder, '3.fits'));
+      expectAt((await answers(1))[0]!, 18, -26);
+      copyFileSync(stranger!, join(folder, 'strange.fits'));
+      await trouble(/strange\.fits\s+is\s+1000x750\s+pixels,\s+the\s+measurement's\s+frames\s+800x600/);
+      writeFileSync(join(folder, 'night before.fits'), aDayEarlier(readFileSync(frames[3]!)));
+      await trouble(/\d\d\s+h\s.*before\s+the\s+measurement/s);
+      copyFileSync(frames[3]!, join(folder, '4.fits'));
+      expectAt((await answers(2))[1]!, 7, -26);
+    });
+    expect(status).toBe(0);
   });
 
   test('sees frames on a share that only polls', async () => {
