@@ -29,6 +29,12 @@ export interface JointFit extends RotatingCamera {
 
 /** Residuals beyond this many sigma lose weight (Cauchy loss). */
 const ROBUST = 3;
+/**
+ * What sightings with normal errors tell (the inverse of the variance they leave), against the mean weight the loss gives them: for
+ * an M-estimator (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition, section 6.3), 0.966 in two dimensions with this
+ * loss, over E w, 0.840. Taking the weights alone makes errors from the stars 7 % too large.
+ */
+const TOLD_BY_WEIGHT = 1.1506;
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
 const MOST_ITERATIONS = 15;
@@ -73,7 +79,7 @@ export function jointFit(
   }
   camera = { ...camera, pose: orthonormalize(camera.pose) };
   const basis = axisBasis(camera.axis);
-  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system);
+  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, TOLD_BY_WEIGHT);
   holdCentre();
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
@@ -130,11 +136,11 @@ function emptySystem(size: number, stars: number): System {
 }
 
 /**
- * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated. Returns the
- * robust chi-squared, NaN where a star falls behind the camera.
+ * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated, all weights of
+ * sightings times `gain`. Returns the robust chi-squared, NaN where a star falls behind the camera.
  */
 function accumulate(
-  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System,
+  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System, gain = 1,
 ): number {
   const { size, normal, right, coupling, own } = system;
   normal.fill(0);
@@ -167,7 +173,7 @@ function accumulate(
       const dy = sightings.seen[3 * n + 1]! - p[1]!;
       const s2 = sightings.seen[3 * n + 2]!;
       const q = (dx * dx + dy * dy) / s2 / ROBUST ** 2;
-      const w = 1 / s2 / (1 + q);
+      const w = gain / s2 / (1 + q);
       chi += ROBUST ** 2 * Math.log1p(q);
 
       fillRow(jx, p, 0, c, turn, frame, layout);

@@ -1,0 +1,30 @@
+import { describe, expect, it } from 'vitest';
+import { measureAxis } from '../../src/axis/measureAxis.js';
+import { dot, subtract } from '../../src/geometry/vector.js';
+import { seeNight } from './sightings.js';
+
+/** Mean of the squared error of the axis in units of its covariance, by dimension: one where the covariance is right. */
+function meanSquare(catalogueArcsec: number): number {
+  const NIGHTS = 1000;
+  let sum = 0;
+  for (let seed = 0; seed < NIGHTS; seed++) {
+    const night = seeNight({ altitudeErrorArcmin: 11, azimuthErrorArcmin: -17, turnsDeg: [0, 30, 60], catalogueArcsec, seed });
+    const { fit } = measureAxis(night.frames, 'true');
+    const off = subtract(fit.axis, night.axis);
+    const [a, b] = [dot(off, fit.basis[0]), dot(off, fit.basis[1])];
+    const [aa, ab, , bb] = fit.covariance;
+    sum += (bb * a * a - 2 * ab * a * b + aa * b * b) / (aa * bb - ab * ab) / 2;
+  }
+  return sum / NIGHTS;
+}
+
+describe('the covariance of the joint fit', () => {
+  // A thousand nights leave 3 %; weights taken for information would give 0.87.
+  it('is that of the axis\' errors where those come from the pixels', () => {
+    expect(Math.abs(meanSquare(0.001) - 1)).toBeLessThan(0.08);
+  });
+
+  it('and where the catalogue errs as much', () => {
+    expect(Math.abs(meanSquare(0.5) - 1)).toBeLessThan(0.08);
+  });
+});
