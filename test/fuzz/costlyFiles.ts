@@ -18,7 +18,7 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
   { name: 'JPEG whose EXIF has 5,400 entries that claim all its numbers each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 1)) },
   { name: 'JPEG whose EXIF has 5,400 entries that claim all its letters each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 2)) },
   { name: 'TIFF whose EXIF has 60,000 entries that claim the whole file each', ending: 'read', make: tiffOfEntries },
-  { name: 'PNG with a colour profile and words of 100 megabytes each', ending: 'read', make: pngOfWords },
+  { name: 'PNG with twenty texts and a colour profile of 40 megabytes each', ending: 'read', make: pngOfWords },
   { name: 'PNG of 60 even megapixels in 16-bit colour', ending: 'too-large', make: () => even(10_000, 6000).toColourspace('rgb16').png().toBuffer() },
   { name: 'JPEG of 100 even megapixels', ending: 'too-large', make: () => even(10_000, 10_000).jpeg({ optimiseCoding: true }).toBuffer() },
   { name: 'TIFF of 60 even megapixels in LZW', ending: 'too-large', make: () => even(10_000, 6000).tiff({ compression: 'lzw' }).toBuffer() },
@@ -89,7 +89,7 @@ function tiffOfEntries(): Buffer {
 
 async function pngOfWords(): Promise<Buffer> {
   const png = await small().png().toBuffer();
-  const packed = deflateSync(Buffer.alloc(1e8));
+  const packed = deflateSync(Buffer.alloc(4e7, 'a'));
   const piece = (name: string, data: Buffer): Buffer => {
     const body = Buffer.concat([Buffer.from(name, 'latin1'), data]);
     const out = Buffer.alloc(body.length + 8);
@@ -98,7 +98,7 @@ async function pngOfWords(): Promise<Buffer> {
     out.writeUInt32BE(crc32(body), body.length + 4);
     return out;
   };
-  const words = Array.from({ length: 9 }, (_, i) => piece('zTXt', Buffer.concat([Buffer.from(`k${i}\0\0`), packed])));
+  const words = Array.from({ length: 20 }, (_, i) => piece('zTXt', Buffer.concat([Buffer.from(`k${i}\0\0`), packed])));
   return Buffer.concat([png.subarray(0, 33), piece('iCCP', Buffer.concat([Buffer.from('p\0\0'), packed])), ...words, png.subarray(33)]);
 }
 

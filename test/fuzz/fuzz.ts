@@ -12,8 +12,10 @@ import { fileURLToPath } from 'node:url';
 import type { PartSays } from './part.js';
 import { COSTLY, inputFolder, READERS } from './readers.js';
 
-/** Without a sign of life for so long (starting included), a process is taken for hanging and ended. */
+/** Without a sign of life for so long a process is taken for hanging and ended. */
 const SILENCE_MS = 30_000;
+/** While it starts and makes its inputs. */
+const STARTING_MS = 300_000;
 /** Inputs of one process: memory that a library keeps is no fault of the input that comes last. */
 const BATCH = 4000;
 /** Of those that make a WebAssembly module of LibRaw for every hundred inputs: the collector frees them late. */
@@ -83,7 +85,7 @@ function runProcess(name: string, seed: string, first: number, end: number, path
     });
     child.stderr?.setEncoding('utf8').on('data', (text: string) => { tally.complaints += text; });
     const hang = (): void => { hung = true; child.kill('SIGKILL'); };
-    let timer = setTimeout(hang, SILENCE_MS);
+    let timer = setTimeout(hang, STARTING_MS);
     child.on('message', ({ index, ended }: PartSays) => {
       clearTimeout(timer);
       timer = setTimeout(hang, SILENCE_MS);
