@@ -1,5 +1,6 @@
 import { apply, inverse, orthonormalize, type Rotation } from '../geometry/rotation.js';
 import { type Vector, cross, dot } from '../geometry/vector.js';
+import { CAUCHY } from '../identify/cauchyLoss.js';
 import type { Lens } from '../identify/lens.js';
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
@@ -27,14 +28,6 @@ export interface JointFit extends RotatingCamera {
   readonly starOffsets: Float64Array;
 }
 
-/** Residuals beyond this many sigma lose weight (Cauchy loss). */
-const ROBUST = 3;
-/**
- * What sightings with normal errors tell (the inverse of the variance they leave), against the mean weight the loss gives them: for
- * an M-estimator (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition, section 6.3), 0.966 in two dimensions with this
- * loss, over E w, 0.840. Taking the weights alone makes errors from the stars 7 % too large.
- */
-const TOLD_BY_WEIGHT = 1.1506;
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
 const MOST_ITERATIONS = 15;
@@ -79,7 +72,7 @@ export function jointFit(
   }
   camera = { ...camera, pose: orthonormalize(camera.pose) };
   const basis = axisBasis(camera.axis);
-  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, TOLD_BY_WEIGHT);
+  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, CAUCHY.told);
   holdCentre();
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
@@ -172,9 +165,9 @@ function accumulate(
       const dx = sightings.seen[3 * n]! - p[0]!;
       const dy = sightings.seen[3 * n + 1]! - p[1]!;
       const s2 = sightings.seen[3 * n + 2]!;
-      const q = (dx * dx + dy * dy) / s2 / ROBUST ** 2;
+      const q = (dx * dx + dy * dy) / s2 / CAUCHY.scale ** 2;
       const w = gain / s2 / (1 + q);
-      chi += ROBUST ** 2 * Math.log1p(q);
+      chi += CAUCHY.scale ** 2 * Math.log1p(q);
 
       fillRow(jx, p, 0, c, turn, frame, layout);
       fillRow(jy, p, 1, c, turn, frame, layout);

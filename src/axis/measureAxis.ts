@@ -2,6 +2,7 @@ import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import { type Rotation, apply, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween, dot } from '../geometry/vector.js';
+import { CAUCHY } from '../identify/cauchyLoss.js';
 import { fitPose } from '../identify/fitPose.js';
 import type { Identification } from '../identify/identifyFrame.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
@@ -81,8 +82,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   if (off > FARTHEST) throw notAboutPole(off);
 
   const aimed = aim === 'true' ? truePole : refractedPole;
-  // A 2-D normal residual costs 1.68 on average under the Cauchy loss used, not 2.
-  const excess = Math.max(1, fit.chiSquared / (0.84 * Math.max(1, fit.freedom)), found && found.frame === null ? found.perFreedom : 1);
+  const excess = Math.max(1, fit.chiSquared / (CAUCHY.cost * Math.max(1, fit.freedom)), found && found.frame === null ? found.perFreedom : 1);
   const air = first.sky.site && best && airResponse(stars, fit, best.choice, width, first.sky.refraction);
   return {
     hemisphere, axis: fit.axis, aim,
@@ -111,7 +111,7 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: Ro
       x: Float64Array.from(stars, (s) => s.detection.x),
       y: Float64Array.from(stars, (s) => s.detection.y),
       sigma: Float64Array.from(stars, (s) => Math.hypot(s.detection.sigma, s.catalogueSigma * lens.focalPixels)),
-    }, identification.pose, lens, { focal: false, radialTerms: 0, robust: 3 });
+    }, identification.pose, lens, { focal: false, radialTerms: 0, robust: CAUCHY.scale });
     return fit?.pose ?? identification.pose;
   });
   const turns = axisFromPoses(poses, pole);

@@ -2,6 +2,7 @@ import { PolewardError } from '../error.js';
 import { DEGREE, wrapSigned } from '../geometry/angle.js';
 import { type Rotation, apply, axisAndAngle, compose, inverse, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, cross, dot, unit } from '../geometry/vector.js';
+import { CAUCHY } from '../identify/cauchyLoss.js';
 import { fitPose, type Matches } from '../identify/fitPose.js';
 import type { Identification } from '../identify/identifyFrame.js';
 import { poseCovariance } from '../identify/poseCovariance.js';
@@ -30,7 +31,6 @@ const SLEW_LEAST = 0.3 * DEGREE;
 const SLEW_SHARE = 0.05;
 /** Nearer the zenith azimuth and the turn about the axis can't be told apart. */
 const HIGHEST_LATITUDE = 80 * DEGREE;
-const ROBUST = 3;
 
 /**
  * Where the axis points now, from one frame and how the camera sits on the mount (`view`, from frames turned about the
@@ -48,8 +48,8 @@ export function recheckAxis(view: MountView, identification: Identification, sky
     throw new PolewardError('bad-option', 'So near the zenith azimuth and right ascension can\'t be told apart in one frame. Measure anew with frames turned in right ascension.');
   }
   const matches = matchesOf(identification, view);
-  const fit = fitPose(matches, identification.pose, view.lens, { focal: false, radialTerms: 0, robust: ROBUST, iterations: 10 });
-  const spread = fit && poseCovariance(matches, fit.pose, view.lens, ROBUST);
+  const fit = fitPose(matches, identification.pose, view.lens, { focal: false, radialTerms: 0, robust: CAUCHY.scale, iterations: 10 });
+  const spread = fit && poseCovariance(matches, fit.pose, view.lens);
   if (!fit || !spread) {
     throw new PolewardError('not-identified', 'This frame has too few stars to tell where the axis points. Expose longer, or wait for clouds to pass.');
   }
