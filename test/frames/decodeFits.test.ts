@@ -103,6 +103,34 @@ describe('damaged FITS files', () => {
     expect(await failure(bytes)).toBe('too-large: a.fits has 210 megapixels, more than the 200 this program reads. Give single frames, binned if need be.');
   });
 
+  it.each([
+    ['colour planes whose mean', 16, [9800, 9800, 3], [card('BZERO', 32768)]],
+    ['integers whose scaled values', 16, [14_000, 14_000], [card('BSCALE', 0.5)]],
+    ['64-bit integers whose values', 64, [8500, 8500], []],
+  ] as const)('with %s would take too much memory beside them are refused before it is taken', async (_, bitpix, axes, more) => {
+    const header = headerBytes([...imageCards(bitpix, ...axes), ...more]);
+    // Zeros that nobody writes take no memory either.
+    const bytes = Buffer.alloc(header.length + axes.reduce((a, b) => a * b, bitpix / 8));
+    header.copy(bytes);
+    const before = process.memoryUsage().rss;
+    expect(await failure(bytes)).toMatch(/^too-large: a\.fits would take (0\.9|1\.)\d* GiB of memory, and this program takes 1 GiB at most\. /);
+    expect(process.memoryUsage().rss - before).toBeLessThan(50e6);
+  });
+  it('in floating-point colour have their mean in the first plane, without more memory', async () => {
+    const planes = Buffer.alloc(4 * 3 * 6);
+    Array.from({ length: 18 }, (_, i) => planes.writeFloatBE(i, 4 * i));
+    const { image } = await decode(fitsFile(-32, [3, 2, 3], planes));
+    expect([...image.data]).toEqual([6, 7, 8, 9, 10, 11]);
+    const header = headerBytes(imageCards(-32, 300, 200, 3));
+    const bytes = Buffer.alloc(header.length + 300 * 200 * 12);
+    header.copy(bytes);
+    expect((await decode(bytes)).image.data.buffer).toBe(bytes.buffer);
+  });
+  it('with headers of more than 4 MiB have no end', async () => {
+    const cards = Array.from({ length: 52_430 }, (_, i) => card(`K${i}`, i));
+    expect(await failure(Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), Buffer.alloc(2880)]))).toBe('not-an-image: a.fits has a damaged FITS header: its header has no end. Save it again, or leave it out.');
+  });
+
   it('cut anywhere or with any bytes changed either read or raise a PolewardError', async () => {
     const whole = good([card('BLANK', 3), "LONG    = 'a&'", "CONTINUE  'b'", card('BZERO', 32768)]);
     const change = fc.record({ at: fc.nat(whole.length - 1), byte: fc.nat(255) });
