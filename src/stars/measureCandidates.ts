@@ -7,7 +7,7 @@ import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
 import type { NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
-import { saturatedBlob } from './saturation.js';
+import { isOnBlob, saturatedBlob } from './saturation.js';
 import type { Blob } from './saturation.js';
 import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { fitReach, whitened } from './starModel.js';
@@ -43,6 +43,9 @@ export interface Conditions {
   readonly block: number;
 }
 
+/** Light around a saturated star stands this many times its noise above the sky. */
+const wingNoise = 5;
+
 /** Measures candidates from the highest down until `enough` are stars. */
 export function measureCandidates(
   image: Image, mesh: Background, candidates: Candidates, conditions: Conditions, enough: number,
@@ -50,14 +53,15 @@ export function measureCandidates(
   const { shape, ceiling, block } = conditions;
   const stars: Measured[] = [];
   const workspace = makeWorkspace(conditions);
-  const blobs: { x: number; y: number; radius: number }[] = [];
+  const blobs: Blob[] = [];
   for (let k = 0; k < candidates.count && stars.length < enough; k++) {
     const x = candidates.x[k]!;
     const y = candidates.y[k]!;
-    if (blobs.some((blob) => (blob.x - x) ** 2 + (blob.y - y) ** 2 < blob.radius * blob.radius)) continue;
-    const blob = saturatedBlob(image, x, y, block, ceiling);
+    if (blobs.some((blob) => isOnBlob(blob, x, y, workspace.longFwhm))) continue;
+    const lit = ceiling < Infinity ? meshAt(mesh, mesh.level, x, y) + wingNoise * noiseAt(mesh, x, y) : Infinity;
+    const blob = saturatedBlob(image, x, y, block, ceiling, lit);
     if (blob !== null) {
-      blobs.push({ x: blob.x, y: blob.y, radius: blob.radius + workspace.longFwhm });
+      blobs.push(blob);
       if (blob.whole) stars.push(saturatedStar(image, mesh, blob, candidates.height[k]!, conditions, workspace));
       continue;
     }

@@ -30,13 +30,15 @@ const leastWings = 0.5;
  * Adaptive moments: Bernstein & Jarvis 2002, AJ 123, 583.
  */
 export function commonShape(image: Image, mesh: Background, candidates: Candidates, ceiling: number, start: number): Shape | null {
-  const found: Shape[] = [];
+  const found: PlacedShape[] = [];
   const sums = emptySums();
-  const tries = Math.min(candidates.count, 400);
-  for (let k = 0; k < tries && found.length < 120; k++) {
+  // Where bad columns or a lamp's glare fill the top of the list, the stars come further down.
+  for (let k = 0; k < candidates.count && found.length < 120 && (k < 400 || (found.length < 20 && k < 4000)); k++) {
     if (candidates.height[k]! < 8) break;
     const shape = adaptiveShape(image, mesh, candidates.x[k]!, candidates.y[k]!, ceiling, start, sums);
-    if (shape !== null) found.push(shape);
+    // A disc of stray light has many tops and one shape.
+    const known = shape !== null && found.some((other) => Math.hypot(other.x - shape.x, other.y - shape.y) < 0.5 * fwhmOf(other));
+    if (shape !== null && !known) found.push(shape);
   }
   if (found.length < 3) return null;
   const sizes = Float64Array.from(found, (shape) => Math.log(fwhmOf(shape))).sort();
@@ -48,10 +50,16 @@ export function commonShape(image: Image, mesh: Background, candidates: Candidat
   return { xx: median((s) => s.xx), xy: median((s) => s.xy), yy: median((s) => s.yy) };
 }
 
+/** A shape and where its middle came to lie, px. */
+interface PlacedShape extends Shape {
+  readonly x: number;
+  readonly y: number;
+}
+
 /** Second moments of the Gaussian that matches the light around a place best, or null where that is no star. */
 export function adaptiveShape(
   image: Image, mesh: Background, x0: number, y0: number, ceiling: number, start: number, sums: WindowSums,
-): Shape | null {
+): PlacedShape | null {
   const sky = meshAt(mesh, mesh.level, x0, y0);
   let x = x0;
   let y = y0;
@@ -87,7 +95,7 @@ export function adaptiveShape(
     shape = next;
     if (settled) break;
   }
-  return isLonePixel(image, x, y, sky, ceiling) ? null : shape;
+  return isLonePixel(image, x, y, sky, ceiling) ? null : { ...shape, x, y };
 }
 
 /** True where all the light sits in one pixel, or where a pixel near the centre is saturated. */

@@ -42,7 +42,7 @@ export function starShapes(image: Image, stars: readonly StarToShape[]): StarSha
     if (star.saturated || star.blended || star.signalToNoise < TELLING) continue;
     const start = Math.max(1, star.fwhm / 2.355);
     const shape = adaptiveShape(image, mesh, star.x, star.y, Infinity, start, sums);
-    if (shape) found.push({ x: star.x, y: star.y, signalToNoise: star.signalToNoise, ...shape });
+    if (shape) found.push({ ...shape, x: star.x, y: star.y, signalToNoise: star.signalToNoise });
     if (found.length === ENOUGH) break;
   }
   const sizes = found.map(fwhmOf).sort((a, b) => a - b);

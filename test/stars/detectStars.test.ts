@@ -73,6 +73,38 @@ describe('what is no star', () => {
     expect(found(image, plain)).toBeGreaterThanOrEqual(plain.stars.length - 5);
   });
 
+  test.each([
+    // The light of a bad column is clipped where its noise is positive, so that it is a string of saturated pieces.
+    ['in pieces', (y: number) => (y % 3 === 0 ? 60_000 : 59_000 + (y % 7))],
+    ['from edge to edge', () => 60_000],
+  ])('columns saturated %s give next to none and hide few', (_, value) => {
+    const columns = [40, 41, 97, 151, 203, 260];
+    const image = paint({
+      ...plain, ceiling: 60_000,
+      spoil: (values) => { for (const x of columns) for (let y = 0; y < 260; y++) values[y * 320 + x] = value(y); },
+    });
+    const { stars, fwhm } = detectStars(image);
+    // Where a star's own light lies around a piece it passes for a saturated star.
+    expect(stars.filter((s) => nearest(plain.stars, s.x, s.y, 1.5) === null).length).toBeLessThanOrEqual(3);
+    const away = plain.stars.filter((s) => columns.every((x) => Math.abs(s.x - x) > 6));
+    expect(away.length).toBeGreaterThan(30);
+    expect(away.filter((s) => nearest(stars, s.x, s.y, 1) !== null).length).toBeGreaterThanOrEqual(away.length - 1);
+    expect(Math.abs(fwhm / 2.6 - 1)).toBeLessThan(0.1);
+  });
+
+  test('a pale disc, the ghost of a lamp, does not decide how wide stars are', () => {
+    const few = plain.stars.slice(0, 12);
+    const image = paint({
+      ...plain, stars: few,
+      add: (electrons) => {
+        for (let y = 0; y < 260; y++) for (let x = 0; x < 320; x++) if (Math.hypot(x - 230, y - 190) < 25) electrons[y * 320 + x]! += 2500;
+      },
+    });
+    const { stars, fwhm } = detectStars(image);
+    expect(Math.abs(fwhm / 2.6 - 1)).toBeLessThan(0.1);
+    expect(few.filter((s) => nearest(stars, s.x, s.y, 1) !== null).length).toBeGreaterThanOrEqual(11);
+  });
+
   test('a star beside a hot pixel brighter than itself is still found', () => {
     const scene: Scene = { ...plain, stars: [...plain.stars, { x: 54.3, y: 54.1, light: 2000 }] };
     const image = paint({ ...scene, spoil: (values) => { values[58 * 320 + 54]! += 4000; } });
