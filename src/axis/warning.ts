@@ -1,6 +1,6 @@
 /** What a person should know about a measurement that still stands. */
 export type WarningCode =
-  | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site' | 'slewed' | 'preview-used';
+  | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site' | 'slewed' | 'preview-used' | 'one-of-several';
 
 export interface Warning {
   readonly code: WarningCode;

@@ -13,7 +13,7 @@ import { type FrameOutcome, identifyFrames } from './identifyFrames.js';
 import { progress } from './progress.js';
 import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
-import { standInWarnings } from './standIns.js';
+import { pictureWarnings } from './pictureWarnings.js';
 import type { FrameResult } from './starsOfFrame.js';
 import type { StarsComing } from './starsOfFrames.js';
 import { timedFrame } from './timedFrame.js';
@@ -72,7 +72,7 @@ export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForc
       file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(options, frame)?.value ?? null,
     })), site && altitudeOfPole(measurement)),
     ...checkClock(known.map((frame) => timedFrame(frame, site))),
-    ...standInWarnings(known.map(({ frame }) => frame)),
+    ...pictureWarnings(known.map(({ frame }) => frame)),
     ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
   ];
   if (!site) {

@@ -15,7 +15,7 @@ import { type Measured, measureKnown } from './measureFrames.js';
 import { westward } from './measurementJson.js';
 import { type Recognition, startRecognition } from './recognition.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
-import { standInWarnings } from './standIns.js';
+import { pictureWarnings } from './pictureWarnings.js';
 import { starsOfFrames } from './starsOfFrames.js';
 
 /**
@@ -55,7 +55,7 @@ export function recheckKnown(outcomes: readonly FrameOutcome[], base: AxisState,
   const measurement = recheckAxis(viewOfState(base), identification, sky, options.aim);
   const warnings: Warning[] = [
     ...checkClock([timedFrame(last, site)]),
-    ...standInWarnings([frame]),
+    ...pictureWarnings([frame]),
     ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
   ];
   if (measurement.slewed) {

@@ -31,7 +31,7 @@ import { progress } from './progress.js';
 import { focalHint, recognise, startRecognition } from './recognition.js';
 import { setAside } from './setAside.js';
 import { type SiteInForce, siteInForce } from './siteInForce.js';
-import { standInWarnings } from './standIns.js';
+import { pictureWarnings } from './pictureWarnings.js';
 import type { FrameStars, FrameTrouble } from './starsOfFrame.js';
 import { tooFew } from './tooFew.js';
 import type { VerifyOptions } from './verify.js';
@@ -154,7 +154,7 @@ export async function verifyFrames(files: readonly string[], options: VerifyOpti
   const parts = implied ? partsOf(field, drift, implied, comparison, skies[field.reference]!, guiding) : null;
   const shape = fieldShape(drift.frames.flatMap((i) => shaped[i]!.moments), size.width, size.height);
   const verdictFacts = facts();
-  const warnings: Warning[] = [...left.map(({ message }): Warning => ({ code: 'frame-skipped', message })), ...standInWarnings(shaped)];
+  const warnings: Warning[] = [...left.map(({ message }): Warning => ({ code: 'frame-skipped', message })), ...pictureWarnings(shaped)];
   return {
     frames: shaped, left, field, drift, guiding, exposureSeconds, site, target, orientation, implied, missing, parts, comparison, shape,
     arcsecPerPixel: lens && { value: 1 / (lens.focalPixels * ARCSECOND), from: found.scaleFrom },
