@@ -1,6 +1,6 @@
 import { apply, inverse, orthonormalize, type Rotation } from '../geometry/rotation.js';
 import { type Vector, cross, dot } from '../geometry/vector.js';
-import { CAUCHY } from '../identify/cauchyLoss.js';
+import { CAUCHY, cauchyCost, toldByWeight } from '../identify/cauchyLoss.js';
 import type { Lens } from '../identify/lens.js';
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
@@ -17,8 +17,9 @@ export interface JointFit extends RotatingCamera {
   readonly basis: readonly [Vector, Vector];
   /** One-sigma error of the slips asked for, radians (the mean of both ways); 0 for the others. */
   readonly slipSigmas: readonly number[];
-  /** Robust chi-squared and its degrees of freedom. */
+  /** Robust chi-squared, what it would be on the average if all errors were as said (positive), and the degrees of freedom. */
   readonly chiSquared: number;
+  readonly expected: number;
   readonly freedom: number;
   /** Root mean square residual in each coordinate of each frame, pixels, outliers left out. */
   readonly rms: readonly number[];
@@ -72,7 +73,7 @@ export function jointFit(
   }
   camera = { ...camera, pose: orthonormalize(camera.pose) };
   const basis = axisBasis(camera.axis);
-  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, CAUCHY.told);
+  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, true);
   holdCentre();
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
@@ -83,6 +84,7 @@ export function jointFit(
     centreCovariance: centreCovariance(camera, basis, covariance, size),
     slipSigmas: layout.slip.map((at) => (at < 0 ? 0 : Math.sqrt((covariance[at * (size + 1)]! + covariance[(at + 1) * (size + 1)]!) / 2))),
     chiSquared,
+    expected: expectedCost(sightings, size, system),
     freedom: 2 * sightings.count - size,
     ...frameResiduals(sightings, camera, offsets),
     starOffsets: offsets,
@@ -119,23 +121,41 @@ interface System {
   readonly coupling: Float64Array;
   /** 5 numbers a star: its right side (2) and the inverse of its own block (3). */
   readonly own: Float64Array;
+  /** Share of a star's catalogue error that its sightings show, 0 to 1: what its own offset takes out of them, a coordinate each. */
+  readonly shown: Float64Array;
 }
 
 function emptySystem(size: number, stars: number): System {
   return {
     size, normal: new Float64Array(size * size), right: new Float64Array(size),
-    coupling: new Float64Array(2 * size * stars), own: new Float64Array(5 * stars),
+    coupling: new Float64Array(2 * size * stars), own: new Float64Array(5 * stars), shown: new Float64Array(stars),
   };
 }
 
+/** Variance that residuals of a star's `n` sightings are left with once its own offset is taken out, of what the sightings' sigma says. */
+function leftOver(shown: number, n: number): number {
+  return Math.max(0, 1 - shown / n);
+}
+
+/** The robust chi-squared to be expected: of the offsets, which have no loss, and of the residuals. */
+function expectedCost({ first, sigma }: Sightings, size: number, { shown }: System): number {
+  let sum = 0;
+  for (let g = 0; g < sigma.length; g++) {
+    const n = first[g + 1]! - first[g]!;
+    sum += 2 * shown[g]! + 2 * n * cauchyCost(leftOver(shown[g]!, n));
+  }
+  return Math.max(1, sum - size * cauchyCost(1));
+}
+
 /**
- * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated, all weights of
- * sightings times `gain`. Returns the robust chi-squared, NaN where a star falls behind the camera.
+ * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated; with `told` as the
+ * information that the sightings give, which is more than their weights (after a pass without). Returns the robust chi-squared, NaN
+ * where a star falls behind the camera.
  */
 function accumulate(
-  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System, gain = 1,
+  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System, told = false,
 ): number {
-  const { size, normal, right, coupling, own } = system;
+  const { size, normal, right, coupling, own, shown } = system;
   normal.fill(0);
   right.fill(0);
   coupling.fill(0);
@@ -154,6 +174,7 @@ function accumulate(
     const at = 2 * size * g;
     let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy;
     chi += prior * (ox * ox + oy * oy);
+    const gain = told ? toldByWeight(leftOver(shown[g]!, sightings.first[g + 1]! - sightings.first[g]!)) : 1;
     for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
       const frame = sightings.frame[n]!;
       const turn = turns[frame]!;
@@ -186,6 +207,7 @@ function accumulate(
         for (let k = r; k < size; k++) normal[r * size + k]! += x * jx[k]! + y * jy[k]!;
       }
     }
+    if (!told) shown[g] = 1 - (2 * prior) / (m00 + m11);
     const determinant = m00 * m11 - m01 * m01;
     const i00 = m11 / determinant, i01 = -m01 / determinant, i11 = m00 / determinant;
     own[5 * g] = b0;

@@ -1,6 +1,6 @@
 import { type Rotation, apply, axisAndAngle, compose, inverse, rotationAbout } from '../geometry/rotation.js';
 import { dot, norm, scale, subtract } from '../geometry/vector.js';
-import { CAUCHY } from '../identify/cauchyLoss.js';
+import { cauchyCost } from '../identify/cauchyLoss.js';
 import { axisFromPoses } from './axisFromPoses.js';
 import { type JointFit, jointFit } from './jointFit.js';
 import type { RotatingCamera } from './rotatingCamera.js';
@@ -37,7 +37,7 @@ export function findDisagreement(
   const late = Array.from({ length: n - 2 }, (_, i) => i + 2);
   const free = jointFit(sightings, startWithSlips(fit, poses, late), { ...choice, slipped: late }, width);
   if (!free) return null;
-  const excess = Math.max(1, free.chiSquared / (CAUCHY.cost * free.freedom)) * CAUCHY.cost;
+  const excess = Math.max(1, free.chiSquared / free.expected) * cauchyCost(1);
   const freedom = 2 * (n - 2);
   const gain = (fit.chiSquared - free.chiSquared) / excess;
   if (!(gain > quantile(freedom))) return null;
@@ -53,7 +53,7 @@ export function findDisagreement(
   return {
     frame: explained ? best : null,
     slip: slip ? norm(slip.slips[shown]!) : 0,
-    sigma: slip ? slip.slipSigmas[shown]! * Math.sqrt(excess / CAUCHY.cost) : 0,
+    sigma: slip ? slip.slipSigmas[shown]! * Math.sqrt(excess / cauchyCost(1)) : 0,
     perFreedom: gain / freedom,
     without: explained ? culprit : null,
   };

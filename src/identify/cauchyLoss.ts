@@ -1,7 +1,19 @@
+/** The Cauchy loss of the last fits: a star `scale` of its sigmas off counts half. */
+export const CAUCHY = { scale: 3 } as const;
+
 /**
- * The Cauchy loss of the last fits: a star `scale` of its sigmas off counts half. For normal errors in two coordinates, by numerical
- * integration: `cost`, the mean loss as a share of the mean chi-squared; `told`, what a star tells (the inverse of the variance it
- * leaves) over the mean weight it gets. An M-estimator is told (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition,
- * section 6.3, from memory), here 0.966, and the mean weight is 0.840: weights taken for information make errors 7 % too large.
+ * What the loss costs on the average, per coordinate, for normal residuals of `variance` (0 to 1, of what the star's sigma says) in two
+ * coordinates: less than the variance, which plain least squares would cost. To 0.7 %: fitted to numerical integration.
  */
-export const CAUCHY = { scale: 3, cost: 0.8399, told: 1.1506 } as const;
+export function cauchyCost(variance: number): number {
+  return variance / (1 + 0.19 * variance);
+}
+
+/**
+ * What such a star tells (the inverse of the variance it leaves) over the mean weight that the loss gives it. An M-estimator is told
+ * (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition, section 6.3, from memory), 0.966 where the variance is one,
+ * while the mean weight is 0.840: weights taken for information make errors 7 % too large. To 1 %.
+ */
+export function toldByWeight(variance: number): number {
+  return 1 + 0.15 * variance;
+}

@@ -1,5 +1,5 @@
 import type { Rotation } from '../geometry/rotation.js';
-import { CAUCHY } from './cauchyLoss.js';
+import { CAUCHY, toldByWeight } from './cauchyLoss.js';
 import type { Matches } from './fitPose.js';
 import type { Lens } from './lens.js';
 import { invertSymmetric } from './normalEquations.js';
@@ -20,7 +20,7 @@ export function poseCovariance(matches: Matches, pose: Rotation, lens: Lens): Fl
     if (!project(lens, c[0], c[1], c[2], p)) continue;
     const s2 = matches.sigma[i]! ** 2;
     const off2 = (matches.x[i]! - p[0]!) ** 2 + (matches.y[i]! - p[1]!) ** 2;
-    const w = CAUCHY.told / s2 / (1 + off2 / (s2 * CAUCHY.scale ** 2));
+    const w = toldByWeight(1) / s2 / (1 + off2 / (s2 * CAUCHY.scale ** 2));
     for (let half = 0; half < 2; half++) {
       const [a, b, d] = [p[2 + 3 * half]!, p[3 + 3 * half]!, p[4 + 3 * half]!];
       const j = [b * c[2] - d * c[1], d * c[0] - a * c[2], a * c[1] - b * c[0]];
