@@ -21,6 +21,8 @@ export interface JointFit extends RotatingCamera {
   readonly chiSquared: number;
   readonly expected: number;
   readonly freedom: number;
+  /** Variance of the axis over `covariance`, as the residuals show it: about one where all errors are as said. */
+  readonly excess: number;
   /** Root mean square residual in each coordinate of each frame, pixels, outliers left out. */
   readonly rms: readonly number[];
   /** Stars of each frame that took part, outliers left out. */
@@ -31,6 +33,8 @@ export interface JointFit extends RotatingCamera {
 
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
+/** Degrees of freedom that what the star lists say of their errors is worth against smaller ones found. */
+const TRUSTED = 100;
 const MOST_ITERATIONS = 15;
 /** Steps smaller than this end the iteration, radians: 0.001″. */
 const SETTLED = 5e-9;
@@ -86,6 +90,7 @@ export function jointFit(
     chiSquared,
     expected: expectedCost(sightings, size, system),
     freedom: 2 * sightings.count - size,
+    excess: excessOf(sightings, size, system),
     ...frameResiduals(sightings, camera, offsets),
     starOffsets: offsets,
   };
@@ -123,12 +128,15 @@ interface System {
   readonly own: Float64Array;
   /** Share of a star's catalogue error that its sightings show, 0 to 1: what its own offset takes out of them, a coordinate each. */
   readonly shown: Float64Array;
+  /** Sums of the last pass over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets. */
+  readonly sums: { weight: number; influence: number; slope: number; offset: number };
 }
 
 function emptySystem(size: number, stars: number): System {
   return {
     size, normal: new Float64Array(size * size), right: new Float64Array(size),
     coupling: new Float64Array(2 * size * stars), own: new Float64Array(5 * stars), shown: new Float64Array(stars),
+    sums: { weight: 0, influence: 0, slope: 0, offset: 0 },
   };
 }
 
@@ -148,6 +156,28 @@ function expectedCost({ first, sigma }: Sightings, size: number, { shown }: Syst
 }
 
 /**
+ * How much larger the errors are than said. Stars far off, mistaken or blended ones, have next to no say under the loss, and hardly
+ * count here either, where they would fill chi-squared: the variance of an M-estimator is E psi² / (E psi')², see `toldByWeight`.
+ */
+function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sums }: System): number {
+  let [seen, left] = [0, 0];
+  for (let g = 0; g < sigma.length; g++) {
+    const n = first[g + 1]! - first[g]!;
+    seen += shown[g]!;
+    left += n * leftOver(shown[g]!, n);
+  }
+  const variance = left / count;
+  const found = (sums.influence * sums.weight) / sums.slope ** 2 / (1 - Math.min(0.9, size / (2 * count)));
+  const ofSightings = variance > 0 ? (found * toldByWeight(variance)) / variance : 1;
+  const ofOffsets = seen > 0 ? sums.offset / (2 * seen) : 1;
+  const share = seen / count;
+  const excess = ofSightings * (1 - share) + ofOffsets * share;
+  // Few stars that happen to lie well don't make the answer surer.
+  const freedom = Math.max(0, 2 * count - size);
+  return excess >= 1 ? excess : (excess * freedom + TRUSTED) / (freedom + TRUSTED);
+}
+
+/**
  * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated; with `told` as the
  * information that the sightings give, which is more than their weights (after a pass without). Returns the robust chi-squared, NaN
  * where a star falls behind the camera.
@@ -155,10 +185,11 @@ function expectedCost({ first, sigma }: Sightings, size: number, { shown }: Syst
 function accumulate(
   sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System, told = false,
 ): number {
-  const { size, normal, right, coupling, own, shown } = system;
+  const { size, normal, right, coupling, own, shown, sums } = system;
   normal.fill(0);
   right.fill(0);
   coupling.fill(0);
+  Object.assign(sums, { weight: 0, influence: 0, slope: 0, offset: 0 });
   const p = new Float64Array(PROJECTION.length);
   const jx = new Float64Array(size);
   const jy = new Float64Array(size);
@@ -174,6 +205,7 @@ function accumulate(
     const at = 2 * size * g;
     let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy;
     chi += prior * (ox * ox + oy * oy);
+    sums.offset += prior * (ox * ox + oy * oy);
     const gain = told ? toldByWeight(leftOver(shown[g]!, sightings.first[g + 1]! - sightings.first[g]!)) : 1;
     for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
       const frame = sightings.frame[n]!;
@@ -189,6 +221,11 @@ function accumulate(
       const q = (dx * dx + dy * dy) / s2 / CAUCHY.scale ** 2;
       const w = gain / s2 / (1 + q);
       chi += CAUCHY.scale ** 2 * Math.log1p(q);
+      const weight = 1 / (1 + q);
+      const square = q * CAUCHY.scale ** 2 * weight * weight;
+      sums.weight += weight;
+      sums.influence += square / 2;
+      sums.slope += weight - square / CAUCHY.scale ** 2;
 
       fillRow(jx, p, 0, c, turn, frame, layout);
       fillRow(jy, p, 1, c, turn, frame, layout);

@@ -82,7 +82,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   if (off > FARTHEST) throw notAboutPole(off);
 
   const aimed = aim === 'true' ? truePole : refractedPole;
-  const excess = Math.max(1, fit.chiSquared / fit.expected, found && found.frame === null ? found.perFreedom : 1);
+  const excess = found && found.frame === null ? Math.max(fit.excess, found.perFreedom) : fit.excess;
   const air = first.sky.site && best && airResponse(stars, fit, best.choice, width, first.sky.refraction);
   return {
     hemisphere, axis: fit.axis, aim,
