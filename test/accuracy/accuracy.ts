@@ -26,6 +26,9 @@ async function ordinaryNights(nights: number): Promise<void> {
 
   console.log(`${rows.length} nights, ${nights} of each of ${CLASSES.length} kinds; sites 10° to 70° north and south; errors up to 60′ a knob`);
   console.log(`solved ${solved.length}; largest miss ${Math.max(...solved.map((r) => r.miss)).toFixed(1)}″; more than 2″ with eight stars or more in every frame: ${solved.filter((r) => r.miss > 2 && r.least >= 8).length}`);
+  for (const row of solved.filter((r) => r.miss > 2 && r.least >= 8)) {
+    console.log(`  ${name(row.index)}: ${row.miss.toFixed(1)}″, sigma of the separation ${row.sigma.toFixed(1)}″; told ${row.told === null ? 'not solved' : `${row.told.toFixed(1)}″`}`);
+  }
   for (const row of rows.filter((r) => !r.solved)) console.log(`  not solved: ${name(row.index)}: ${row.why}`);
   console.log(`false alarms of not-one-rotation: ${solved.filter((r) => r.alarm).length} of ${solved.filter((r) => CLASSES[r.index]!.frames > 2).length}`);
   console.log('\nmiss: angle on the sky between axis found and true, from the refracted pole, median; told: of the estimator that is told; inside: share of nights');
