@@ -110,7 +110,8 @@ async function pixelsOf({ hdu, bitpix, width, height, planes, compressed }: Pict
     zero: numberOr(hdu.headers, 'BZERO', 0),
     blank: numberOr(hdu.headers, 'BLANK', compressed && bitpix > 0 ? numberOr(hdu.headers, 'ZBLANK', null) : null),
   };
-  if (!compressed) return decodePixels(hdu.data, bitpix, scaling);
+  // A group count, which has no business here, makes the unit longer than its picture.
+  if (!compressed) return decodePixels(hdu.data.subarray(0, (width * height * planes * Math.abs(bitpix)) / 8), bitpix, scaling);
   const { untile } = await import('./fitsTiles.js');
   return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file), bitpix, scaling);
 }
