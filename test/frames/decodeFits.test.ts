@@ -33,7 +33,7 @@ describe('the first picture of a FITS file', () => {
     expect([...image.data]).toEqual([1, 2, 3, 4, 5, 6]);
   });
   it('is as long as its axes say, also where GCOUNT makes the unit longer', async () => {
-    const { image } = await decode(fitsFile(16, [3, 2], Buffer.concat([pixels, pixels, pixels]), [card('PCOUNT', 0), card('GCOUNT', 3)]));
+    const { image } = await decode(fitsFile(16, [3, 2], Buffer.concat([pixels, pixels, pixels]), [card('XTENSION', "'IMAGE   '"), card('GCOUNT', 3)]));
     expect([...image.data]).toEqual([1, 2, 3, 4, 5, 6]);
   });
 
