@@ -1,0 +1,107 @@
+import { ARCSECOND } from '../geometry/angle.js';
+import { type Vector, angleBetween } from '../geometry/vector.js';
+import type { Explanation } from './explanations.js';
+import { logSum } from './gaussian.js';
+import { axisCovariance, worstAxisSigma } from './mountState.js';
+import type { Matrix2 } from './gaussian.js';
+import type { PoseLook } from './poseLook.js';
+import { type Account, type Setting, axesNow, firstAccounts, isConfirmed, knowsAxis, weighLook } from './weigh.js';
+
+/** What a look was answered with, from it and those before it. */
+export interface PoseAnswer {
+  /** What is thought to have happened before the look. */
+  readonly happened: Explanation;
+  /** Local direction of the axis; null where the looks don't show it yet. */
+  readonly axis: Vector | null;
+  /** Along up and right at the axis, radians². */
+  readonly covariance: Matrix2 | null;
+  /** Only two looks stand behind the camera's place on the mount: nothing would show a slip. */
+  readonly unconfirmed: boolean;
+  /** Another account of the looks that leads elsewhere and can't be ruled out; null where there is none. */
+  readonly doubt: PoseDoubt | null;
+}
+
+export interface PoseDoubt {
+  /** The weight of all accounts that lead elsewhere, 0 to 1. */
+  readonly probability: number;
+  /** What the likeliest of them says happened before the look. */
+  readonly happened: Explanation;
+  /** Where its axis is; null where it says that nothing is known yet. */
+  readonly axis: Vector | null;
+  /** The look, from 0, before which the two differ first. */
+  readonly since: number;
+}
+
+/** A look that was answered wrongly, as those after it showed. */
+export interface PoseCorrection {
+  /** From 0. */
+  readonly look: number;
+  readonly thought: Explanation;
+  readonly happened: Explanation;
+  /** Where the axis pointed; what it was answered with is in the look's answer. */
+  readonly axis: Vector;
+}
+
+/** What the poses of a night's looks tell. */
+export interface PoseUnderstanding {
+  readonly answers: readonly PoseAnswer[];
+  readonly accounts: readonly Account[];
+  /** The first looks of what can be compared, in the likeliest account. */
+  readonly corrections: readonly PoseCorrection[];
+}
+
+/** Two answers differ if they are farther apart than this, and than six of the sigmas. */
+const DIFFERS = 3 * ARCSECOND;
+const SIGMAS = 6;
+const OTHERS_SIGMAS = 3;
+/** Accounts that lead elsewhere are a doubt if they weigh more than this together. */
+export const DOUBT = 0.007;
+
+/** Understands the looks of one night, in the order of time. A pure function: the same looks give the same understanding. */
+export function understandPoses(looks: readonly PoseLook[], setting: Setting): PoseUnderstanding {
+  const answers: PoseAnswer[] = [];
+  let accounts: readonly Account[] = [];
+  looks.forEach((look, i) => {
+    accounts = i === 0 ? firstAccounts(look, setting) : weighLook(accounts, looks.slice(0, i + 1), setting);
+    answers.push(answerOf(accounts));
+  });
+  return { answers, accounts, corrections: accounts.length > 0 ? correct(accounts[0]!, answers, looks) : [] };
+}
+
+function answerOf(accounts: readonly Account[]): PoseAnswer {
+  const best = accounts[0]!;
+  const known = knowsAxis(best);
+  const unconfirmed = !isConfirmed(best);
+  const tolerance = (other: Account): number => Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
+  const others = accounts.slice(1).filter((other) => (knowsAxis(other)
+    ? known && angleBetween(other.state.axis, best.state.axis) > tolerance(other)
+    // With two looks alone nothing speaks against a move between them: that is said as such.
+    : known && !unconfirmed));
+  const probability = others.length === 0 ? 0 : Math.exp(logSum(others.map((o) => o.logWeight)));
+  return {
+    happened: best.happened.at(-1)!,
+    axis: known ? best.state.axis : null,
+    covariance: known ? axisCovariance(best.state) : null,
+    unconfirmed: known && unconfirmed,
+    doubt: known && probability > DOUBT ? doubtOf(best, others[0]!, probability) : null,
+  };
+}
+
+function doubtOf(best: Account, other: Account, probability: number): PoseDoubt {
+  const since = other.happened.findIndex((what, i) => what !== best.happened[i]);
+  return {
+    probability, happened: other.happened[since < 0 ? other.happened.length - 1 : since]!, since: since < 0 ? other.happened.length - 1 : since,
+    axis: knowsAxis(other) ? other.state.axis : null,
+  };
+}
+
+function correct(best: Account, answers: readonly PoseAnswer[], looks: readonly PoseLook[]): PoseCorrection[] {
+  const now = axesNow(best, looks);
+  return answers.flatMap((answer, look) => {
+    const axis = now[look]!;
+    if (!axis || !answer.axis || !answer.covariance) return [];
+    const [a, , , d] = answer.covariance;
+    if (angleBetween(axis, answer.axis) <= Math.max(DIFFERS, SIGMAS * Math.sqrt(Math.max(a, d)))) return [];
+    return [{ look, thought: answer.happened, happened: best.happened[look]!, axis }];
+  });
+}

@@ -1,0 +1,200 @@
+import { ARCMINUTE, ARCSECOND, DEGREE } from '../geometry/angle.js';
+import { type Rotation, apply, axisAndAngle, compose, inverse } from '../geometry/rotation.js';
+import { type Vector, angleBetween, dot, subtract } from '../geometry/vector.js';
+import type { Hemisphere } from '../sky/localSky.js';
+import { type Between, EXPLANATIONS, type Explanation, type Move, likelihoods, priorOf } from './explanations.js';
+import { logSum } from './gaussian.js';
+import { type BatchState, type MountState, type RoughAxis, SET_DOWN, afterDeclination, afterKnob, afterSame, batchState, innovation, worstAxisSigma, worstCentreSigma } from './mountState.js';
+import type { PoseLook } from './poseLook.js';
+import { turnBetween, turnLikelihood } from './turnBetween.js';
+
+/** One account of all looks so far: what happened before each, and where that leaves the mount. */
+export interface Account {
+  /** What happened before each look; `both` for the first. */
+  readonly happened: readonly Explanation[];
+  /** The look with which axis and camera were last both unknown: nothing before it counts for what follows. */
+  readonly since: number;
+  /** Looks of this stance and mounting, where the state is still that of all of them together. */
+  readonly batch: BatchState | null;
+  /** What was thought of the axis when the camera was last unknown. */
+  readonly rough: RoughAxis;
+  readonly state: MountState;
+  /** Poses turned away from each other that agree on where the axis lies in the camera: with two nothing would show a slip. */
+  readonly agreeing: readonly Rotation[];
+  /** Where the axis lay in the camera, for each mounting that is over. */
+  readonly pastCentres: readonly (Vector | null)[];
+  /** Natural logarithm of its weight against the others; they sum up to one. */
+  readonly logWeight: number;
+}
+
+/** The place that the mount stands at, as the weighing needs it. */
+export interface Setting {
+  readonly hemisphere: Hemisphere;
+  /** Local direction of the refracted pole. */
+  readonly pole: Vector;
+}
+
+/** An axis known worse than this is no answer, radians. */
+const KNOWN = 10 * ARCMINUTE;
+/** Known better than this, one look after the other gives the same as all together; radians. */
+const LINEAR = 20 * ARCSECOND;
+/** Accounts less likely than the best by more than this (natural logarithm) are dropped, and those beyond so many. */
+const HOPELESS = 18;
+const MOST_ACCOUNTS = 40;
+/** Accounts that put axis and camera within this of each other are the same for all that follows, radians. */
+const SAME_STATE = 0.1 * ARCSECOND;
+
+/** How far knobs may have taken an axis that was known, radians, one sigma. */
+const KNOBS_REACH = 3 * DEGREE;
+/** So many poses that agree leave something to check, and they must be turned by this, radians. */
+const CONFIRMED = 3;
+const TELLING = 3 * DEGREE;
+
+/** Whether looks beyond the two that any axis fits have confirmed an account. */
+export function isConfirmed({ agreeing }: Account): boolean {
+  return agreeing.length >= CONFIRMED;
+}
+
+function turnOf(a: Rotation, b: Rotation): number {
+  return axisAndAngle(compose(b, inverse(a))).angle;
+}
+
+/** Whether an account knows where the axis points. */
+export function knowsAxis({ state }: Account): boolean {
+  return worstAxisSigma(state) < KNOWN;
+}
+
+/** The accounts after the first look. */
+export function firstAccounts(look: PoseLook, { pole }: Setting): readonly Account[] {
+  const rough = { near: pole, sigma: SET_DOWN };
+  const batch = batchState([look], rough);
+  return [{ happened: ['both'], since: 0, batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [], logWeight: 0 }];
+}
+
+/**
+ * The accounts after one more look, the likeliest first: each account so far goes on in every way in which the look can be explained,
+ * weighed by how often people do that, how well it fits, and how many ways of fitting it leaves open (a Bayesian multiple-hypothesis
+ * filter: Reid 1979, IEEE Trans. Automatic Control 24, 843).
+ *
+ * @param looks all looks, the new one last, in the order of time
+ */
+export function weighLook(accounts: readonly Account[], looks: readonly PoseLook[], setting: Setting): readonly Account[] {
+  const look = looks.at(-1)!;
+  const before = looks.at(-2)!;
+  const best = accounts[0]!;
+  const { slewed } = turnBetween(before, look, best.state.axis, setting.hemisphere);
+  // What the person was told came from the likeliest account, whichever is true.
+  const advised = knowsAxis(best) ? advisedMove(best.state, setting.pole) : null;
+  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said }));
+  return normalised(merged(grown));
+}
+
+function goOn(account: Account, looks: readonly PoseLook[], hemisphere: Hemisphere, between: Between): Account[] {
+  const look = looks.at(-1)!;
+  const before = looks.at(-2)!;
+  const known = knowsAxis(account);
+  const turn = turnBetween(before, look, account.state.axis, hemisphere);
+  const roll = Math.sqrt(before.spread[8]! + look.spread[8]!);
+  const prior = priorOf(between);
+  const { gap, covariance } = innovation(account.state, look);
+  const seen: Move = { up: gap[0], right: gap[1] };
+  const [upUp, upRight, , rightRight] = covariance;
+  const fit = likelihoods(seen, [rightRight, upRight, upRight, upUp], between);
+  const stayed = turnLikelihood(turn, roll, 0);
+  const mixed = turnLikelihood(turn, roll, Math.hypot(seen.up, seen.right));
+  const grow = (what: Explanation, share: number, evidence: number, next: Omit<Account, 'happened' | 'logWeight'>): Account => ({
+    ...next, happened: [...account.happened, what],
+    logWeight: account.logWeight + Math.log(share) + evidence + (what === 'same' ? stayed : mixed),
+  });
+  const out = [same(account, looks, look, (evidence, next) => grow('same', prior.same, evidence ?? fit.same, next))];
+  if (!known) {
+    out.push(grow('both', prior.knob + prior.declination + prior.both, fit.both, anew(account, looks.length - 1, look)));
+    return out;
+  }
+  for (const what of EXPLANATIONS) {
+    if (what === 'same') continue;
+    const next = what === 'both' ? anew(account, looks.length - 1, look)
+      : what === 'knob' ? { ...account, batch: null, state: afterKnob(account.state, look) }
+      : { ...account, batch: null, state: afterDeclination(account.state, look), pastCentres: [...account.pastCentres, account.state.centre] };
+    out.push(grow(what, prior[what], fit[what], next));
+  }
+  return out;
+}
+
+/** Nothing moved. `grow` is given the evidence where that is known better than from the gap alone. */
+function same(
+  account: Account, looks: readonly PoseLook[], look: PoseLook, grow: (evidence: number | null, next: Omit<Account, 'happened' | 'logWeight'>) => Account,
+): Account {
+  const agreeing = account.agreeing.length < CONFIRMED && account.agreeing.every((pose) => turnOf(pose, look.pose) > TELLING)
+    ? [...account.agreeing, look.pose] : account.agreeing;
+  if (!account.batch) return grow(null, { ...account, state: afterSame(account.state, look), agreeing });
+  const batch = batchState(looks.slice(account.since), account.rough);
+  const linear = Math.max(worstAxisSigma(batch.state), worstCentreSigma(batch.state)) < LINEAR;
+  return grow(batch.logEvidence - account.batch.logEvidence, { ...account, batch: linear ? null : batch, state: batch.state, agreeing });
+}
+
+/** Nothing that was known before holds. */
+function anew(account: Account, since: number, look: PoseLook): Omit<Account, 'happened' | 'logWeight'> {
+  const rough = knowsAxis(account) ? { near: account.state.axis, sigma: KNOBS_REACH } : account.rough;
+  const batch = batchState([look], rough);
+  return { since, batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [...account.pastCentres, knowsAxis(account) ? account.state.centre : null] };
+}
+
+/** The move that takes the error away. */
+function advisedMove({ axis, axisAlong }: MountState, pole: Vector): Move {
+  const off = subtract(pole, axis);
+  return { up: dot(off, axisAlong[0]), right: dot(off, axisAlong[1]) };
+}
+
+/** Accounts from which the same follows become one, with the past of the likeliest. */
+function merged(accounts: readonly Account[]): Account[] {
+  const kept: Account[] = [];
+  for (const account of [...accounts].sort((a, b) => b.logWeight - a.logWeight)) {
+    if (kept.length > 0 && account.logWeight < kept[0]!.logWeight - HOPELESS) break;
+    const alike = kept.findIndex((other) => sameFuture(other, account));
+    if (alike >= 0) kept[alike] = { ...kept[alike]!, logWeight: logSum([kept[alike]!.logWeight, account.logWeight]) };
+    else if (kept.length < MOST_ACCOUNTS) kept.push(account);
+  }
+  return kept;
+}
+
+function sameFuture(a: Account, b: Account): boolean {
+  return a.batch === null && b.batch === null && angleBetween(a.state.axis, b.state.axis) < SAME_STATE && angleBetween(a.state.centre, b.state.centre) < SAME_STATE;
+}
+
+function normalised(accounts: readonly Account[]): Account[] {
+  const all = logSum(accounts.map((a) => a.logWeight));
+  return accounts.map((a) => ({ ...a, logWeight: a.logWeight - all })).sort((a, b) => b.logWeight - a.logWeight);
+}
+
+/** Numbers of stance, mounting and reach (looks that can be compared at all) of each look in an account. */
+export interface Grouping {
+  readonly stance: readonly number[];
+  readonly mounting: readonly number[];
+  readonly reach: readonly number[];
+}
+
+export function groupingOf({ happened }: Pick<Account, 'happened'>, restarts: readonly number[]): Grouping {
+  let [stance, mounting, reach] = [-1, -1, -1];
+  const out = { stance: [] as number[], mounting: [] as number[], reach: [] as number[] };
+  happened.forEach((what, i) => {
+    if (what === 'knob' || what === 'both') stance++;
+    if (what === 'declination' || what === 'both') mounting++;
+    if (restarts.includes(i) || i === 0) reach++;
+    out.stance.push(stance);
+    out.mounting.push(mounting);
+    out.reach.push(reach);
+  });
+  return out;
+}
+
+/** Where the axis pointed at each look, as the account has it now; null where it does not know. */
+export function axesNow(account: Account, looks: readonly PoseLook[]): (Vector | null)[] {
+  const centres = [...account.pastCentres, knowsAxis(account) ? account.state.centre : null];
+  let mounting = -1;
+  return account.happened.map((what, i) => {
+    if (what === 'declination' || what === 'both') mounting++;
+    const centre = centres[mounting] ?? null;
+    return centre && apply(looks[i]!.pose, centre);
+  });
+}

@@ -1,0 +1,110 @@
+import { ARCSECOND } from '../../src/geometry/angle.js';
+import { type Vector, angleBetween, dot, subtract } from '../../src/geometry/vector.js';
+import { axisBasis } from '../../src/axis/rotatingCamera.js';
+import { type PoseAnswer, understandPoses } from '../../src/night/understanding.js';
+import { type DrawnLook, type DrawnNight, drawNight } from './drawnNight.js';
+
+/** What became of the looks of many nights. */
+export interface Judged {
+  looks: number;
+  answerable: number;
+  answered: number;
+  answeredOfAnswerable: number;
+  /** Answers without a doubt off by more than six sigmas and 3″. */
+  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed'] }[];
+  /** Answers with a doubt that are off as much. */
+  wrongInDoubt: number;
+  /** Answers without a doubt that are not wrong, off by more than four sigmas. */
+  beyondFour: number;
+  sure: number;
+  doubts: number;
+  /** Of nights without a bump, a slip of the camera or of the tripod. */
+  cleanAnswers: number;
+  cleanDoubts: number;
+  /** Bumps after which a look turned against one later was still wrong without a doubt, or with one. */
+  bumps: number;
+  notRightAfterTwo: number;
+}
+
+/** Answers after each look of a night; each is asked for once only. */
+export function liveNight(seed: number): { night: DrawnNight; answers: readonly PoseAnswer[] } {
+  const answers: PoseAnswer[] = [];
+  const night = drawNight(seed, (hemisphere, pole) => (looks) => {
+    const answer = understandPoses(looks, { hemisphere, pole }).answers.at(-1)!;
+    answers.push(answer);
+    return answer.axis;
+  });
+  return { night, answers };
+}
+
+/** How far an answer is off, radians, and in its sigmas (of two dimensions: chi). */
+function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: number } {
+  const basis = axisBasis(answer.axis!);
+  const off = subtract(truth, answer.axis!);
+  const [u, v] = [dot(off, basis[0]), dot(off, basis[1])];
+  const [a, b, , d] = answer.covariance!;
+  return { angle: angleBetween(truth, answer.axis!), sigmas: Math.sqrt((d * u * u - 2 * b * u * v + a * v * v) / (a * d - b * b)) };
+}
+
+export function judgeNights(first: number, nights: number): Judged {
+  const j: Judged = {
+    looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, doubts: 0,
+    cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0,
+  };
+  for (let seed = first; seed < first + nights; seed++) {
+    const { night, answers } = liveNight(seed);
+    const clean = night.looks.every(({ deed }) => !deed.bumped && !deed.sank);
+    night.looks.forEach(({ axis, answerable, deed }, i) => {
+      const answer = answers[i]!;
+      j.looks++;
+      if (answerable) j.answerable++;
+      if (!answer.axis) return;
+      j.answered++;
+      if (answerable) j.answeredOfAnswerable++;
+      const { angle, sigmas } = offBy(answer, axis);
+      const wrong = angle > 3 * ARCSECOND && sigmas > 6;
+      if (answer.doubt) j.doubts++;
+      else if (!answer.unconfirmed) j.sure++;
+      if (clean) { j.cleanAnswers++; if (answer.doubt) j.cleanDoubts++; }
+      if (wrong && (answer.doubt || answer.unconfirmed)) j.wrongInDoubt++;
+      else if (wrong) j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+      else if (!answer.doubt && sigmas > 4) j.beyondFour++;
+    });
+    judgeBumps(j, night, answers);
+  }
+  return j;
+}
+
+/** After a bump: two looks turned against each other, no knob and no further bump among them. The second must be right, without a doubt. */
+function judgeBumps(j: Judged, { looks }: DrawnNight, answers: readonly PoseAnswer[]): void {
+  looks.forEach(({ deed, answerable }, i) => {
+    if (!deed.bumped || i === 0 || answers[i - 1]!.axis === null || !looks[i - 1]!.answerable) return;
+    void answerable;
+    let turned = 0;
+    for (let k = i + 1; k < looks.length; k++) {
+      const d = looks[k]!.deed;
+      if (d.knobs.length > 0 || d.bumped || d.sank) return;
+      if (!d.slewed) continue;
+      if (++turned < 2) continue;
+      j.bumps++;
+      const answer = answers[k]!;
+      if (!answer.axis || (offBy(answer, looks[k]!.axis).angle > 3 * ARCSECOND && offBy(answer, looks[k]!.axis).sigmas > 6)) j.notRightAfterTwo++;
+      return;
+    }
+  });
+}
+
+export function tableOf(j: Judged, nights: number, first: number): string {
+  const share = (a: number, b: number): string => `${a} of ${b} (${((100 * a) / Math.max(1, b)).toFixed(2)} %)`;
+  return [
+    `${nights} nights from seed ${first}, ${j.looks} looks`,
+    `answered, of those that can be:             ${share(j.answeredOfAnswerable, j.answerable)}`,
+    `wrong (over 6 sigma and 3″), no doubt said: ${share(j.wrong.length, j.answered)}`,
+    `wrong, with a doubt said:                   ${share(j.wrongInDoubt, j.answered)}`,
+    `over 4 sigma, no doubt said:                ${share(j.beyondFour, j.sure)}; chance: ${(100 * Math.exp(-8)).toFixed(3)} %`,
+    `in doubt, nights without bump or slip:      ${share(j.cleanDoubts, j.cleanAnswers)}`,
+    `in doubt, all nights:                       ${share(j.doubts, j.answered)}`,
+    `not right by the second turned look after a bump: ${share(j.notRightAfterTwo, j.bumps)}`,
+    ...j.wrong.slice(0, 20).map((w) => `  seed ${w.seed} look ${w.look}: ${w.arcsec.toFixed(1)}″, ${JSON.stringify(w.deed)}`),
+  ].join('\n');
+}
