@@ -1,27 +1,26 @@
-import { apply, inverse, orthonormalize, type Rotation } from '../geometry/rotation.js';
-import { type Vector, cross, dot } from '../geometry/vector.js';
+import { apply, inverse, orthonormalize } from '../geometry/rotation.js';
+import { type Vector, dot, subtract } from '../geometry/vector.js';
 import { CAUCHY, cauchyCost, toldByWeight } from '../identify/cauchyLoss.js';
 import type { Lens } from '../identify/lens.js';
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
-import { type RotatingCamera, axisBasis, poseOf, slipBasis } from './rotatingCamera.js';
+import { anyBasis } from './axisBasis.js';
+import type { Covariance } from './axisResult.js';
+import { type FrameTurns, type Frames, type Layout, type LensChoice, type MountModel, basesOf, frameTurns, layOut, movedModel } from './mountModel.js';
 import type { Sightings } from './sightings.js';
-import { type Layout, type LensChoice, fillRow, frameTurn, layOut, moved } from './unknowns.js';
 
-export interface JointFit extends RotatingCamera {
-  /** Covariance (radians²) of the axis along `basis`, from the star errors alone. */
-  readonly covariance: readonly [number, number, number, number];
-  /** Covariance (radians²) of the axis' direction in the camera, along `slipBasis`: what a later frame inherits. */
-  readonly centreCovariance: readonly [number, number, number, number];
-  /** Two directions at right angles to the axis: up, then east (as far as the axis allows). */
-  readonly basis: readonly [Vector, Vector];
-  /** One-sigma error of the slips asked for, radians (the mean of both ways); 0 for the others. */
-  readonly slipSigmas: readonly number[];
+export interface JointFit extends MountModel {
+  /** Directions along which the covariances are given. */
+  readonly bases: Frames;
+  /** Covariance (radians²) of each stance's axis along its basis (up, right), from the star errors alone. */
+  readonly axisCovariances: readonly Covariance[];
+  /** Covariance (radians²) of each mounting's centre along its basis: what a later frame inherits. */
+  readonly centreCovariances: readonly Covariance[];
   /** Robust chi-squared, what it would be on the average if all errors were as said (positive), and the degrees of freedom. */
   readonly chiSquared: number;
   readonly expected: number;
   readonly freedom: number;
-  /** Variance of the axis over `covariance`, as the residuals show it: about one where all errors are as said. */
+  /** The variance factor: variance of the axis over `axisCovariances`, as the residuals show it; about one where all errors are as said. */
   readonly excess: number;
   /** Root mean square residual in each coordinate of each frame, pixels, outliers left out. */
   readonly rms: readonly number[];
@@ -29,6 +28,14 @@ export interface JointFit extends RotatingCamera {
   readonly used: readonly number[];
   /** Catalogue error found for each star, radians toward the pole and at right angles: a start for the next fit. */
   readonly starOffsets: Float64Array;
+}
+
+/** What is known of a mounting's centre before the frames speak: from a night before, or from a record without its stars. */
+export interface HeldCentre {
+  readonly mounting: number;
+  readonly centre: Vector;
+  /** Along `anyBasis` of `centre`, radians². */
+  readonly covariance: Covariance;
 }
 
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
@@ -40,80 +47,85 @@ const MOST_ITERATIONS = 15;
 const SETTLED = 5e-9;
 
 /**
- * One weighted least squares over the star places of all frames: axis (2), pose (3), the turn of each frame but the
- * first, and the lens they share; Cauchy loss. Each star's catalogue error is an unknown of its own, common to its
- * frames and held by its sigma, and is eliminated star by star. Gauss-Newton from a start within some pixels.
+ * One weighted least squares over the star places of all frames: an axis for each stance, a centre for each mounting, a turn for each
+ * frame, and the lens they share; Cauchy loss. Each star's catalogue error is an unknown of its own, common to its frames and held by
+ * its sigma, and is eliminated star by star. Gauss-Newton from a start within some pixels.
  * Returns null where the data do not fix the unknowns.
  */
 export function jointFit(
-  sightings: Sightings, start: RotatingCamera & { readonly starOffsets?: Float64Array }, choice: LensChoice, width: number,
+  sightings: Sightings, start: MountModel & { readonly starOffsets?: Float64Array }, choice: LensChoice, width: number,
+  held: readonly HeldCentre[] = [],
 ): JointFit | null {
-  const layout = layOut(start.angles.length, choice);
+  const { stance, mounting, axes, centres, poses } = start;
+  let model: MountModel = { stance, mounting, axes, centres, poses, lens: choice.lensKnown ? start.lens : withTerms(start.lens, choice.radialTerms) };
+  const layout = layOut(model, choice);
   const { size } = layout;
   if (2 * sightings.count < size + 2) return null;
 
-  let camera: RotatingCamera = { ...start, lens: choice.lensKnown ? start.lens : withTerms(start.lens, choice.radialTerms) };
   const { centreX, centreY } = start.lens;
   const offsets = start.starOffsets?.slice() ?? new Float64Array(2 * sightings.sigma.length);
   const system = emptySystem(size, sightings.sigma.length);
-  const holdCentre = (): void => {
-    if (layout.centre < 0) return;
+  const holdMiddle = (): void => {
+    if (layout.middle < 0) return;
     const weight = 1 / (CENTRE_PRIOR * width) ** 2;
-    system.normal[layout.centre * (size + 1)]! += weight;
-    system.normal[(layout.centre + 1) * (size + 1)]! += weight;
-    system.right[layout.centre]! += weight * (centreX - camera.lens.centreX);
-    system.right[layout.centre + 1]! += weight * (centreY - camera.lens.centreY);
+    system.normal[layout.middle * (size + 1)]! += weight;
+    system.normal[(layout.middle + 1) * (size + 1)]! += weight;
+    system.right[layout.middle]! += weight * (centreX - model.lens.centreX);
+    system.right[layout.middle + 1]! += weight * (centreY - model.lens.centreY);
   };
   for (let iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
-    const basis = axisBasis(camera.axis);
-    if (!Number.isFinite(accumulate(sightings, camera, basis, offsets, layout, system))) return null;
-    holdCentre();
+    const bases = basesOf(model);
+    if (!Number.isFinite(accumulate(sightings, model, bases, offsets, layout, system))) return null;
+    holdMiddle();
+    for (const known of held) hold(known, model, bases, layout.centres, system);
     const step = solveSymmetric(system.normal, system.right, size);
     if (!step) return null;
     moveOffsets(system, step, offsets);
-    camera = moved(camera, basis, step, layout);
-    if (!(camera.lens.focalPixels > 0)) return null;
-    if (Math.hypot(step[0]!, step[1]!) < SETTLED && Math.hypot(step[2]!, step[3]!, step[4]!) < SETTLED) break;
+    model = movedModel(model, bases, step, layout);
+    if (!(model.lens.focalPixels > 0)) return null;
+    if (Math.hypot(...step.subarray(0, layout.turns + poses.length)) < SETTLED) break;
   }
-  camera = { ...camera, pose: orthonormalize(camera.pose) };
-  const basis = axisBasis(camera.axis);
-  const chiSquared = accumulate(sightings, camera, basis, offsets, layout, system, true);
-  holdCentre();
+  model = { ...model, poses: model.poses.map(orthonormalize) };
+  const bases = basesOf(model);
+  const chiSquared = accumulate(sightings, model, bases, offsets, layout, system, true);
+  holdMiddle();
+  for (const known of held) hold(known, model, bases, layout.centres, system);
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
+  const block = (at: number): Covariance => [
+    covariance[at * (size + 1)]!, covariance[at * size + at + 1]!, covariance[(at + 1) * size + at]!, covariance[(at + 1) * (size + 1)]!,
+  ];
   return {
-    ...camera,
-    basis,
-    covariance: [covariance[0]!, covariance[1]!, covariance[size]!, covariance[size + 1]!],
-    centreCovariance: centreCovariance(camera, basis, covariance, size),
-    slipSigmas: layout.slip.map((at) => (at < 0 ? 0 : Math.sqrt((covariance[at * (size + 1)]! + covariance[(at + 1) * (size + 1)]!) / 2))),
+    ...model,
+    bases,
+    axisCovariances: axes.map((_, s) => block(2 * s)),
+    centreCovariances: centres.map((_, m) => block(layout.centres + 2 * m)),
     chiSquared,
     expected: expectedCost(sightings, size, system),
     freedom: 2 * sightings.count - size,
     excess: excessOf(sightings, size, system),
-    ...frameResiduals(sightings, camera, offsets),
+    ...frameResiduals(sightings, model, offsets),
     starOffsets: offsets,
   };
 }
 
-/**
- * Covariance of c = poseᵀ·axis from that of axis and pose: tilting the axis by t moves it by poseᵀ·t, turning the pose by w
- * moves it by c × w.
- */
-function centreCovariance(
-  camera: RotatingCamera, basis: readonly [Vector, Vector], covariance: Float64Array, size: number,
-): [number, number, number, number] {
-  const toCamera = inverse(camera.pose);
-  const c = apply(toCamera, camera.axis);
-  const rows = slipBasis(camera).map((e) => [
-    dot(e, apply(toCamera, basis[0])), dot(e, apply(toCamera, basis[1])), ...cross(e, c),
-  ]);
-  const at = (r: number, k: number): number => {
-    let sum = 0;
-    for (let i = 0; i < 5; i++) for (let j = 0; j < 5; j++) sum += rows[r]![i]! * covariance[i * size + j]! * rows[k]![j]!;
-    return sum;
-  };
-  return [at(0, 0), at(0, 1), at(1, 0), at(1, 1)];
+/** Adds what is known of a mounting's centre to the normal equations. */
+function hold({ mounting, centre, covariance: [a, b, , d] }: HeldCentre, model: MountModel, bases: Frames, from: number, { size, normal, right }: System): void {
+  const determinant = a * d - b * b;
+  const weight = [d / determinant, -b / determinant, -b / determinant, a / determinant];
+  const along = anyBasis(centre);
+  // Both bases span nearly the same plane.
+  const t = bases.centres[mounting]!.map((e) => along.map((f) => dot(e, f)));
+  const off = along.map((f) => dot(subtract(centre, model.centres[mounting]!), f));
+  const at = from + 2 * mounting;
+  for (let r = 0; r < 2; r++) {
+    for (let i = 0; i < 2; i++) {
+      for (let k = 0; k < 2; k++) {
+        right[at + r]! += t[r]![i]! * weight[2 * i + k]! * off[k]!;
+        for (let c = r; c < 2; c++) normal[(at + r) * size + at + c]! += t[r]![i]! * weight[2 * i + k]! * t[c]![k]!;
+      }
+    }
+  }
 }
 
 /** Normal equations of the shared unknowns, and what each star needs to get its own back once those have moved. */
@@ -183,84 +195,134 @@ function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sum
  * where a star falls behind the camera.
  */
 function accumulate(
-  sightings: Sightings, camera: RotatingCamera, basis: readonly [Vector, Vector], offsets: Float64Array, layout: Layout, system: System, told = false,
+  sightings: Sightings, model: MountModel, bases: Frames, offsets: Float64Array, layout: Layout, system: System, told = false,
 ): number {
-  const { size, normal, right, coupling, own, shown, sums } = system;
+  const { normal, right, coupling, shown, sums } = system;
   normal.fill(0);
   right.fill(0);
   coupling.fill(0);
   Object.assign(sums, { weight: 0, influence: 0, slope: 0, offset: 0 });
-  const p = new Float64Array(PROJECTION.length);
-  const jx = new Float64Array(size);
-  const jy = new Float64Array(size);
-  const c = new Float64Array(3);
-  const c1 = new Float64Array(3);
-  const c2 = new Float64Array(3);
-  const slips = slipBasis(camera);
-  const turns = camera.angles.map((_, frame) => frameTurn(camera, basis, slips, frame));
+  const frames = model.poses.map((_, frame) => frameTurns(model, bases, layout, frame));
+  const scratch = emptyScratch(frames);
   let chi = 0;
   for (let g = 0; g < sightings.sigma.length; g++) {
-    const prior = 1 / sightings.sigma[g]! ** 2;
-    const ox = offsets[2 * g]!, oy = offsets[2 * g + 1]!;
-    const at = 2 * size * g;
-    let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy;
-    chi += prior * (ox * ox + oy * oy);
-    sums.offset += prior * (ox * ox + oy * oy);
     const gain = told ? toldByWeight(leftOver(shown[g]!, sightings.first[g + 1]! - sightings.first[g]!)) : 1;
-    for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
-      const frame = sightings.frame[n]!;
-      const turn = turns[frame]!;
-      turnInto(turn.toCamera, sightings.vectors, 9 * n + 3, c1);
-      turnInto(turn.toCamera, sightings.vectors, 9 * n + 6, c2);
-      turnInto(turn.toCamera, sightings.vectors, 9 * n, c);
-      for (let k = 0; k < 3; k++) c[k]! += ox * c1[k]! + oy * c2[k]!;
-      if (!project(camera.lens, c[0]!, c[1]!, c[2]!, p)) return NaN;
-      const dx = sightings.seen[3 * n]! - p[0]!;
-      const dy = sightings.seen[3 * n + 1]! - p[1]!;
-      const s2 = sightings.seen[3 * n + 2]!;
-      const q = (dx * dx + dy * dy) / s2 / CAUCHY.scale ** 2;
-      const w = gain / s2 / (1 + q);
-      chi += CAUCHY.scale ** 2 * Math.log1p(q);
-      const weight = 1 / (1 + q);
-      const square = q * CAUCHY.scale ** 2 * weight * weight;
-      sums.weight += weight;
-      sums.influence += square / 2;
-      sums.slope += weight - square / CAUCHY.scale ** 2;
-
-      fillRow(jx, p, 0, c, turn, frame, layout);
-      fillRow(jy, p, 1, c, turn, frame, layout);
-      const bx0 = along(p, 2, c1), bx1 = along(p, 2, c2), by0 = along(p, 5, c1), by1 = along(p, 5, c2);
-      m00 += w * (bx0 * bx0 + by0 * by0);
-      m01 += w * (bx0 * bx1 + by0 * by1);
-      m11 += w * (bx1 * bx1 + by1 * by1);
-      b0 += w * (bx0 * dx + by0 * dy);
-      b1 += w * (bx1 * dx + by1 * dy);
-      for (let r = 0; r < size; r++) {
-        const x = w * jx[r]!, y = w * jy[r]!;
-        if (x === 0 && y === 0) continue;
-        coupling[at + 2 * r]! += x * bx0 + y * by0;
-        coupling[at + 2 * r + 1]! += x * bx1 + y * by1;
-        right[r]! += x * dx + y * dy;
-        for (let k = r; k < size; k++) normal[r * size + k]! += x * jx[k]! + y * jy[k]!;
-      }
-    }
-    if (!told) shown[g] = 1 - (2 * prior) / (m00 + m11);
-    const determinant = m00 * m11 - m01 * m01;
-    const i00 = m11 / determinant, i01 = -m01 / determinant, i11 = m00 / determinant;
-    own[5 * g] = b0;
-    own[5 * g + 1] = b1;
-    own[5 * g + 2] = i00;
-    own[5 * g + 3] = i01;
-    own[5 * g + 4] = i11;
-    for (let r = 0; r < size; r++) {
-      const u = coupling[at + 2 * r]! * i00 + coupling[at + 2 * r + 1]! * i01;
-      const v = coupling[at + 2 * r]! * i01 + coupling[at + 2 * r + 1]! * i11;
-      if (u === 0 && v === 0) continue;
-      right[r]! -= u * b0 + v * b1;
-      for (let k = r; k < size; k++) normal[r * size + k]! -= u * coupling[at + 2 * k]! + v * coupling[at + 2 * k + 1]!;
-    }
+    const cost = addStar(g, sightings, model.lens, frames, offsets, layout, system, scratch, gain);
+    if (cost !== cost) return NaN;
+    chi += cost;
+    eliminateStar(g, system, scratch, 1 / sightings.sigma[g]! ** 2, told);
   }
   return chi;
+}
+
+/** What one star's pass writes into, so that the passes allocate nothing. */
+interface Scratch {
+  readonly projected: Float64Array;
+  readonly direction: Float64Array;
+  readonly toPole: Float64Array;
+  readonly across: Float64Array;
+  readonly jx: Float64Array;
+  readonly jy: Float64Array;
+  /** The star's own block of the normal equations (3) and its right side (2). */
+  readonly own: Float64Array;
+}
+
+function emptyScratch(frames: readonly FrameTurns[]): Scratch {
+  const most = Math.max(...frames.map((f) => f.unknowns.length));
+  return {
+    projected: new Float64Array(PROJECTION.length), direction: new Float64Array(3), toPole: new Float64Array(3), across: new Float64Array(3),
+    jx: new Float64Array(most), jy: new Float64Array(most), own: new Float64Array(5),
+  };
+}
+
+/** Adds all sightings of star `g`; returns what they and its offset cost, NaN where it falls behind the camera. */
+function addStar(
+  g: number, { sigma, first, frame, vectors, seen }: Sightings, lens: Lens, frames: readonly FrameTurns[], offsets: Float64Array,
+  layout: Layout, { size, normal, right, coupling, sums }: System, scratch: Scratch, gain: number,
+): number {
+  const { projected: p, direction: c, toPole, across, jx, jy, own } = scratch;
+  const prior = 1 / sigma[g]! ** 2;
+  const ox = offsets[2 * g]!, oy = offsets[2 * g + 1]!;
+  const offsetCost = prior * (ox * ox + oy * oy);
+  let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy, cost = offsetCost;
+  sums.offset += offsetCost;
+  for (let n = first[g]!; n < first[g + 1]!; n++) {
+    const { toCamera, turns, unknowns } = frames[frame[n]!]!;
+    turnInto(toCamera, vectors, 9 * n + 3, toPole);
+    turnInto(toCamera, vectors, 9 * n + 6, across);
+    turnInto(toCamera, vectors, 9 * n, c);
+    for (let k = 0; k < 3; k++) c[k]! += ox * toPole[k]! + oy * across[k]!;
+    if (!project(lens, c[0]!, c[1]!, c[2]!, p)) return NaN;
+    const dx = seen[3 * n]! - p[0]!;
+    const dy = seen[3 * n + 1]! - p[1]!;
+    const s2 = seen[3 * n + 2]!;
+    const q = (dx * dx + dy * dy) / s2 / CAUCHY.scale ** 2;
+    const weight = 1 / (1 + q);
+    const w = (gain / s2) * weight;
+    cost += CAUCHY.scale ** 2 * Math.log1p(q);
+    const square = q * CAUCHY.scale ** 2 * weight * weight;
+    sums.weight += weight;
+    sums.influence += square / 2;
+    sums.slope += weight - square / CAUCHY.scale ** 2;
+
+    fillRow(jx, p, 0, c, turns, layout);
+    fillRow(jy, p, 1, c, turns, layout);
+    const bx0 = along(p, 2, toPole), bx1 = along(p, 2, across), by0 = along(p, 5, toPole), by1 = along(p, 5, across);
+    m00 += w * (bx0 * bx0 + by0 * by0);
+    m01 += w * (bx0 * bx1 + by0 * by1);
+    m11 += w * (bx1 * bx1 + by1 * by1);
+    b0 += w * (bx0 * dx + by0 * dy);
+    b1 += w * (bx1 * dx + by1 * dy);
+    const at = 2 * size * g;
+    for (let r = 0; r < unknowns.length; r++) {
+      const x = w * jx[r]!, y = w * jy[r]!;
+      const row = unknowns[r]!;
+      coupling[at + 2 * row]! += x * bx0 + y * by0;
+      coupling[at + 2 * row + 1]! += x * bx1 + y * by1;
+      right[row]! += x * dx + y * dy;
+      for (let k = r; k < unknowns.length; k++) normal[row * size + unknowns[k]!]! += x * jx[k]! + y * jy[k]!;
+    }
+  }
+  own.set([m00, m01, m11, b0, b1]);
+  return cost;
+}
+
+/** Takes the star's own offset out of the normal equations. */
+function eliminateStar(g: number, { size, normal, right, coupling, own, shown }: System, { own: block }: Scratch, prior: number, told: boolean): void {
+  const [m00, m01, m11, b0, b1] = [block[0]!, block[1]!, block[2]!, block[3]!, block[4]!];
+  const at = 2 * size * g;
+  if (!told) shown[g] = 1 - (2 * prior) / (m00 + m11);
+  const determinant = m00 * m11 - m01 * m01;
+  const i00 = m11 / determinant, i01 = -m01 / determinant, i11 = m00 / determinant;
+  own[5 * g] = b0;
+  own[5 * g + 1] = b1;
+  own[5 * g + 2] = i00;
+  own[5 * g + 3] = i01;
+  own[5 * g + 4] = i11;
+  for (let r = 0; r < size; r++) {
+    const u = coupling[at + 2 * r]! * i00 + coupling[at + 2 * r + 1]! * i01;
+    const v = coupling[at + 2 * r]! * i01 + coupling[at + 2 * r + 1]! * i11;
+    if (u === 0 && v === 0) continue;
+    right[r]! -= u * b0 + v * b1;
+    for (let k = r; k < size; k++) normal[r * size + k]! -= u * coupling[at + 2 * k]! + v * coupling[at + 2 * k + 1]!;
+  }
+}
+
+/** One row of the Jacobian: the derivatives of x (half 0) or y (half 1) by the unknowns of its frame, in their order. */
+function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array, turns: Float64Array, layout: Layout): void {
+  const at = 2 + 3 * half;
+  const px = p[at]!, py = p[at + 1]!, pz = p[at + 2]!;
+  const x = c[0]!, y = c[1]!, z = c[2]!;
+  // Turning the camera by w moves c by c × w, and p·(c × w) = w·(p × c).
+  const wx = py * z - pz * y, wy = pz * x - px * z, wz = px * y - py * x;
+  for (let k = 0; k < 5; k++) j[k] = wx * turns[3 * k]! + wy * turns[3 * k + 1]! + wz * turns[3 * k + 2]!;
+  let next = 5;
+  if (layout.focal >= 0) j[next++] = p[PROJECTION.xByFocal + half]!;
+  for (let k = 0; k < layout.radialTerms; k++) j[next++] = p[PROJECTION.byRadial + 2 * k + half]!;
+  if (layout.middle >= 0) {
+    j[next] = half === 0 ? 1 : 0;
+    j[next + 1] = half;
+  }
 }
 
 /** Moves the stars' own offsets by what a step of the shared unknowns leaves for them. */
@@ -276,7 +338,7 @@ function moveOffsets({ size, coupling, own }: System, step: Float64Array, offset
   }
 }
 
-function turnInto(r: Rotation, from: Float64Array, at: number, out: Float64Array): void {
+function turnInto(r: FrameTurns['toCamera'], from: Float64Array, at: number, out: Float64Array): void {
   const x = from[at]!, y = from[at + 1]!, z = from[at + 2]!;
   out[0] = r[0] * x + r[1] * y + r[2] * z;
   out[1] = r[3] * x + r[4] * y + r[5] * z;
@@ -291,18 +353,18 @@ function withTerms(lens: Lens, terms: number): Lens {
   return { ...lens, radial: Array.from({ length: terms }, (_, k) => lens.radial[k] ?? 0) };
 }
 
-function frameResiduals(sightings: Sightings, camera: RotatingCamera, offsets: Float64Array): { rms: number[]; used: number[] } {
+function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offsets: Float64Array): { rms: number[]; used: number[] } {
   const p = new Float64Array(PROJECTION.length);
-  const sum = camera.angles.map(() => 0);
-  const used = camera.angles.map(() => 0);
-  const toCamera = camera.angles.map((_, frame) => inverse(poseOf(camera, frame)));
+  const sum = poses.map(() => 0);
+  const used = poses.map(() => 0);
+  const toCamera = poses.map(inverse);
   const { vectors, seen } = sightings;
   for (let g = 0; g < sightings.sigma.length; g++) {
     for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
       const frame = sightings.frame[n]!;
       const d = [0, 1, 2].map((k) => vectors[9 * n + k]! + offsets[2 * g]! * vectors[9 * n + 3 + k]! + offsets[2 * g + 1]! * vectors[9 * n + 6 + k]!);
       const c = apply(toCamera[frame]!, d as unknown as Vector);
-      if (!project(camera.lens, c[0], c[1], c[2], p)) continue;
+      if (!project(lens, c[0], c[1], c[2], p)) continue;
       const q = (seen[3 * n]! - p[0]!) ** 2 + (seen[3 * n + 1]! - p[1]!) ** 2;
       if (q > 25 * seen[3 * n + 2]!) continue;
       sum[frame]! += q;

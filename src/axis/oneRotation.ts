@@ -1,11 +1,10 @@
-import { type Rotation, apply, axisAndAngle, compose, inverse, rotationAbout } from '../geometry/rotation.js';
-import { dot, norm, scale, subtract } from '../geometry/vector.js';
+import type { Rotation } from '../geometry/rotation.js';
+import { angleBetween } from '../geometry/vector.js';
 import { cauchyCost } from '../identify/cauchyLoss.js';
 import { axisFromPoses } from './axisFromPoses.js';
+import { type MountEstimate, bestFit } from './estimateMount.js';
 import { type JointFit, jointFit } from './jointFit.js';
-import type { RotatingCamera } from './rotatingCamera.js';
-import type { Sightings } from './sightings.js';
-import type { LensChoice } from './unknowns.js';
+import { regrouped } from './mountModel.js';
 
 /** What remains when the poses of three or more frames are asked whether one rotation made them. */
 export interface Disagreement {
@@ -23,26 +22,25 @@ export interface Disagreement {
 const ALARM = 2.75;
 
 /**
- * Tests whether one rotation fits all frames. Each frame beyond the second has two ways in which it may not; they are
- * given to it as a slip, and what chi-squared gains tells. Null where the frames agree.
+ * Tests whether one rotation fits all frames. Each frame beyond the second has two ways in which it may not: the camera gets a place
+ * of its own on the mount in it, and what chi-squared gains tells. Null where the frames agree.
  *
- * @param fit the joint fit without slips
+ * @param estimate of all frames as one stance and mounting
  * @param poses each frame's own pose, free of the others
  */
-export function findDisagreement(
-  sightings: Sightings, poses: readonly Rotation[], fit: JointFit, choice: LensChoice, width: number,
-): (Disagreement & { readonly without: JointFit | null }) | null {
+export function findDisagreement(estimate: MountEstimate, poses: readonly Rotation[]): (Disagreement & { readonly without: MountEstimate | null }) | null {
+  const { fit, choice, sightings, width } = estimate;
   const n = poses.length;
   if (n < 3) return null;
-  const late = Array.from({ length: n - 2 }, (_, i) => i + 2);
-  const free = jointFit(sightings, startWithSlips(fit, poses, late), { ...choice, slipped: late }, width);
+  const apart = (moved: readonly number[]): JointFit | null => jointFit(sightings, startApart(fit, poses, moved), choice, width);
+  const free = apart(Array.from({ length: n - 2 }, (_, i) => i + 2));
   if (!free) return null;
   const excess = Math.max(1, free.chiSquared / free.expected) * cauchyCost(1);
   const freedom = 2 * (n - 2);
   const gain = (fit.chiSquared - free.chiSquared) / excess;
   if (!(gain > quantile(freedom))) return null;
 
-  const alone = poses.map((_, k) => jointFit(sightings, startWithSlips(fit, poses, [k]), { ...choice, slipped: [k] }, width));
+  const alone = poses.map((_, k) => apart([k]));
   let best = n - 1;
   alone.forEach((f, k) => { if (f && f.chiSquared < (alone[best]?.chiSquared ?? Infinity)) best = k; });
   const culprit = alone[best];
@@ -50,45 +48,29 @@ export function findDisagreement(
     (culprit.chiSquared - free.chiSquared) / excess < quantile(freedom - 2);
   const shown = explained ? best : n - 1;
   const slip = alone[shown];
+  const without = explained ? bestFit(sightings, culprit, width) : null;
   return {
     frame: explained ? best : null,
-    slip: slip ? norm(slip.slips[shown]!) : 0,
-    sigma: slip ? slip.slipSigmas[shown]! * Math.sqrt(excess / cauchyCost(1)) : 0,
+    ...(slip ? slipOf(slip, shown, Math.sqrt(excess / cauchyCost(1))) : { slip: 0, sigma: 0 }),
     perFreedom: gain / freedom,
-    without: explained ? culprit : null,
+    without: explained ? { ...estimate, ...(without ?? { fit: culprit, choice }) } : null,
   };
 }
 
-/**
- * A start for a fit in which some frames may have slipped: the axis of the others, and for each frame what its own pose
- * says of turn and slip.
- */
-function startWithSlips(camera: RotatingCamera, poses: readonly Rotation[], slipped: readonly number[]): RotatingCamera {
-  const sound = poses.map((_, i) => i).filter((i) => !slipped.includes(i));
-  const axis = axisFromPoses(sound.map((i) => poses[i]!), camera.axis).axis;
-  const pose = poses[sound[0]!]!;
-  const inCamera = apply(inverse(pose), axis);
-  // Relative to the first sound frame; the turn of frame 0 is 0 by definition.
-  const turns = poses.map((own) => {
-    const moved = axisAndAngle(compose(inverse(pose), own));
-    const vector = scale(moved.axis, moved.angle);
-    const turn = dot(vector, inCamera);
-    return { turn, slip: subtract(vector, scale(inCamera, turn)) };
-  });
-  // A large turn mixes with the slip, so take the turn out as a rotation before the slip is read off.
-  const clean = poses.map((own, i) => {
-    const turned = compose(pose, rotationAbout(inCamera, turns[i]!.turn));
-    const rest = axisAndAngle(compose(inverse(turned), own));
-    const vector = scale(rest.axis, rest.angle);
-    return { turn: turns[i]!.turn + dot(vector, inCamera), slip: subtract(vector, scale(inCamera, dot(vector, inCamera))) };
-  });
-  const zero = clean[0]!.turn;
-  return {
-    ...camera, axis,
-    pose: compose(pose, rotationAbout(inCamera, zero)),
-    angles: clean.map(({ turn }) => turn - zero),
-    slips: clean.map(({ slip }, i) => (slipped.includes(i) ? slip : [0, 0, 0])),
-  };
+/** How far apart the camera's two places on the mount are, with the one-sigma error of that. */
+function slipOf(fit: JointFit, frame: number, widen: number): { slip: number; sigma: number } {
+  const own = fit.mounting[frame]!;
+  const others = fit.mounting.find((m) => m !== own)!;
+  const variance = (m: number): number => (fit.centreCovariances[m]![0] + fit.centreCovariances[m]![3]) / 2;
+  return { slip: angleBetween(fit.centres[own]!, fit.centres[others]!), sigma: Math.sqrt(variance(own) + variance(others)) * widen };
+}
+
+/** A start for a fit in which the camera had moved in some frames: the axis of the others, and what each frame's own pose says. */
+function startApart(fit: JointFit, poses: readonly Rotation[], moved: readonly number[]): JointFit {
+  const sound = poses.map((_, i) => i).filter((i) => !moved.includes(i));
+  const { axis } = axisFromPoses(sound.map((i) => poses[i]!), fit.axes[0]!);
+  const mounting = poses.map((_, i) => (moved.includes(i) ? 1 + moved.indexOf(i) : 0));
+  return { ...fit, ...regrouped(fit, poses, axis, mounting) };
 }
 
 /** Chi-squared exceeded with the chance of ALARM at some degrees of freedom (Wilson & Hilferty 1931, PNAS 17, 684). */

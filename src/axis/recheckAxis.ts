@@ -10,7 +10,7 @@ import type { LocalSky } from '../sky/localSky.js';
 import { axisError, horizontal } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import type { MountView } from './mountView.js';
-import { axisBasis } from './rotatingCamera.js';
+import { axisBasis } from './axisBasis.js';
 
 /** The axis after a knob was turned, from one frame. Angles in radians. */
 export interface Recheck extends AxisResult {

@@ -2,7 +2,6 @@ import { apply, inverse } from '../geometry/rotation.js';
 import type { Vector } from '../geometry/vector.js';
 import { PROJECTION, project } from '../identify/projection.js';
 import type { JointFit } from './jointFit.js';
-import { poseOf } from './rotatingCamera.js';
 import type { Sightings } from './sightings.js';
 
 /** How the errors of one kind of stars divide. */
@@ -31,7 +30,7 @@ const NOTHING: ErrorShare = { shared: 0, own: 1 };
  */
 export function sharedErrors(sightings: Sightings, fit: JointFit): readonly [ErrorShare, ErrorShare] {
   const deviations = measureDeviations(sightings, fit);
-  return [share(sightings, deviations, 0, fit.angles.length), share(sightings, deviations, 1, fit.angles.length)];
+  return [share(sightings, deviations, 0, fit.poses.length), share(sightings, deviations, 1, fit.poses.length)];
 }
 
 /** The same sightings with errors divided like that. `focalPixels`: of the lens, to tell pixels as angles on the sky. */
@@ -54,7 +53,7 @@ export function withSharedErrors(sightings: Sightings, shares: readonly [ErrorSh
 /** Of each sighting: deviation toward the pole and across, radians, and the variance its own sigma gives; NaN for mistakes. */
 function measureDeviations(sightings: Sightings, fit: JointFit): Float64Array {
   const { vectors, seen } = sightings;
-  const toCamera = fit.angles.map((_, frame) => inverse(poseOf(fit, frame)));
+  const toCamera = fit.poses.map(inverse);
   const p = new Float64Array(PROJECTION.length);
   const out = new Float64Array(3 * sightings.count).fill(NaN);
   for (let g = 0; g < sightings.sigma.length; g++) {

@@ -1,4 +1,4 @@
-import { axisBasis } from '../axis/rotatingCamera.js';
+import { type Basis, anyBasis, axisBasis } from '../axis/axisBasis.js';
 import { axisFromPoses } from '../axis/axisFromPoses.js';
 import { DEGREE } from '../geometry/angle.js';
 import { apply, inverse } from '../geometry/rotation.js';
@@ -6,9 +6,6 @@ import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import type { Matrix2 } from './gaussian.js';
 import { type PoseLook, pointingCovariance } from './poseLook.js';
-
-/** Two directions at right angles to a third and to each other. */
-export type Basis = readonly [Vector, Vector];
 
 /**
  * Where the axis points (local frame) and where it lies in the camera, with their common covariance (4 by 4, radians²): first along
@@ -34,12 +31,6 @@ export const SET_DOWN = 5 * DEGREE;
 const LEAST_TURN = 0.02 * DEGREE;
 const MOST_ITERATIONS = 20;
 const SETTLED = 1e-9;
-
-/** Two directions at right angles to a camera direction. */
-export function anyBasis(v: Vector): Basis {
-  const first = unit(cross(v, Math.abs(v[0]) < 0.8 ? [1, 0, 0] : [0, 1, 0]));
-  return [first, cross(v, first)];
-}
 
 /** How far a look puts the camera's centre direction from the axis, along `axisAlong`, and how that follows from the state. */
 interface Gap {

@@ -1,7 +1,7 @@
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { type AxisError, axisError } from '../axis/axisError.js';
 import { type Aim, type Covariance, axisSigma } from '../axis/axisResult.js';
-import { axisBasis } from '../axis/rotatingCamera.js';
+import { axisBasis } from '../axis/axisBasis.js';
 import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { compose, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, add, dot, scale, subtract, unit } from '../geometry/vector.js';

@@ -1,8 +1,9 @@
 import { axisWithError, horizontal } from '../axis/axisError.js';
 import { type Aim, axisSigma } from '../axis/axisResult.js';
 import { jointFit } from '../axis/jointFit.js';
+import { modelAbout } from '../axis/mountModel.js';
 import { collectSightings } from '../axis/sightings.js';
-import { axisBasis } from '../axis/rotatingCamera.js';
+import { axisBasis } from '../axis/axisBasis.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, add, cross, scale, unit } from '../geometry/vector.js';
@@ -162,9 +163,10 @@ function forecastTurning({ camera, sky, aim }: PlannedView, scene: Scene, frames
   // As many lens terms as the field of view calls for in practice: they take some of what the stars could tell.
   const halfDiagonal = Math.hypot(camera.width, camera.height) / 2 / lens.focalPixels;
   const choice = { radialTerms: halfDiagonal < 0.01 ? 0 : halfDiagonal < 0.12 ? 1 : 2, centre: false };
-  const fit = jointFit(collectSightings(shown), { axis, pose, angles, slips: angles.map((): Vector => [0, 0, 0]), lens }, choice, camera.width);
+  const poses = angles.map((angle) => compose(rotationAbout(axis, angle), pose));
+  const fit = jointFit(collectSightings(shown), modelAbout(axis, poses, lens), choice, camera.width);
   if (!fit) return null;
-  const sigma = axisSigma(fit.axis, fit.basis, fit.covariance, scene.aimed, aim, sky);
+  const sigma = axisSigma(fit.axes[0]!, fit.bases.axes[0]!, fit.axisCovariances[0]!, scene.aimed, aim, sky);
   return {
     frames, turn, stars: Math.min(...shown.map((f) => f.stars.length)),
     precision: { up: sigma.altitude, east: sigma.azimuth * Math.cos(horizontal(axis).altitude) },

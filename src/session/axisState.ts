@@ -1,4 +1,4 @@
-import { axisBasis } from '../axis/rotatingCamera.js';
+import { axisBasis } from '../axis/axisBasis.js';
 import type { Aim, Covariance } from '../axis/axisResult.js';
 import type { MountView } from '../axis/mountView.js';
 import { apply, inverse } from '../geometry/rotation.js';

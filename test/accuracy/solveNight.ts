@@ -2,9 +2,11 @@
 import { axisError, axisWithError, horizontal } from '../../src/axis/axisError.js';
 import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
 import { jointFit } from '../../src/axis/jointFit.js';
+import { modelAbout } from '../../src/axis/mountModel.js';
 import { collectSightings } from '../../src/axis/sightings.js';
 import type { Aim } from '../../src/axis/axisResult.js';
-import { type AxisFrame, type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
+import type { AxisFrame } from '../../src/axis/estimateMount.js';
+import { type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
 import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import type { Vector } from '../../src/geometry/vector.js';
@@ -134,10 +136,10 @@ function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky:
   if (frames.some((f) => f.stars.length < 2)) return null;
   const poses = seen.map(({ truth }) => truth.pose);
   const turns = axisFromPoses(poses, pole);
-  const fit = jointFit(collectSightings(frames), {
-    axis: turns.axis, pose: poses[0]!, angles: turns.angles, slips: poses.map(() => [0, 0, 0]), lens: seen[0]!.truth.lens,
-  }, { radialTerms: 0, centre: false, lensKnown: true }, width);
-  return fit && fit.axis;
+  const fit = jointFit(
+    collectSightings(frames), modelAbout(turns.axis, poses, seen[0]!.truth.lens), { radialTerms: 0, centre: false, lensKnown: true }, width,
+  );
+  return fit && fit.axes[0]!;
 }
 
 export const arcseconds = (angle: number): number => angle / ARCSECOND;

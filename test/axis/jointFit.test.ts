@@ -10,9 +10,9 @@ function meanSquare(catalogueArcsec: number): number {
   for (let seed = 0; seed < NIGHTS; seed++) {
     const night = seeNight({ altitudeErrorArcmin: 11, azimuthErrorArcmin: -17, turnsDeg: [0, 30, 60], catalogueArcsec, seed });
     const { fit } = measureAxis(night.frames, 'true');
-    const off = subtract(fit.axis, night.axis);
-    const [a, b] = [dot(off, fit.basis[0]), dot(off, fit.basis[1])];
-    const [aa, ab, , bb] = fit.covariance;
+    const off = subtract(fit.axes[0]!, night.axis);
+    const [a, b] = [dot(off, fit.bases.axes[0]![0]), dot(off, fit.bases.axes[0]![1])];
+    const [aa, ab, , bb] = fit.axisCovariances[0]!;
     sum += (bb * a * a - 2 * ab * a * b + aa * b * b) / (aa * bb - ab * ab) / 2;
   }
   return sum / NIGHTS;

@@ -3,7 +3,7 @@
  * normal errors of the stated sigma. What the axis code gets, and the truth.
  */
 import { axisWithError } from '../../src/axis/axisError.js';
-import type { AxisFrame } from '../../src/axis/measureAxis.js';
+import type { AxisFrame } from '../../src/axis/estimateMount.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../../src/geometry/rotation.js';
 import { type Vector, cross, fromSpherical, unit } from '../../src/geometry/vector.js';

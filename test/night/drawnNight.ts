@@ -2,7 +2,7 @@
  * Invented nights at a mount, as poses: a person who turns knobs by what the program said, slews, bumps into things. Knows the truth of
  * each look. Nothing here comes from the program but geometry.
  */
-import { axisBasis } from '../../src/axis/rotatingCamera.js';
+import { axisBasis } from '../../src/axis/axisBasis.js';
 import { axisWithError } from '../../src/axis/axisError.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, fromRotationVector, inverse, rotationAbout } from '../../src/geometry/rotation.js';

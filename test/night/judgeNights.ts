@@ -1,6 +1,6 @@
 import { ARCSECOND } from '../../src/geometry/angle.js';
 import { type Vector, angleBetween, dot, subtract } from '../../src/geometry/vector.js';
-import { axisBasis } from '../../src/axis/rotatingCamera.js';
+import { axisBasis } from '../../src/axis/axisBasis.js';
 import { type PoseAnswer, understandPoses } from '../../src/night/understanding.js';
 import { type DrawnLook, type DrawnNight, drawNight } from './drawnNight.js';
 
