@@ -43,19 +43,19 @@ export function addBudgetCommand(program: Command): void {
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle; likewise', quantity('azimuth error', -1800, 1800, 'arcmin'))
     .option('--session <file>', 'whose last measurement counts; else the newest in this folder')
     .action(async (given: BudgetOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { budgetOf } = await import('./budgetPlan.js');
+      const { withRig } = await import('../tasks/given/inForce.js');
+      const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
       const { say, sayJson, warn } = await import('./output.js');
       const options = withRig(given, null);
       const planned = budgetOf(options);
       if (!planned.budget.withinLimit) process.exitCode = OUTSIDE;
-      const { budgetJson } = await import('./budgetJson.js');
+      const { budgetJson } = await import('../tasks/budget/budgetJson.js');
       if (options.json) {
         sayJson(budgetJson(planned));
         return;
       }
-      const { budgetText } = await import('./budgetText.js');
-      const { wrap } = await import('./numberWords.js');
+      const { budgetText } = await import('../tasks/budget/budgetText.js');
+      const { wrap } = await import('../tasks/words/numberWords.js');
       const night = options.night ?? false;
       say(budgetText(planned), night);
       for (const { message } of planned.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);

@@ -14,22 +14,22 @@ export function addInspectCommand(program: Command): void {
     .option('--wcs <file>', 'write a FITS header with the world coordinates of the frame')
     .option('--overwrite', 'replace the file of --wcs if it exists'))
     .action(async (file: string, given: InspectOptions) => {
-      const { withRig } = await import('./inForce.js');
+      const { withRig } = await import('../tasks/given/inForce.js');
       const options = withRig(given, file);
-      const { inspectFrame } = await import('./inspectFrame.js');
+      const { inspectFrame } = await import('../tasks/inspect/inspectFrame.js');
       const { say, sayJson } = await import('./output.js');
       const inspected = await inspectFrame(file, options);
       if (options.wcs) {
-        const { wcsFile } = await import('./wcsFile.js');
-        const { writeWhole } = await import('./wholeFile.js');
+        const { wcsFile } = await import('../tasks/inspect/wcsFile.js');
+        const { writeWhole } = await import('../node/wholeFile.js');
         writeWhole(options.wcs, wcsFile(inspected.known), options.overwrite ?? false);
       }
       if (options.json) {
-        const { inspectionJson } = await import('./inspectFrame.js');
+        const { inspectionJson } = await import('../tasks/inspect/inspectFrame.js');
         sayJson(inspectionJson(inspected));
         return;
       }
-      const { inspectionText } = await import('./inspectFrame.js');
+      const { inspectionText } = await import('../tasks/inspect/inspectFrame.js');
       say(inspectionText(inspected), options.night ?? false);
       if (options.wcs) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
     });

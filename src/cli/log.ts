@@ -26,13 +26,13 @@ export function addLogCommand(program: Command): void {
     .option('--json', 'for programs')
     .action(async (options: LogOptions) => {
       const { PolewardError } = await import('../error.js');
-      const { placeToRead } = await import('../session/sessionPlace.js');
-      const { readSession } = await import('../session/sessionFile.js');
-      const { tellStory } = await import('../session/story.js');
+      const { placeToRead } = await import('../node/sessionPlace.js');
+      const { readSession } = await import('../node/sessionFile.js');
+      const { tellStory } = await import('../night/record/story.js');
       const { say, sayJson, warn } = await import('./output.js');
-      const { wrap } = await import('./numberWords.js');
+      const { wrap } = await import('../tasks/words/numberWords.js');
       if (options.report !== undefined) {
-        const { checkReport } = await import('./reportFile.js');
+        const { checkReport } = await import('../tasks/log/reportFile.js');
         checkReport(options.report, options.overwrite ?? false);
       }
       const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
@@ -40,8 +40,8 @@ export function addLogCommand(program: Command): void {
       if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
       const story = tellStory(session.recorded);
       if (options.report !== undefined) {
-        const { writeReport } = await import('./reportFile.js');
-        const { withRig } = await import('./inForce.js');
+        const { writeReport } = await import('../tasks/log/reportFile.js');
+        const { withRig } = await import('../tasks/given/inForce.js');
         const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, path));
         if (!options.json) {
           say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
@@ -50,11 +50,11 @@ export function addLogCommand(program: Command): void {
         }
       }
       if (options.json) {
-        const { logJson } = await import('./logJson.js');
+        const { logJson } = await import('../tasks/log/logJson.js');
         sayJson(logJson(session, story));
         return;
       }
-      const { logText } = await import('./logText.js');
+      const { logText } = await import('../tasks/log/logText.js');
       const night = options.night ?? false;
       say(logText(session.start, story), night);
       if (said) warn(wrap(said, 60, '  '), night);

@@ -45,17 +45,17 @@ export function addPrepareCommand(program: Command): void {
     .option('--payload <kg>', 'on the mount, counterweights not counted', quantity('payload', 0.01, 2000, 'kg'))
     .option('--capacity <kg>', 'what the mount is rated for', quantity('capacity', 0.1, 2000, 'kg'))
     .action(async (given: PrepareOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { prepareSheet } = await import('./prepareSheet.js');
+      const { withRig } = await import('../tasks/given/inForce.js');
+      const { prepareSheet } = await import('../tasks/prepare/prepareSheet.js');
       const { say, sayJson, warn } = await import('./output.js');
       const options = withRig(given, null);
       const sheet = prepareSheet(options, new Date());
       if (options.json) {
-        const { preparationJson } = await import('./prepareJson.js');
+        const { preparationJson } = await import('../tasks/prepare/prepareJson.js');
         sayJson(preparationJson(sheet));
         return;
       }
-      const { preparationText, preparationWarningsText } = await import('./prepareText.js');
+      const { preparationText, preparationWarningsText } = await import('../tasks/prepare/prepareText.js');
       const night = options.night ?? false;
       say(preparationText(sheet), night);
       const warnings = preparationWarningsText(sheet);

@@ -18,16 +18,16 @@ export function addRecheckCommand(program: Command): void {
     .option('--followed', 'the last advice was followed as given'))))
     .action(async (files: string[], given: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
-      const { withRig } = await import('./inForce.js');
-      const { recheckFrames } = await import('./recheckFrames.js');
-      const { adviceBefore, guide } = await import('./guidance.js');
+      const { withRig } = await import('../tasks/given/inForce.js');
+      const { recheckFrames } = await import('../tasks/recheck/recheckFrames.js');
+      const { adviceBefore, guide } = await import('../tasks/measure/guidance.js');
       const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
-      const { folderOf, happened, openForRecheck, recordRecheck, recordRotation } = await import('./sessionUse.js');
-      const { measurementJson } = await import('./measurementJson.js');
-      const { marksOf } = await import('./marksOf.js');
+      const { folderOf, happened, openForRecheck, recordRecheck, recordRotation } = await import('../node/sessionUse.js');
+      const { measurementJson } = await import('../tasks/measure/measurementJson.js');
+      const { marksOf } = await import('../tasks/measure/marksOf.js');
       const { showMeasured } = await import('./showMeasured.js');
       if (given.picture !== undefined || given.pictureStar !== undefined) {
-        const { checkPicture } = await import('./pictureFile.js');
+        const { checkPicture } = await import('../tasks/measure/pictureFile.js');
         checkPicture(given, files);
       }
       if (given.turned && given.followed) {
@@ -48,7 +48,7 @@ export function addRecheckCommand(program: Command): void {
       else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record, marks, before);
       await showMeasured(measured, guidance, record, said, options);
       if (options.picture !== undefined) {
-        const { showPicture } = await import('./pictureFile.js');
+        const { showPicture } = await import('../tasks/measure/pictureFile.js');
         await showPicture(measured, marks, options);
       }
     });

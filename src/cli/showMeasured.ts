@@ -1,8 +1,8 @@
-import type { MeasurementRecord } from '../session/entry.js';
+import type { MeasurementRecord } from '../night/record/entry.js';
 import type { CommonOptions } from './commonOptions.js';
-import type { Guidance } from './guidance.js';
-import type { Measured } from './measureFrames.js';
-import { wrap } from './numberWords.js';
+import type { Guidance } from '../tasks/measure/guidance.js';
+import type { Measured } from '../tasks/measure/measureFrames.js';
+import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayJson, warn } from './output.js';
 
 /** Shows an answer: JSON, or text with its warnings. `said`: where the session went, if that needs saying. */
@@ -13,7 +13,7 @@ export async function showMeasured(
   if (options.json) {
     sayJson(record);
   } else {
-    const { measurementText } = await import('./measurementText.js');
+    const { measurementText } = await import('../tasks/measure/measurementText.js');
     say(measurementText(measured, guidance), night);
     for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
   }

@@ -87,7 +87,7 @@ export function addSimulateCommand(program: Command): void {
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: SimulateOptions) => {
-      const { simulateInTurn, simulationText } = await import('./simulateFrames.js');
+      const { simulateInTurn, simulationText } = await import('../tasks/simulate/simulateFrames.js');
       const { say, sayJson } = await import('./output.js');
       const made = await simulateInTurn(options);
       if (options.json) sayJson(made);

@@ -41,18 +41,18 @@ export function addVerifyCommand(program: Command): void {
     .option('--session <file>', 'the measurement to compare with; else beside the frames')
     .option('--no-session', 'compare with none')
     .action(async (files: string[], given: VerifyOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { verifyFrames } = await import('./verifyFrames.js');
+      const { withRig } = await import('../tasks/given/inForce.js');
+      const { verifyFrames } = await import('../tasks/verify/verifyFrames.js');
       const { say, sayJson, warn } = await import('./output.js');
       const options = withRig(given, files[0] ?? null);
       const verified = await verifyFrames(files, options);
       const night = options.night ?? false;
       if (options.json) {
-        const { verificationJson } = await import('./verifyJson.js');
+        const { verificationJson } = await import('../tasks/verify/verifyJson.js');
         sayJson(verificationJson(verified));
       } else {
-        const { verificationText } = await import('./verifyText.js');
-        const { wrap } = await import('./numberWords.js');
+        const { verificationText } = await import('../tasks/verify/verifyText.js');
+        const { wrap } = await import('../tasks/words/numberWords.js');
         for (const { message } of verified.warnings) warn(wrap(message), night);
         say(verificationText(verified), night);
       }

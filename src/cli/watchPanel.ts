@@ -7,18 +7,18 @@ import { readPage } from '../panel/pageFiles.js';
 import { keyOfNight } from '../panel/panelKey.js';
 import { emptyView, type PanelView } from '../panel/panelView.js';
 import { startPanel } from '../panel/startPanel.js';
-import type { MeasurementRecord } from '../session/entry.js';
-import type { Session } from '../session/sessionFile.js';
-import { stateFolder } from '../session/stateFolder.js';
-import { adviceBefore, type Guidance } from './guidance.js';
-import { type InForce, rigOf } from './inForce.js';
-import { aimedError } from './knobWords.js';
-import type { Measured } from './measureFrames.js';
-import { wrap } from './numberWords.js';
+import type { MeasurementRecord } from '../night/record/entry.js';
+import type { Session } from '../node/sessionFile.js';
+import { stateFolder } from '../node/stateFolder.js';
+import { adviceBefore, type Guidance } from '../tasks/measure/guidance.js';
+import { type InForce, rigOf } from '../tasks/given/inForce.js';
+import { aimedError } from '../tasks/words/knobWords.js';
+import type { Measured } from '../tasks/measure/measureFrames.js';
+import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine } from './output.js';
-import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from './panelWords.js';
+import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
 import type { WatchOptions } from './watch.js';
-import type { Taken } from './watchState.js';
+import type { Taken } from '../tasks/watch/watchState.js';
 
 /** The first port that is tried: none of the well-known ones. */
 const PORT = 8470;

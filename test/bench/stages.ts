@@ -1,9 +1,9 @@
 /** Times the stages of one cold process on the frames given, one thread. */
 import { measureAxis } from '../../src/axis/measureAxis.js';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
-import { identifyFrames } from '../../src/cli/identifyFrames.js';
-import { startRecognition } from '../../src/cli/recognition.js';
-import type { FrameStars } from '../../src/cli/starsOfFrame.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
+import { identifyFrames } from '../../src/tasks/recognise/identifyFrames.js';
+import { startRecognition } from '../../src/tasks/recognise/recognition.js';
+import type { FrameStars } from '../../src/tasks/recognise/starsOfFrame.js';
 import { readFrame } from '../../src/frames/readFrame.js';
 import { detectStars } from '../../src/stars/detectStars.js';
 

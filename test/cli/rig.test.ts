@@ -2,9 +2,9 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { describe, expect, it } from 'vitest';
-import { type Surroundings, givenValues, optionsWithRig, rigInForce, userConfigurationFolder } from '../../src/cli/rigInForce.js';
-import { initRig } from '../../src/cli/rigInit.js';
-import { rigJson, rigText } from '../../src/cli/rigText.js';
+import { type Surroundings, givenValues, optionsWithRig, rigInForce, userConfigurationFolder } from '../../src/node/rigInForce.js';
+import { initRig } from '../../src/tasks/rig/rigInit.js';
+import { rigJson, rigText } from '../../src/tasks/rig/rigText.js';
 import { scratchFolder } from './poleward.js';
 
 function around(change: Partial<Surroundings> = {}): Surroundings {

@@ -5,7 +5,7 @@
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { simulateFrames } from '../../src/cli/simulateFrames.js';
+import { simulateFrames } from '../../src/tasks/simulate/simulateFrames.js';
 import { scratchFolder } from '../cli/poleward.js';
 
 const demo = fileURLToPath(new URL('../../demo/', import.meta.url));
