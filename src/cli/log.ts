@@ -3,7 +3,7 @@ import { type BudgetOptions, addRunOptions } from './budget.js';
 import { quantity } from './commonOptions.js';
 
 /** The run that is planned may be given, for the report. */
-interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
+export interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
   readonly session?: string;
   readonly report?: string;
   readonly rig?: string;
@@ -32,7 +32,7 @@ export function addLogCommand(program: Command): void {
       const { say, sayJson, warn } = await import('./output.js');
       const { wrap } = await import('../tasks/words/numberWords.js');
       if (options.report !== undefined) {
-        const { checkReport } = await import('../tasks/log/reportFile.js');
+        const { checkReport } = await import('./reportFile.js');
         checkReport(options.report, options.overwrite ?? false);
       }
       const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
@@ -40,9 +40,8 @@ export function addLogCommand(program: Command): void {
       if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
       const story = tellStory(session.recorded);
       if (options.report !== undefined) {
-        const { writeReport } = await import('../tasks/log/reportFile.js');
-        const { withRig } = await import('../tasks/given/inForce.js');
-        const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, path));
+        const { writeReport } = await import('./reportFile.js');
+        const { pictures, missing } = await writeReport(options.report, session, story, options);
         if (!options.json) {
           say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
@@ -58,6 +57,7 @@ export function addLogCommand(program: Command): void {
       const night = options.night ?? false;
       say(logText(session.start, story), night);
       if (said) warn(wrap(said, 60, '  '), night);
-      for (const { message } of session.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
+      const { sayWarnings } = await import('./showMeasured.js');
+      sayWarnings(session.warnings, night);
     });
 }

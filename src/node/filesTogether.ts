@@ -1,6 +1,6 @@
 import { rmdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { whenInterrupted } from '../cli/interrupt.js';
+import { whenEnded } from './temporaries.js';
 import { moveIntoPlace, removeTemporary, writeTemporary } from './wholeFile.js';
 
 /** Files of one folder that are there together or not at all: under temporary names until the last is written. */
@@ -10,7 +10,7 @@ export class FilesTogether {
 
   /** @param madeFolder the folder is new, and goes again if nothing comes of it */
   constructor(private readonly folder: string, private readonly overwrite: boolean, private readonly madeFolder: boolean) {
-    this.calmed = whenInterrupted(() => { this.tidy(); });
+    this.calmed = whenEnded(() => { this.tidy(); });
   }
 
   /** Throws PolewardError `bad-option` if it can't be written. */

@@ -3,14 +3,9 @@ import { dirname } from 'node:path';
 import { PolewardError } from '../error.js';
 import { checkEntry } from '../night/record/checkEntry.js';
 import type { LaterEntry, Recorded, SessionEntry, StartEntry } from '../night/record/entry.js';
-import { type SessionLines, hasStart, lineOf, looksLikeSession, parseSessionLines } from '../night/record/sessionLines.js';
+import type { Session } from '../night/record/session.js';
+import { hasStart, lineOf, looksLikeSession, parseSessionLines } from '../night/record/sessionLines.js';
 import { isLocked, underLock } from './sessionLock.js';
-
-/** A session as its file holds it at one moment. */
-export interface Session extends SessionLines {
-  readonly path: string;
-  readonly start: StartEntry;
-}
 
 /**
  * Reads a session file; null if there is none, or nothing whole in it yet.
@@ -23,7 +18,7 @@ export function readSession(path: string): Session | null {
     text = readFileSync(path, 'utf8');
   } catch (error) {
     if (codeOf(error) === 'ENOENT') return null;
-    throw new PolewardError('session-unreadable', `The session ${path} can't be read (${codeOf(error)}). Give another with --session.`);
+    throw new PolewardError('session-unreadable', `The session ${path} can't be read (${codeOf(error)}). Give another.`, { remedies: ['name-session'] });
   }
   if (!looksLikeSession(text)) throw notASession(path);
   const { recorded, warnings } = parseSessionLines(text);
@@ -116,7 +111,7 @@ function startOf(recorded: readonly Recorded[]): StartEntry | null {
 }
 
 function notASession(path: string): PolewardError {
-  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another name with --session.`);
+  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another name.`, { remedies: ['name-session'] });
 }
 
 function cantWrite(path: string, error: unknown): PolewardError {
@@ -125,7 +120,7 @@ function cantWrite(path: string, error: unknown): PolewardError {
     : code === 'ENOENT' || code === 'ENOTDIR' ? 'its folder does not exist'
       : code === 'EISDIR' ? 'it is a folder'
         : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'it is write-protected' : code;
-  return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place with --session, or go without by --no-session.`);
+  return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go without.`, { remedies: ['name-session', 'no-session'] });
 }
 
 function codeOf(error: unknown): string {

@@ -15,9 +15,9 @@ export interface SessionPlace {
 }
 
 export interface SessionWish {
-  /** The file named by `--session`. */
+  /** The file that the person named. */
   readonly session?: string | undefined;
-  /** `--new-session`: begin a further one; those before stay as they are. */
+  /** Begin a further one; those before stay as they are. */
   readonly newSession?: boolean | undefined;
   /** Where the frames are. */
   readonly folder: string;
@@ -26,17 +26,17 @@ export interface SessionWish {
 const NAME = /^poleward-session(?:-([1-9]\d{0,5}))?\.jsonl$/;
 
 /**
- * Where to record: the file of `--session`; else the newest session beside the frames (`poleward-session.jsonl`, after
- * `--new-session` `poleward-session-2.jsonl`, …); else, where that can't be written, likewise in the user's state folder, which
+ * Where to record: the file named; else the newest session beside the frames (`poleward-session.jsonl`, after a new one was
+ * wished `poleward-session-2.jsonl`, …); else, where that can't be written, likewise in the user's state folder, which
  * is made. Makes no session file.
  *
- * @throws PolewardError `session-unwritable` if neither can be written, `bad-option` if `--new-session` names an old file
+ * @throws PolewardError `session-unwritable` if neither can be written, `bad-option` if a new session is to have the name of an old file
  */
 export function placeToWrite(wish: SessionWish, surroundings: Surroundings = here()): SessionPlace {
   if (wish.session !== undefined) {
     const path = resolve(wish.session);
     if (wish.newSession && existsSync(path)) {
-      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give --session a new name, or leave it out.`);
+      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give a new name, or none.`, { remedies: ['name-session'] });
     }
     return { path, said: null };
   }
@@ -50,15 +50,26 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
   }
   const path = candidate(state, wish.newSession ?? false);
   if (canAppend(path)) return { path, said: `The folder of the frames can't be written, so the session is kept in ${path}.` };
-  throw new PolewardError('session-unwritable', `Neither ${dirname(beside)} nor ${state} can be written, so no session can be kept. Name a place with --session, or go without by --no-session.`);
+  throw new PolewardError('session-unwritable', `Neither ${dirname(beside)} nor ${state} can be written, so no session can be kept. Name a place, or go without.`, { remedies: ['name-session', 'no-session'] });
 }
 
 /**
- * The session to read: the file of `--session`; else the newest beside the frames; else the newest in the user's state folder.
+ * The session to read: the file named; else the newest beside the frames; else the newest in the user's state folder.
  *
  * @throws PolewardError `no-session` if there is none
  */
 export function placeToRead(wish: Omit<SessionWish, 'newSession'>, surroundings: Surroundings = here()): SessionPlace {
+  const place = findSession(wish, surroundings);
+  if (place) return place;
+  throw new PolewardError('no-session', `There is no session in ${resolve(wish.folder)}. Measure first, or name one.`, { remedies: ['name-session'] });
+}
+
+/**
+ * The same; null where none is named and there is none.
+ *
+ * @throws PolewardError `no-session` if the one named does not exist
+ */
+export function findSession(wish: Omit<SessionWish, 'newSession'>, surroundings: Surroundings = here()): SessionPlace | null {
   if (wish.session !== undefined) {
     const path = resolve(wish.session);
     if (!existsSync(path)) throw new PolewardError('no-session', `There is no session ${path}. Check the name, or measure first.`);
@@ -68,8 +79,7 @@ export function placeToRead(wish: Omit<SessionWish, 'newSession'>, surroundings:
   const beside = newest(folder);
   if (beside !== null) return { path: beside, said: null };
   const kept = newest(stateFolder(surroundings));
-  if (kept !== null) return { path: kept, said: `There is no session in ${folder}; this one is from ${kept}.` };
-  throw new PolewardError('no-session', `There is no session in ${folder}. Measure first, or name one with --session.`);
+  return kept === null ? null : { path: kept, said: `There is no session in ${folder}; this one is from ${kept}.` };
 }
 
 function here(): Surroundings {

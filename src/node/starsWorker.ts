@@ -1,7 +1,7 @@
-/** A thread that reads frames and lists their stars: see starsOfFrames. */
+/** A thread that reads frames and lists their stars: see starsOfFiles. */
 import { once } from 'node:events';
 import { parentPort, workerData } from 'node:worker_threads';
-import { type StarOrders, takeFrames } from './starsOfFrames.js';
+import { type StarOrders, takeFrames } from './starsOfFiles.js';
 import type { StarWork } from './starThreads.js';
 
 const port = parentPort!;

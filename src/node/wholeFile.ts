@@ -1,7 +1,7 @@
 import { existsSync, linkSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
-import { forgetTemporary, rememberTemporary } from '../cli/interrupt.js';
+import { forgetTemporary, rememberTemporary } from './temporaries.js';
 
 /**
  * Refuses a file to be written that can't be, or must not be replaced: before long work, so that nobody waits for nothing.
@@ -75,11 +75,11 @@ function moveInto(temporary: string, place: string, overwrite: boolean): void {
 }
 
 function cantWrite(path: string, code: string): PolewardError {
-  const says = code === 'EEXIST' ? `${path} exists already. Give another name, or --overwrite.`
+  const says = code === 'EEXIST' ? `${path} exists already. Give another name, or let it be replaced.`
     : code === 'ENOENT' || code === 'ENOTDIR' ? `The folder of ${path} does not exist. Make it first.`
       : code === 'EISDIR' ? `${path} is a folder. Give the name of a file.`
         : code === 'ENOSPC' || code === 'EDQUOT' ? `${path} can't be written: the disk is full. Make room, or give another place.`
           : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? `${path} can't be written: the place is write-protected. Give another.`
             : `${path} can't be written (${code}). Give another place.`;
-  return new PolewardError('bad-option', says);
+  return new PolewardError('bad-option', says, code === 'EEXIST' ? { remedies: ['overwrite'] } : {});
 }

@@ -70,7 +70,7 @@ function short(angle: number, sigma: number): string {
 
 /** One knob at a time, azimuth first: with both turned at once neither can be learned from. */
 function nextWords(advice: readonly KnobAdvice[]): string {
-  if (advice.length === 0) return 'Give the watch --latitude and --longitude to learn which knob to turn.';
+  if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
   const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
   if (!knob) return 'Nothing left to turn. Lock the bolts, save one more frame to see that they held.';
   const name = knob.knob === 'azimuth' ? 'Azimuth' : 'Altitude';

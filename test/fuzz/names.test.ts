@@ -1,6 +1,6 @@
 /** Names that every JavaScript object has, where a file may give any name. */
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
-import { readRig } from '../../src/node/rigInForce.js';
+import { readRig } from '../../src/node/rigFile.js';
 import { parseCards } from '../../src/frames/fitsCard.js';
 import { fitsMetadata } from '../../src/frames/fitsMetadata.js';
 import { readFrame } from '../../src/frames/readFrame.js';

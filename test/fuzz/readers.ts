@@ -6,7 +6,8 @@ import { fileURLToPath } from 'node:url';
 import sharp, { type Sharp } from 'sharp';
 import { logJson } from '../../src/tasks/log/logJson.js';
 import { logText } from '../../src/tasks/log/logText.js';
-import { optionsWithRig, readRig } from '../../src/node/rigInForce.js';
+import { readRig } from '../../src/node/rigFile.js';
+import { givenValues } from '../../src/tasks/given/given.js';
 import { PolewardError } from '../../src/error.js';
 import { decodeRaw, type RawResult } from '../../src/frames/decodeRaw.js';
 import { exifMetadata } from '../../src/frames/exifMetadata.js';
@@ -141,7 +142,7 @@ function readExif(path: string): Promise<Outcome> {
 function readRigFile(path: string): Promise<Outcome> {
   return outcome(async () => {
     const rig = readRig(path, path);
-    optionsWithRig({ aim: 'refracted' }, { rig, path, from: '--rig' });
+    givenValues({}, { rig, path, from: '--rig' });
     return null;
   });
 }

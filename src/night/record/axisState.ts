@@ -1,5 +1,6 @@
+import type { Aim } from '../../axis/aim.js';
 import { axisBasis } from '../../axis/rotatingCamera.js';
-import type { Aim, Covariance } from '../../axis/axisResult.js';
+import type { Covariance } from '../../axis/axisResult.js';
 import type { MountView } from '../../axis/mountView.js';
 import { apply, inverse } from '../../geometry/rotation.js';
 import { type Vector, dot } from '../../geometry/vector.js';

@@ -1,4 +1,5 @@
-import type { Aim, Covariance } from '../../axis/axisResult.js';
+import type { Aim } from '../../axis/aim.js';
+import type { Covariance } from '../../axis/axisResult.js';
 import type { Rotation } from '../../geometry/rotation.js';
 import type { Vector } from '../../geometry/vector.js';
 import type { Lens } from '../../identify/lens.js';

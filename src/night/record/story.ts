@@ -1,4 +1,4 @@
-import type { Aim } from '../../axis/axisResult.js';
+import { type Aim, aimedError } from '../../axis/aim.js';
 import type { ErrorRecord, Knob, MeasurementEntry, NoteEntry, Recorded, TurnEntry } from './entry.js';
 
 /** The session as a story: each look at the axis, with what was done before it and what that did. */
@@ -81,7 +81,7 @@ function stepOf(line: number, entry: MeasurementEntry, turns: readonly TurnEntry
     utc: used.at(-1)?.utc ?? null,
     framesUsed: used.length,
     aim: axis.aim,
-    error: axis.aim === 'true' ? axis.fromTruePole : axis.fromRefractedPole,
+    error: aimedError(axis),
     sigma: axis.sigma,
     turns, notes, moved,
     effects: moved ? (['azimuth', 'altitude'] as const).flatMap((knob) => effectOf(knob, turns, moved)) : [],

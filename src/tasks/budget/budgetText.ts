@@ -1,3 +1,4 @@
+import { aimedError } from '../../axis/aim.js';
 import { ARCMINUTE, ARCSECOND, DEGREE, wrapSigned } from '../../geometry/angle.js';
 import { elongation } from '../../run/trailLimit.js';
 import { type PlannedBudget, pixels } from './budgetPlan.js';
@@ -22,7 +23,7 @@ function verdict({ budget, guiding, limitPixels, aim, plan }: PlannedBudget): st
   const sigma = budget.sigma !== null && budget.sigma >= 0.005 ? ` ± ${pixels(budget.sigma)}` : '';
   const where = guiding ? 'guided, at the worst corner' : 'unguided, mid-field';
   const line = `${budget.withinLimit ? 'within' : 'OUTSIDE'} the limit: trail ${pixels(budget.trail)}${sigma} px, limit ${limitPixels} px`;
-  const { separation } = aim === 'true' ? budget.fromTruePole : budget.fromRefractedPole;
+  const { separation } = aimedError({ ...budget, aim });
   return [
     line,
     `  ${where}, worst exposure of ${plan.exposureSeconds} s`,
@@ -66,7 +67,7 @@ function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
   if (sensor) {
     lines.push(`          ${pixels(guided.cornerPixels)} px an exposure at most in the corner`, `          farthest from the guide star, ${pixels(guided.totalPixels)} over the run`);
   } else {
-    lines.push('          (--sensor tells what it does to corners)');
+    lines.push('          (the sensor\'s size tells what it does to corners)');
   }
   return lines;
 }

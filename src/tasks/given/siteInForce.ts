@@ -1,9 +1,7 @@
-import type { Sourced } from '../../frames/frame.js';
+import type { FrameMetadata, Sourced } from '../../frames/frame.js';
 import type { SessionSite } from '../../night/record/entry.js';
 import { type Site, makeSite } from '../../sky/site.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
-import type { InForce } from './inForce.js';
-import type { FrameStars } from '../recognise/starsOfFrame.js';
+import type { GivenValues } from './given.js';
 
 /** The site used, with where each value came from. */
 export interface SiteInForce {
@@ -15,32 +13,33 @@ export interface SiteInForce {
   readonly temperatureCelsius: Sourced<number>;
 }
 
+type GivenSite = Pick<GivenValues, 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres' | 'pressureHectopascal' | 'temperatureCelsius'>;
+
 /**
- * The site from the command line, else from the first frame whose header has one, else the session's; null where latitude or
- * longitude is unknown.
+ * The site that person or rig file gave, else that of the first frame whose header has one, else the session's; null where latitude
+ * or longitude is unknown.
  */
-export function siteInForce(options: CommonOptions & Partial<InForce>, frames: readonly FrameStars[], session: SessionSite | null = null): SiteInForce | null {
-  const header = (key: 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres'): Sourced<number> | null =>
-    frames.find((f) => f.metadata[key] !== null)?.metadata[key] ?? null;
-  const given = (value: number | undefined, option: string): Sourced<number> | null =>
-    value === undefined ? null : { value, from: option };
-  const before = (key: keyof SessionSite): Sourced<number> | null => given(session?.[key], 'session');
-  const said = options.given;
-  const latitudeDeg = said?.latitudeDeg ?? given(options.latitude, '--latitude') ?? header('latitudeDeg') ?? before('latitudeDeg');
-  const longitudeDeg = said?.longitudeDeg ?? given(options.longitude, '--longitude') ?? header('longitudeDeg') ?? before('longitudeDeg');
+export function siteInForce(
+  given: GivenSite, frames: readonly { readonly metadata: FrameMetadata }[], session: SessionSite | null = null,
+): SiteInForce | null {
+  const found = (key: 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres'): Sourced<number> | null =>
+    given[key] ?? frames.find((f) => f.metadata[key] !== null)?.metadata[key] ?? (session && { value: session[key], from: 'session' });
+  const latitudeDeg = found('latitudeDeg');
+  const longitudeDeg = found('longitudeDeg');
   if (!latitudeDeg || !longitudeDeg) return null;
-  const elevationMetres = said?.elevationMetres ?? given(options.elevation, '--elevation') ?? header('elevationMetres') ?? before('elevationMetres');
+  const elevationMetres = found('elevationMetres');
   const site = makeSite({
     latitudeDeg: latitudeDeg.value,
     longitudeDeg: longitudeDeg.value,
     elevationMetres: elevationMetres?.value ?? null,
-    pressureHectopascal: options.pressure ?? null,
-    temperatureCelsius: options.temperature ?? null,
+    pressureHectopascal: given.pressureHectopascal?.value ?? null,
+    temperatureCelsius: given.temperatureCelsius?.value ?? null,
   });
+  const standard = 'standard air at this elevation';
   return {
     site, latitudeDeg, longitudeDeg,
     elevationMetres: elevationMetres ?? { value: 0, from: 'not given, sea level taken' },
-    pressureHectopascal: given(options.pressure, '--pressure') ?? { value: site.pressureHectopascal, from: 'standard air at this elevation' },
-    temperatureCelsius: given(options.temperature, '--temperature') ?? { value: site.temperatureCelsius, from: 'standard air at this elevation' },
+    pressureHectopascal: given.pressureHectopascal ?? { value: site.pressureHectopascal, from: standard },
+    temperatureCelsius: given.temperatureCelsius ?? { value: site.temperatureCelsius, from: standard },
   };
 }

@@ -3,17 +3,19 @@ import { DEGREE } from '../../geometry/angle.js';
 import { apply, inverse } from '../../geometry/rotation.js';
 import type { FrameMetadata, Sourced } from '../../frames/frame.js';
 import { checkClock } from '../../axis/clockChecks.js';
+import type { Warning } from '../../axis/warning.js';
+import { type RemedyWords, withRemedies } from '../../remedy.js';
 import { toPixel } from '../../identify/lens.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
-import { type InForce, clockCorrected } from '../given/inForce.js';
-import { embeddedCatalogue } from '../../node/embeddedCatalogue.js';
+import type { Catalogue } from '../../sky/catalogue.js';
+import { focalHint } from '../given/focalHint.js';
+import type { GivenValues } from '../given/given.js';
+import { type FrameResult, clockCorrected } from '../recognise/frameStars.js';
 import { identifyFrames } from '../recognise/identifyFrames.js';
-import { type KnownFrame, focalHint, startRecognition } from '../recognise/recognition.js';
+import { type KnownFrame, makeReference, startRecognition } from '../recognise/recognition.js';
 import { pointingJson, rounded } from '../measure/measurementJson.js';
 import { wrap } from '../words/numberWords.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import { siteText } from '../words/siteText.js';
-import { starsOfFrames } from '../../node/starsOfFrames.js';
 import { timedFrame } from '../recognise/timedFrame.js';
 
 /** One frame recognised, with what was used for it. */
@@ -23,18 +25,20 @@ export interface Inspected {
   readonly focal: Sourced<number> | null;
 }
 
-/** Reads one frame and recognises its stars. Throws PolewardError where it can't. */
-export async function inspectFrame(file: string, options: CommonOptions & Partial<InForce>): Promise<Inspected> {
-  const results = (await starsOfFrames([file], options.utcOffset)).map((result) => clockCorrected(result, options));
-  const found = results.filter((r) => 'stars' in r);
-  const site = siteInForce(options, found);
-  const [outcome] = identifyFrames(results, startRecognition(site?.site ?? null, options, embeddedCatalogue()));
-  if (!outcome?.known) throw new PolewardError(outcome?.trouble.code ?? 'file-unreadable', outcome?.trouble.message ?? `${file} can't be used.`);
-  return { known: outcome.known, site, focal: focalHint(options, outcome.known.frame) };
+/** Recognises the stars of one frame. Throws PolewardError where it can't. */
+export function inspectFrame(found: FrameResult, given: GivenValues, catalogue: Catalogue): Inspected {
+  const result = clockCorrected(found, given);
+  const site = siteInForce(given, 'stars' in result ? [result] : []);
+  const { outcomes: [outcome] } = identifyFrames([result], makeReference(site?.site ?? null, given, catalogue), startRecognition());
+  if (!outcome?.known) {
+    const { code, message, remedies = [] } = outcome!.trouble;
+    throw new PolewardError(code, message, { remedies });
+  }
+  return { known: outcome.known, site, focal: focalHint(given, outcome.known.frame) };
 }
 
 /** `poleward/frame-1`: one frame for programs. */
-export function inspectionJson({ known, site, focal }: Inspected): Record<string, unknown> {
+export function inspectionJson({ known, site, focal }: Inspected): Record<string, unknown> & { readonly warnings: readonly Warning[] } {
   const { frame, identification } = known;
   return {
     schema: 'poleward/frame-1',
@@ -69,7 +73,7 @@ export function inspectionJson({ known, site, focal }: Inspected): Record<string
 }
 
 /** One frame for a person. */
-export function inspectionText({ known, site, focal }: Inspected): string {
+export function inspectionText({ known, site, focal }: Inspected, words: RemedyWords): string {
   const { frame, identification } = known;
   const { centre, scaleArcsecPerPixel, mirrored } = pointingJson(known);
   const [fieldWidth, fieldHeight] = field(known);
@@ -85,14 +89,14 @@ export function inspectionText({ known, site, focal }: Inspected): string {
   if (focal) {
     const off = identification.lens.focalPixels / focal.value - 1;
     lines.push(Math.abs(off) < 0.0005
-      ? `focal length as the ${focal.from} says`
-      : `focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than the ${focal.from} says`);
+      ? `focal length as by ${focal.from}`
+      : `focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than by ${focal.from}`);
   }
   const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(`${key}: ${describe(value)}`, 58, '    ')}`);
   const parts = [lines.join('\n'), ['what the file says', ...said].join('\n')];
   const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
-  for (const { message } of checkClock([timedFrame(known, site)])) parts.push(wrap(`warning: ${message}`, 60, '  '));
+  for (const { message, remedies } of checkClock([timedFrame(known, site)])) parts.push(wrap(`warning: ${withRemedies(message, remedies, words)}`, 60, '  '));
   if (site) parts.push(siteText(site));
   return parts.join('\n\n');
 }

@@ -12,7 +12,7 @@ export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSecti
     title: 'What was learned of the knobs',
     text: null,
     lines: [
-      ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned with recheck --turned, and each look teaches what a turn does.']),
+      ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned before a look, and it teaches what a turn does.']),
       ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by ${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `
         + `a turn of the azimuth knob altitude by ${travel(cross.altitudeByAzimuth, cross.altitudeByAzimuthSigma)}.`] : []),
     ],

@@ -1,4 +1,4 @@
-import type { Session } from '../../node/sessionFile.js';
+import type { Session } from '../../night/record/session.js';
 import type { Story } from '../../night/record/story.js';
 
 /** The story as `poleward/log-1`: `now` is the last look, null before the first. Angles in the units their names say. */

@@ -1,7 +1,5 @@
-import { readdirSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { aimedError } from '../../axis/aim.js';
 import type { AxisResult } from '../../axis/axisResult.js';
-import { PolewardError } from '../../error.js';
 import { ARCMINUTE } from '../../geometry/angle.js';
 import { type MountEvent, adjustmentsOf } from '../../knobs/adjustmentsOf.js';
 import { type KnobAdvice, adviseTurns } from '../../knobs/adviseTurns.js';
@@ -10,9 +8,7 @@ import { learnKnobs } from '../../knobs/learnKnobs.js';
 import type { Adjustment, KnobTurned, LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { Rig } from '../../knobs/rig.js';
 import { type MeasurementRecord, type Recorded, cautionsShown } from '../../night/record/entry.js';
-import { type Session, readSession } from '../../node/sessionFile.js';
-import { type InForce, rigName, rigOf } from '../given/inForce.js';
-import { aimedError } from '../words/knobWords.js';
+import type { Session } from '../../night/record/session.js';
 
 /** What the hands are told. */
 export interface Guidance {
@@ -23,58 +19,50 @@ export interface Guidance {
   readonly cautions: readonly { readonly id: string; readonly text: string }[];
 }
 
+/** What turning knobs has done before: in this session, and in earlier ones of the rig. */
+export interface KnobHistory {
+  /** The session as it was before this answer. */
+  readonly session: Session;
+  readonly earlier: readonly Adjustment[];
+}
+
 /**
  * The turns that take the error away, from the rig file and from what turning has done in this session and earlier ones of
  * the rig.
  *
- * @param session the session as it was before this answer; null without one
+ * @param history null without a session
  * @param turned knobs turned since its last look
+ * @param again also the cautions that were shown before
  */
-export function guide(
-  result: AxisResult, options: Partial<InForce> & { readonly cautions?: boolean }, session: Session | null, turned: readonly KnobTurned[] = [],
-): Guidance {
-  const rig = rigOf(options);
+export function guide(result: AxisResult, rig: Rig | null, history: KnobHistory | null, again: boolean, turned: readonly KnobTurned[] = []): Guidance {
   const { azimuth, altitude } = aimedError(result);
   const errors = { azimuth, altitude, sigma: result.sigma };
-  const learned = session && learnFrom(session, [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }], options);
+  const learned = history && learnFrom(history, rig, [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }]);
   const advice = adviseTurns(errors, rig, learned);
-  const shown = session ? cautionsShown(session.recorded) : new Set<string>();
-  return { advice, rig, learned, cautions: cautionsFor({ doing: 'turn', advice, rig }, shown, options.cautions ?? false) };
+  const shown = history ? cautionsShown(history.session.recorded) : new Set<string>();
+  return { advice, rig, learned, cautions: cautionsFor({ doing: 'turn', advice, rig }, shown, again) };
 }
 
-/** The advice that stood before the knobs were turned: what `--followed` means. */
-export function adviceBefore(session: Session, options: Partial<InForce>): KnobAdvice[] {
-  const last = session.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
-  if (!last) return [];
-  const look = lookOf(last.measurement);
-  return look ? adviseTurns(look, rigOf(options), learnFrom(session, [], options)) : [];
+/** The advice that stood before the knobs were turned. */
+export function adviceBefore(history: KnobHistory, rig: Rig | null): KnobAdvice[] {
+  const last = history.session.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
+  const look = last && lookOf(last.measurement);
+  return look ? adviseTurns(look, rig, knobsLearned(history, rig)) : [];
 }
 
 /** What this session and earlier ones of the rig have shown of the knobs. */
-export function knobsLearned(session: Session, options: Partial<InForce>): LearnedKnobs {
-  return learnFrom(session, [], options);
+export function knobsLearned(history: KnobHistory, rig: Rig | null): LearnedKnobs {
+  return learnFrom(history, rig, []);
 }
 
-function learnFrom(session: Session, more: readonly MountEvent[], options: Partial<InForce>): LearnedKnobs {
+/** The adjustments that a session's looks and turns show. */
+export function adjustmentsIn({ recorded, path }: Session): Adjustment[] {
+  return adjustmentsOf(eventsOf(recorded), path);
+}
+
+function learnFrom({ session, earlier }: KnobHistory, rig: Rig | null, more: readonly MountEvent[]): LearnedKnobs {
   const now = adjustmentsOf([...eventsOf(session.recorded), ...more], session.path);
-  return learnKnobs([...earlierAdjustments(session, rigName(options.rigFile ?? null)), ...now], rigOf(options), session.path);
-}
-
-/** Adjustments in the other sessions beside this one that were made with the same rig. */
-function earlierAdjustments(session: Session, rig: string | null): Adjustment[] {
-  if (rig === null) return [];
-  const folder = dirname(session.path);
-  const others = readdirSync(folder).filter((name) => name.endsWith('.jsonl')).map((name) => join(folder, name)).filter((path) => path !== session.path);
-  return others.sort().flatMap((path) => {
-    try {
-      const other = readSession(path);
-      return other && other.start.rig === rig ? adjustmentsOf(eventsOf(other.recorded), path) : [];
-    } catch (error) {
-      // Something else with that ending: nothing to learn from.
-      if (error instanceof PolewardError) return [];
-      throw error;
-    }
-  });
+  return learnKnobs([...earlier, ...now], rig, session.path);
 }
 
 function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
@@ -86,7 +74,7 @@ function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
 }
 
 function lookOf({ axis }: MeasurementRecord): { azimuth: number; altitude: number; sigma: { azimuth: number; altitude: number } } | null {
-  const error = axis.aim === 'true' ? axis.fromTruePole : axis.fromRefractedPole;
+  const error = aimedError(axis);
   const { sigma } = axis;
   if (error.azimuthArcmin === null || error.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
   return {

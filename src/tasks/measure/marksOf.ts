@@ -1,17 +1,16 @@
-import { basename } from 'node:path';
+import { aimedError } from '../../axis/aim.js';
 import { PolewardError } from '../../error.js';
+import { fileName } from '../../fileName.js';
 import { ARCMINUTE } from '../../geometry/angle.js';
 import { type Vector, angleBetween } from '../../geometry/vector.js';
 import { type FrameMarks, type SeenFrame, type SeenStar, type StarWish, frameMarks } from '../../picture/frameMarks.js';
 import { dialTurn } from '../../picture/knobDial.js';
 import { namedStar, nameOf } from '../../picture/namedStars.js';
 import type { Catalogue } from '../../sky/catalogue.js';
-import { embeddedCatalogue } from '../../node/embeddedCatalogue.js';
 import type { Guidance } from './guidance.js';
-import { aimedError } from '../words/knobWords.js';
 import type { Measured } from './measureFrames.js';
 
-/** How far from a recognised star `--picture-star x,y` may be, pixels. */
+/** How far from a recognised star the pixel that picks it may be. */
 const PICKED = 30;
 /** The catalogue's star of that name is no farther from the name's rounded place. */
 const NAMED = ARCMINUTE;
@@ -19,14 +18,13 @@ const NAMED = ARCMINUTE;
 const FAINTEST_NAMED = 7.5;
 
 /** What can be drawn over the newest frame of an answer. Throws PolewardError `bad-option` for a star that can't be told. */
-export function marksOf(measured: Measured, guidance: Guidance, star?: string): FrameMarks {
+export function marksOf(measured: Measured, guidance: Guidance, catalogue: Catalogue, star?: string): FrameMarks {
   const { measurement, known, site } = measured;
   const newest = known.at(-1)!;
   const onAxis = measurement.frames.at(-1)!;
   const { frame, sky, identification } = newest;
-  const catalogue = embeddedCatalogue();
   const seen: SeenFrame = {
-    file: basename(frame.file), width: frame.width, height: frame.height, firstRowBottom: frame.firstRowBottom,
+    file: fileName(frame.file), width: frame.width, height: frame.height, firstRowBottom: frame.firstRowBottom,
     lens: measurement.lens, pose: onAxis.pose, sky,
     stars: identification.stars.map((s): SeenStar => ({
       x: s.detection.x, y: s.detection.y, magnitude: s.magnitude, direction: s.direction, name: s.magnitude < FAINTEST_NAMED ? nameOf(directionOf(catalogue, s.catalogue)) : null,

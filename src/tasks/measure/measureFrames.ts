@@ -1,4 +1,4 @@
-import { PolewardError } from '../../error.js';
+import type { Aim } from '../../axis/aim.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { measureAxis } from '../../axis/measureAxis.js';
 import { checkClock } from '../../axis/clockChecks.js';
@@ -6,18 +6,22 @@ import { altitudeOfPole, checkMeasurement } from '../../axis/measurementChecks.j
 import type { Warning } from '../../axis/warning.js';
 import { stateOfView } from '../../night/record/axisState.js';
 import type { AxisState } from '../../night/record/entry.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
-import { type InForce, clockCorrected } from '../given/inForce.js';
-import { embeddedCatalogue } from '../../node/embeddedCatalogue.js';
-import { type FrameOutcome, identifyFrames } from '../recognise/identifyFrames.js';
-import { progress } from '../../cli/progress.js';
-import { type KnownFrame, type Recognition, focalHint, recognise, startRecognition } from '../recognise/recognition.js';
+import type { Catalogue } from '../../sky/catalogue.js';
+import type { Site } from '../../sky/site.js';
+import { focalHint } from '../given/focalHint.js';
+import type { GivenValues } from '../given/given.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
+import { type FrameResult, type FrameTrouble, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
+import { type FrameOutcome, identifyFrames } from '../recognise/identifyFrames.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
-import type { FrameResult } from '../recognise/starsOfFrame.js';
-import type { StarsComing } from '../../node/starsOfFrames.js';
+import { type KnownFrame, type Recognition, type Reference, makeReference, recognise, startRecognition } from '../recognise/recognition.js';
 import { timedFrame } from '../recognise/timedFrame.js';
 import { tooFew } from '../recognise/tooFew.js';
+
+/** What a measurement goes by beside the frames. */
+export interface MeasureRequest extends GivenValues {
+  readonly aim: Aim;
+}
 
 /** A measurement with all that is shown beside it. */
 export interface Measured {
@@ -36,23 +40,26 @@ export interface Measured {
  * From the stars of `frames` frames, two or more, to the axis: recognises them as they come, and measures. `given`: how many the
  * person gave, where these are a part of them. Throws PolewardError where two frames don't remain.
  */
-export async function measureFrames(stars: StarsComing, frames: number, options: CommonOptions & Partial<InForce>, given = frames): Promise<Measured> {
-  let early: Recognition | null = null;
+export async function measureFrames(
+  stars: StarsComing, frames: number, request: MeasureRequest, catalogue: Catalogue, progress: Progress, given = frames,
+): Promise<Measured> {
+  let early: EarlyStart | null = null;
   const corrected = new Map<FrameResult, FrameResult>();
   const correct = (result: FrameResult): FrameResult => {
-    const done = corrected.get(result) ?? clockCorrected(result, options);
+    const done = corrected.get(result) ?? clockCorrected(result, request);
     corrected.set(result, done);
     return done;
   };
   let done = 0;
   const found = await stars.each((result) => {
-    early = recogniseEarly(early, correct(result), options);
+    early = recogniseEarly(early, correct(result), request, catalogue);
     progress('frames read and recognised', ++done, frames);
   });
   const results = found.map(correct);
-  const site = siteInForce(options, results.filter((r) => 'stars' in r));
-  const outcomes = identifyFrames(results, continued(early, site, options));
-  const measured = measureKnown(outcomes, site, options);
+  const site = siteInForce(request, results.filter((r) => 'stars' in r));
+  const { reference, recognition } = continued(early, site?.site ?? null, request, catalogue);
+  const { outcomes } = identifyFrames(results, reference, recognition);
+  const measured = measureKnown(outcomes, site, request);
   return given === frames ? measured : { ...measured, warnings: [...measured.warnings, {
     code: 'frame-skipped',
     message: `Of the ${given} frames given ${frames} were used, spread evenly over them: more hardly make the answer surer. Give fewer to choose them yourself.`,
@@ -60,47 +67,54 @@ export async function measureFrames(stars: StarsComing, frames: number, options:
 }
 
 /** The axis from frames already recognised. */
-export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForce | null, options: CommonOptions): Measured {
+export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForce | null, request: MeasureRequest): Measured {
   const known = outcomes.flatMap((o) => (o.known ? [o.known] : []));
   const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
   if (known.length < 2) throw tooFew(known.length, troubles);
   const measurement = measureAxis(known.map(({ frame, sky, identification }) => ({
     identification, sky, width: frame.width, height: frame.height,
-  })), options.aim);
+  })), request.aim);
   const warnings: Warning[] = [
     ...checkMeasurement(measurement, known.map(({ frame, identification }) => ({
-      file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(options, frame)?.value ?? null,
+      file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(request, frame)?.value ?? null,
     })), site && altitudeOfPole(measurement)),
     ...checkClock(known.map((frame) => timedFrame(frame, site))),
     ...pictureWarnings(known.map(({ frame }) => frame)),
-    ...troubles.map((t): Warning => ({ code: 'frame-skipped', message: `Left out: ${t.message}` })),
+    ...troubles.map(leftOut),
   ];
   if (!site) {
     warnings.push({
       code: 'no-site',
-      message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give --latitude and --longitude to learn which knob to turn.',
+      message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give latitude and longitude to learn which knob to turn.',
+      remedies: ['give-site'],
     });
   }
-  return { how: 'rotation', measurement, state: stateOfView(measurement.view, options.aim), site, outcomes, known, warnings };
+  return { how: 'rotation', measurement, state: stateOfView(measurement.view, request.aim), site, outcomes, known, warnings };
 }
 
-/**
- * Uses the time in which other threads still look for stars: recognises a frame that is ready. Trouble waits for its turn,
- * when all frames are known.
- */
-function recogniseEarly(begun: Recognition | null, frame: FrameResult, options: CommonOptions & Partial<InForce>): Recognition {
-  const recognition = begun
-    ?? startRecognition('stars' in frame ? siteInForce(options, [frame])?.site ?? null : null, options, embeddedCatalogue());
-  try {
-    if ('stars' in frame && frame.metadata.midExposure) recognise(recognition, frame);
-  } catch (error) {
-    if (!(error instanceof PolewardError)) throw error;
-  }
-  return recognition;
+/** A frame that was left out, as a warning beside the answer of the others. */
+export function leftOut({ message, remedies }: FrameTrouble): Warning {
+  return { code: 'frame-skipped', message: `Left out: ${message}`, ...(remedies ? { remedies } : {}) };
+}
+
+/** What was recognised while stars of other frames were still being looked for. */
+interface EarlyStart {
+  readonly reference: Reference;
+  readonly recognition: Recognition;
+}
+
+/** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
+function recogniseEarly(begun: EarlyStart | null, frame: FrameResult, request: MeasureRequest, catalogue: Catalogue): EarlyStart {
+  const { reference, recognition } = begun ?? {
+    reference: makeReference('stars' in frame ? siteInForce(request, [frame])?.site ?? null : null, request, catalogue),
+    recognition: startRecognition(),
+  };
+  const useful = 'stars' in frame && frame.metadata.midExposure !== null;
+  return { reference, recognition: useful ? recognise(reference, recognition, frame) : recognition };
 }
 
 /** What was recognised early holds only if the site it was done with is the site. */
-function continued(early: Recognition | null, site: SiteInForce | null, options: CommonOptions): Recognition {
-  const same = early !== null && JSON.stringify(early.site) === JSON.stringify(site?.site ?? null);
-  return same ? early! : startRecognition(site?.site ?? null, options, embeddedCatalogue());
+function continued(early: EarlyStart | null, site: Site | null, request: MeasureRequest, catalogue: Catalogue): EarlyStart {
+  const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
+  return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition() };
 }

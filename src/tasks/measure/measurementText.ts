@@ -1,8 +1,9 @@
+import { aimedError } from '../../axis/aim.js';
 import { ARCSECOND, DEGREE } from '../../geometry/angle.js';
 import { type AxisError, horizontal } from '../../axis/axisError.js';
 import type { AxisResult } from '../../axis/axisResult.js';
-import { aimedError, sideAtMount } from '../words/knobWords.js';
-import { adviceWords } from '../../knobs/turnWords.js';
+import { adviceWords, moveWords } from '../../knobs/turnWords.js';
+import { type RemedyWords, withRemedies } from '../../remedy.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 import { arcminutes, plusMinus, signed, wrap } from '../words/numberWords.js';
@@ -11,9 +12,9 @@ import { siteText } from '../words/siteText.js';
 import { directionWithoutSite } from './withoutSite.js';
 
 /** The measurement for a person at the mount: what to do, how far off, how sure, then the rest. At most 60 columns. */
-export function measurementText(measured: Measured, guidance: Guidance): string {
+export function measurementText(measured: Measured, guidance: Guidance, words: RemedyWords): string {
   const { measurement, site } = measured;
-  const parts = site ? [ordersText(measurement, guidance), numbers(measurement), whyText(guidance)] : [withoutSite(measured)];
+  const parts = site ? [ordersText(measurement, guidance, words), numbers(measurement), whyText(guidance)] : [withoutSite(measured)];
   parts.push(frames(measured));
   if (site) parts.push(siteText(site));
   parts.push(sources(measurement), site ? cautionsText(guidance) : '');
@@ -32,11 +33,11 @@ export function cautionsText({ cautions }: Guidance): string {
 }
 
 /** What each knob must do: the turn, where it is known what a turn does, then the error. */
-export function ordersText(measurement: AxisResult, { advice, rig }: Guidance): string {
+export function ordersText(measurement: AxisResult, { advice, rig }: Guidance, words: RemedyWords): string {
   if (!advice.some((a) => a.travel !== null)) return errorsText(measurement);
   const turns = advice.flatMap((a) => {
-    const { order, how } = adviceWords(a, rig, measurement.hemisphere);
-    return how === '' ? [wrap(order, 60, '  ')] : [wrap(order, 60, '  '), indented(how)];
+    const { order, how, remedies } = adviceWords(a, rig, measurement.hemisphere);
+    return how === '' ? [wrap(order, 60, '  ')] : [wrap(order, 60, '  '), indented(withRemedies(how, remedies, words))];
   });
   return `${turns.join('\n')}\n\n${errorsText(measurement)}`;
 }
@@ -55,7 +56,7 @@ function errorsText(measurement: AxisResult): string {
     lines.push(`azimuth: right within its error (${plusMinus(sigma.azimuth)}), leave it`);
   } else {
     const side = azimuth > 0 ? 'east' : 'west';
-    lines.push(wrap(`azimuth: ${arcminutes(Math.abs(azimuth), sigma.azimuth)} too far ${side}, move the axis ${sideAtMount(azimuth > 0 ? 'west' : 'east', hemisphere)}`, 60, '  '));
+    lines.push(wrap(`azimuth: ${arcminutes(Math.abs(azimuth), sigma.azimuth)} too far ${side}, move the axis ${moveWords(azimuth > 0 ? 'west' : 'east', hemisphere)}`, 60, '  '));
   }
   if (Math.abs(altitude) < 2 * sigma.altitude) {
     lines.push(`altitude: right within its error (${plusMinus(sigma.altitude)}), leave it`);
@@ -81,9 +82,9 @@ function numbers(measurement: AxisResult): string {
 }
 
 /** How far off and how sure, in one line. */
-export function sureText({ aim, fromTruePole, fromRefractedPole, sigma }: AxisResult): string {
-  const error = aim === 'true' ? fromTruePole : fromRefractedPole;
-  return `${arcminutes(error.separation, sigma.separation)} from the ${aim} pole, ${plusMinus(sigma.separation)}`;
+export function sureText(measurement: AxisResult): string {
+  const { aim, sigma } = measurement;
+  return `${arcminutes(aimedError(measurement).separation, sigma.separation)} from the ${aim} pole, ${plusMinus(sigma.separation)}`;
 }
 
 function withoutSite({ measurement, known }: Measured): string {

@@ -4,10 +4,11 @@ import type { Turning } from '../../run/prepareRotation.js';
 import type { Dark } from '../../sky/darkness.js';
 import { MAGNETIC_MODEL } from '../../sky/magneticNorth.js';
 import { phaseName } from '../../sky/moon.js';
+import type { RemedyWords } from '../../remedy.js';
 import type { PreparationSheet } from './prepareSheet.js';
 
-/** What `prepare --json` says, `poleward/preparation-1`. Times are UTC. */
-export function preparationJson(sheet: PreparationSheet): Record<string, unknown> {
+/** The sheet as `poleward/preparation-1`. Times are UTC. `missing` is worded by the front. */
+export function preparationJson(sheet: PreparationSheet, words: RemedyWords): Record<string, unknown> {
   const { preparation: p, site, camera, utcOffsetMinutes, missing, warnings } = sheet;
   return {
     schema: 'poleward/preparation-1',
@@ -40,7 +41,7 @@ export function preparationJson(sheet: PreparationSheet): Record<string, unknown
       fromPoleDeg: fixed(p.moon.fromPole / DEGREE, 1), altitudeDeg: fixed(p.moon.altitude / DEGREE, 1),
       up: p.moonUp.map(({ from, to }) => ({ from: from?.toISOString() ?? null, to: to?.toISOString() ?? null })),
     },
-    camera, missing,
+    camera, missing: missing.map(words),
     field: p.field,
     exposure: p.exposure && {
       seconds: p.exposure.exposureSeconds, suggested: !sheet.exposureGiven, faintestMagnitude: fixed(p.exposure.faintestMagnitude, 2),

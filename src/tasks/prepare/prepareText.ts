@@ -2,10 +2,12 @@ import { ARCMINUTE, ARCSECOND, DEGREE } from '../../geometry/angle.js';
 import { NIGHT_CAUTIONS, settingUp } from '../../run/prepareSteps.js';
 import type { FieldSize } from '../../run/prepareField.js';
 import type { Turning } from '../../run/prepareRotation.js';
+import { offsetWords } from '../../frames/clockDoubts.js';
 import type { Dark } from '../../sky/darkness.js';
 import { MAGNETIC_MODEL } from '../../sky/magneticNorth.js';
 import { phaseName } from '../../sky/moon.js';
 import { decimals, wrap } from '../words/numberWords.js';
+import type { RemedyWords } from '../../remedy.js';
 import type { PreparationSheet } from './prepareSheet.js';
 import { siteText } from '../words/siteText.js';
 
@@ -15,13 +17,13 @@ const LABEL = 15;
 const MOST_USED = 500;
 
 /** The sheet for a person, 60 columns: what to set and when first, then how to photograph, then the order of work and the cautions. */
-export function preparationText(sheet: PreparationSheet): string {
+export function preparationText(sheet: PreparationSheet, words: RemedyWords): string {
   const { preparation: p } = sheet;
   return [
     wrap(`night of ${dateText(p.night.noon, sheet)}, times ${zoneText(sheet)}${otherDay(sheet)}`, WIDTH, '  '),
     [scaleRow(sheet), bearingRow(sheet), ...darkRows(sheet), moonRow(sheet)].join('\n'),
     starTable(sheet),
-    [...frameRows(sheet), ...payloadRows(sheet)].join('\n'),
+    [...frameRows(sheet, words), ...payloadRows(sheet, words)].join('\n'),
     ['setting up', ...settingUp(p.hemisphere).map(({ text }, i) => wrap(`${i + 1} ${text}`, WIDTH, '  '))].join('\n'),
     ['take care', ...NIGHT_CAUTIONS.map(({ text }) => wrap(`- ${text}`, WIDTH, '  '))].join('\n'),
     siteText(sheet.site),
@@ -102,12 +104,12 @@ function face(hours: number): string {
   return `${Math.floor(minutes / 60) || 12}:${String(minutes % 60).padStart(2, '0')}`;
 }
 
-function frameRows(sheet: PreparationSheet): string[] {
+function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
   const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven } = sheet;
   const rows: string[] = [];
   if (field) rows.push(row('field', `${size(field.widthDeg, field)} × ${size(field.heightDeg, field)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`));
   if (!exposure || !rotation) {
-    rows.push(row('frames', `${field ? 'exposure' : 'field, exposure'} and rotation can't be told: give ${listed(missing)}`));
+    rows.push(row('frames', `${field ? 'exposure' : 'field, exposure'} and rotation can't be told: give ${listed(missing.map(words))}`));
     return rows;
   }
   const { skyMagnitude: sky, readNoiseElectrons: noise, fwhmPixels: fwhm } = camera;
@@ -135,11 +137,11 @@ function trail(pixels: number): string {
   return pixels < 1 ? `Drive on or off: corner stars trail ${pixels.toFixed(1)} px` : `Drive on: without it corner stars trail ${pixels.toFixed(1)} px`;
 }
 
-function payloadRows({ preparation: { payload }, missingWeight }: PreparationSheet): string[] {
-  if (missingWeight) return [row('payload', `can't be judged: give ${missingWeight}`)];
+function payloadRows({ preparation: { payload }, missingWeight }: PreparationSheet, words: RemedyWords): string[] {
+  if (missingWeight) return [row('payload', `can't be judged: give ${words(missingWeight)}`)];
   if (!payload) return [];
-  const words = { within: 'within the half of common practice', 'over-half': 'over the half of common practice', 'over-rating': 'OVER THE RATING' }[payload.verdict];
-  return [row('payload', `${payload.payloadKilograms} kg of ${payload.capacityKilograms} kg, ${(100 * payload.share).toFixed(0)} %: ${words}`)];
+  const says = { within: 'within the half of common practice', 'over-half': 'over the half of common practice', 'over-rating': 'OVER THE RATING' }[payload.verdict];
+  return [row('payload', `${payload.payloadKilograms} kg of ${payload.capacityKilograms} kg, ${(100 * payload.share).toFixed(0)} %: ${says}`)];
 }
 
 function listed(names: readonly string[]): string {
@@ -201,7 +203,5 @@ function otherDay(sheet: PreparationSheet): string {
 const MONTHS = ['January', 'February', 'March', 'April', 'May', 'June', 'July', 'August', 'September', 'October', 'November', 'December'];
 
 function zoneText({ utcOffsetMinutes: { value } }: PreparationSheet): string {
-  if (value === 0) return 'UTC';
-  const size = Math.abs(value);
-  return `UTC${value < 0 ? '−' : '+'}${String(Math.floor(size / 60)).padStart(2, '0')}:${String(size % 60).padStart(2, '0')}`;
+  return value === 0 ? 'UTC' : `UTC${offsetWords(value).replace('-', '−')}`;
 }

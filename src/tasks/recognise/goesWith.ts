@@ -47,7 +47,8 @@ export function requireSameNight(base: AxisState, { frame, sky }: KnownFrame): v
   const apart = sky.time.getTime() - Date.parse(base.utc);
   if (Math.abs(apart) < BETWEEN_NIGHTS_MS) return;
   throw new PolewardError('other-night',
-    `${frame.file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the measurement. Use frames of this night; if it is of this one, correct the camera's date, or begin a new session with --new-session.`);
+    `${frame.file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the measurement. Use frames of this night; if it is of this one, correct the camera's date, or begin a new session.`,
+    { remedies: ['new-session'] });
 }
 
 /** How a lens differs from that of others, as words after a file's name. */

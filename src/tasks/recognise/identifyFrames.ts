@@ -1,34 +1,43 @@
 import { difference, sameLens } from './goesWith.js';
-import { type KnownFrame, type Recognition, recognise } from './recognition.js';
+import { type KnownFrame, type Recognition, type Reference, recognise } from './recognition.js';
 import { setAside } from './setAside.js';
-import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
+import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
 
 /** A frame in the order given: known, or in trouble. */
-export type FrameOutcome = { readonly known: KnownFrame; readonly trouble?: never } | { readonly known?: never; readonly trouble: FrameTrouble; readonly frame: FrameStars | null };
+export type FrameOutcome =
+  | { readonly known: KnownFrame; readonly trouble?: never }
+  | { readonly known?: never; readonly trouble: FrameTrouble; readonly frame: FrameStars | null };
+
+/** Frames recognised as far as they could be, in the order given, and what is known after them. */
+export interface IdentifiedFrames {
+  readonly outcomes: readonly FrameOutcome[];
+  readonly recognition: Recognition;
+}
 
 /** Fewer stars than this can't reach the odds against chance. */
 const FEWEST_STARS = 4;
 
 /**
  * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
- * Frames that do not go with the others are set aside.
+ * Frames that do not go with the others are set aside. `before`: what is known of them or their camera already.
+ *
+ * @throws PolewardError `bad-option` where the frames show the other hemisphere's pole
  */
-export function identifyFrames(results: readonly FrameResult[], recognition: Recognition): FrameOutcome[] {
+export function identifyFrames(results: readonly FrameResult[], reference: Reference, before: Recognition): IdentifiedFrames {
   const aside = setAside(results);
-  const outcomes = new Array<FrameOutcome>(results.length);
-  for (const again of [false, true]) {
-    results.forEach((result, i) => {
-      if (outcomes[i]?.known || (again && outcomes[i]?.trouble.code !== 'not-identified')) return;
-      const trouble = aside.get(result) ?? unusable(result);
-      if (trouble || !('stars' in result)) {
-        outcomes[i] = { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
-        return;
-      }
-      const known = recognise(recognition, result);
-      outcomes[i] = known ? { known } : { trouble: notIdentified(result), frame: result };
-    });
+  const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r) === null);
+  let recognition = before;
+  for (const frame of [...left, ...left]) {
+    recognition = recognise(reference, recognition, frame);
+    if (recognition.refusal) throw recognition.refusal;
   }
-  return oneCamera(outcomes);
+  const outcomes = results.map((result): FrameOutcome => {
+    const trouble = aside.get(result) ?? unusable(result);
+    if (trouble || !('stars' in result)) return { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
+    const known = recognition.known.get(result);
+    return known ? { known } : { trouble: notIdentified(result), frame: result };
+  });
+  return { outcomes: oneCamera(outcomes), recognition };
 }
 
 /** Sets aside what another camera or lens took, told by scale and handedness: they share no lens and no place on the mount. */

@@ -1,6 +1,6 @@
 import { apartWords, clockWords } from '../../frames/clockDoubts.js';
 import { BETWEEN_NIGHTS_MS } from './goesWith.js';
-import type { FrameResult, FrameStars, FrameTrouble } from './starsOfFrame.js';
+import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
 
 const DAY_MS = 86_400_000;
 

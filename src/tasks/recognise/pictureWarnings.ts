@@ -1,5 +1,5 @@
 import type { Warning } from '../../axis/warning.js';
-import type { FrameStars } from './starsOfFrame.js';
+import type { FrameStars } from './frameStars.js';
 
 /** Files named before the rest is counted. */
 const MOST_NAMED = 3;

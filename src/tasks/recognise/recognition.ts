@@ -1,5 +1,4 @@
 import { PolewardError } from '../../error.js';
-import type { Sourced } from '../../frames/frame.js';
 import { identifyFrame, type Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../../identify/searchPose.js';
@@ -7,8 +6,9 @@ import { type HemisphereStars, hemisphereStars, starCap } from '../../identify/s
 import type { Catalogue } from '../../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
-import type { FrameStars } from './starsOfFrame.js';
+import { focalHint } from '../given/focalHint.js';
+import type { GivenValues } from '../given/given.js';
+import type { FrameStars } from './frameStars.js';
 
 /** A frame whose stars are known by name. */
 export interface KnownFrame {
@@ -18,81 +18,90 @@ export interface KnownFrame {
   readonly identification: Identification;
 }
 
-/** What recognising one frame leaves behind for the next: the camera's lens above all. */
-export interface Recognition {
+/** What frames are recognised by: where they were taken, what is known of the optics, and the stars. */
+export interface Reference {
   readonly site: Site | null;
-  readonly options: CommonOptions;
-  readonly catalogue: Catalogue;
-  readonly halves: Map<Hemisphere, { readonly stars: HemisphereStars; readonly memory: SearchMemory }>;
-  readonly known: WeakMap<FrameStars, KnownFrame>;
+  readonly optics: Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>;
+  /** The stars about each pole, and the indexes that searching them has made. Made when they are first asked for. */
+  stars(hemisphere: Hemisphere): { readonly stars: HemisphereStars; readonly memory: SearchMemory };
+}
+
+/** The lens of the camera, and which pole it saw. */
+export interface KnownCamera {
+  readonly lens: Lens;
+  readonly hemisphere: Hemisphere;
+}
+
+/** What recognising frames has shown so far. Whoever goes on from it passes it on. */
+export interface Recognition {
+  readonly camera: KnownCamera | null;
+  readonly known: ReadonlyMap<FrameStars, KnownFrame>;
   /** Frames that were searched without a lens to go by and not recognised. */
-  readonly searched: WeakSet<FrameStars>;
-  lens: { readonly value: Lens; readonly hemisphere: Hemisphere } | null;
-  /** What is wrong with all frames alike: whoever asks again is told again. */
-  refusal: PolewardError | null;
+  readonly searched: ReadonlySet<FrameStars>;
+  /** What is wrong with all frames alike. */
+  readonly refusal: PolewardError | null;
 }
 
-/** A fresh start; with a lens known from before (an earlier measurement) only that is tried first. */
-export function startRecognition(
-  site: Site | null, options: CommonOptions, catalogue: Catalogue, lens: Recognition['lens'] = null,
-): Recognition {
-  return { site, options, catalogue, halves: new Map(), known: new WeakMap(), searched: new WeakSet(), lens, refusal: null };
+export function makeReference(site: Site | null, optics: Reference['optics'], catalogue: Catalogue): Reference {
+  const halves = new Map<Hemisphere, ReturnType<Reference['stars']>>();
+  return {
+    site, optics,
+    stars(hemisphere) {
+      const half = halves.get(hemisphere) ?? { stars: hemisphereStars(catalogue, hemisphere), memory: new Map() };
+      halves.set(hemisphere, half);
+      return half;
+    },
+  };
 }
 
-/** Focal length in pixels from the command line or a frame's header, where both lengths are known. */
-export function focalHint(options: CommonOptions, frame: FrameStars): Sourced<number> | null {
-  const focal = options.focalLength ?? frame.metadata.focalLengthMillimetres?.value;
-  const pixel = options.pixelSize ?? frame.metadata.pixelSizeMicrometres?.value;
-  if (focal === undefined || pixel === undefined) return null;
-  const said = options.focalLength !== undefined || options.pixelSize !== undefined;
-  return { value: (focal * 1000) / pixel, from: said ? 'command line' : 'frame header' };
+/** A fresh start; with a camera known from before (an earlier measurement) only that is tried first. */
+export function startRecognition(camera: KnownCamera | null = null): Recognition {
+  return { camera, known: new Map(), searched: new Set(), refusal: null };
 }
 
-/** Recognises the stars of one frame that has a time and some stars; null if it can't. What was known already is not done again. */
-export function recognise(recognition: Recognition, frame: FrameStars): KnownFrame | null {
-  const done = recognition.known.get(frame);
-  if (done) return done;
-  if (recognition.refusal) throw recognition.refusal;
-  const { lens, site } = recognition;
-  if (!lens && recognition.searched.has(frame)) return null;
-  const known = lens ? identifyAt(recognition, frame, lens.hemisphere, [{ lens: lens.value }]) ?? searchWide(recognition, frame) : searchWide(recognition, frame);
-  if (!known) return null;
-  if (site !== null && !belongs(site, known.hemisphere)) {
-    recognition.refusal = wrongHemisphere(frame.file, known.hemisphere);
-    throw recognition.refusal;
-  }
-  recognition.lens ??= { value: known.identification.lens, hemisphere: known.hemisphere };
-  recognition.known.set(frame, known);
-  return known;
+/**
+ * Recognises the stars of one frame that has a time and some stars: what is known after it, the frame among `known` if it could be.
+ * What was known already is not done again.
+ */
+export function recognise(reference: Reference, before: Recognition, frame: FrameStars): Recognition {
+  if (before.refusal || before.known.has(frame)) return before;
+  const { camera } = before;
+  const byLens = camera && identifyAt(reference, frame, camera.hemisphere, { lens: camera.lens });
+  if (byLens) return withKnown(reference, before, byLens);
+  if (before.searched.has(frame)) return before;
+  const found = searchWide(reference, camera, frame);
+  const after = { ...before, searched: new Set(before.searched).add(frame) };
+  return found ? withKnown(reference, after, found) : after;
 }
 
-/** Looks for the frame with the scale its header says, or any; once. */
-function searchWide(recognition: Recognition, frame: FrameStars): KnownFrame | null {
-  if (recognition.searched.has(frame)) return null;
-  recognition.searched.add(frame);
-  const hint = focalHint(recognition.options, frame);
+function withKnown({ site }: Reference, before: Recognition, known: KnownFrame): Recognition {
+  if (site !== null && !belongs(site, known.hemisphere)) return { ...before, refusal: wrongHemisphere(known.frame.file, known.hemisphere) };
+  return {
+    ...before,
+    camera: before.camera ?? { lens: known.identification.lens, hemisphere: known.hemisphere },
+    known: new Map(before.known).set(known.frame, known),
+  };
+}
+
+/** Looks for the frame with the scale its header says, or any. */
+function searchWide(reference: Reference, camera: KnownCamera | null, frame: FrameStars): KnownFrame | null {
+  const hint = focalHint(reference.optics, frame);
   const hints: SearchHints = hint ? { focalPixels: hint.value } : {};
-  const south = recognition.site !== null && recognition.site.latitude < 0;
-  const hemispheres: Hemisphere[] = recognition.lens ? [recognition.lens.hemisphere] : south ? [-1, 1] : [1, -1];
+  const south = reference.site !== null && reference.site.latitude < 0;
+  const hemispheres: Hemisphere[] = camera ? [camera.hemisphere] : south ? [-1, 1] : [1, -1];
   for (const hemisphere of hemispheres) {
-    const known = identifyAt(recognition, frame, hemisphere, [hints]);
+    const known = identifyAt(reference, frame, hemisphere, hints);
     if (known) return known;
   }
   return null;
 }
 
-function identifyAt(recognition: Recognition, frame: FrameStars, hemisphere: Hemisphere, tries: readonly SearchHints[]): KnownFrame | null {
-  const { site, catalogue, halves } = recognition;
-  let half = halves.get(hemisphere);
-  if (!half) halves.set(hemisphere, (half = { stars: hemisphereStars(catalogue, hemisphere), memory: new Map() }));
+function identifyAt({ site, stars }: Reference, frame: FrameStars, hemisphere: Hemisphere, hints: SearchHints): KnownFrame | null {
+  const half = stars(hemisphere);
   // The pole of the other hemisphere is below the horizon: if its stars are there, the latitude's sign is wrong, not the sky.
   const sky = makeLocalSky(frame.metadata.midExposure!.value, site !== null && belongs(site, hemisphere) ? site : null);
-  const cap = starCap(half.stars, sky);
-  for (const hints of tries) {
-    const identification = identifyFrame(frame.stars, frame.width, frame.height, cap, hints, half.memory);
-    if (identification) return { frame, sky, hemisphere, identification };
-  }
-  return null;
+  const identification = identifyFrame(frame.stars, frame.width, frame.height, starCap(half.stars, sky), hints, half.memory);
+  return identification && { frame, sky, hemisphere, identification };
 }
 
 function belongs(site: Site, hemisphere: Hemisphere): boolean {
@@ -103,5 +112,6 @@ function wrongHemisphere(file: string, hemisphere: Hemisphere): PolewardError {
   const there = hemisphere === 1 ? 'north' : 'south';
   const given = hemisphere === 1 ? 'south' : 'north';
   return new PolewardError('bad-option',
-    `${file} shows the stars of the ${there} celestial pole, but the latitude given is ${given}. Check the sign of the latitude.`);
+    `${file} shows the stars of the ${there} celestial pole, but the latitude given is ${given}. Check the sign of the latitude.`,
+    { remedies: ['give-latitude'] });
 }

@@ -1,4 +1,4 @@
-import type { FrameResult, FrameTrouble } from './starsOfFrame.js';
+import type { FrameResult, FrameTrouble } from './frameStars.js';
 
 /** Pictures given more than once, under one name or several: counted twice they would make the answer look surer than it is. */
 export function samePictures(results: readonly FrameResult[]): Map<FrameResult, FrameTrouble> {

@@ -1,6 +1,6 @@
 import { otherNights } from './otherNights.js';
 import { samePictures } from './samePictures.js';
-import type { FrameResult, FrameTrouble } from './starsOfFrame.js';
+import type { FrameResult, FrameTrouble } from './frameStars.js';
 
 /**
  * Frames that do not go with the others, as their size, stars and times say before any star is recognised: of another camera or

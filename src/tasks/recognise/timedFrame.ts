@@ -1,12 +1,12 @@
 import type { TimedFrame } from '../../axis/clockChecks.js';
 import { sunAltitude } from '../../sky/sun.js';
-import type { KnownFrame } from './recognition.js';
 import type { SiteInForce } from '../given/siteInForce.js';
+import type { KnownFrame } from './recognition.js';
 
 /** All that a frame and the site say about its clock. A file's contradictions no longer count where the person has corrected the clock. */
 export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null): TimedFrame {
-  const { clockDoubts, utcOffsetMinutes, midExposure } = frame.metadata;
-  const corrected = midExposure !== null && /, clock \S+ s ahead \(/.test(midExposure.from);
+  const { clockDoubts, utcOffsetMinutes } = frame.metadata;
+  const corrected = frame.clockAheadSeconds !== undefined;
   return {
     file: frame.file,
     time: sky.time,

@@ -5,7 +5,7 @@ import type { Rig } from '../../knobs/rig.js';
 import { RIG_SCHEMA, RIG_SCHEMA_NAME, type Schema } from '../../knobs/rigSchema.js';
 import { threadPitch } from '../../knobs/threads.js';
 
-/** One question of `rig --init`. */
+/** One question for the making of a rig file. */
 export interface Question {
   /** Where the answer goes in the rig file. */
   readonly field: readonly string[];

@@ -2,27 +2,30 @@ import { ARCMINUTE } from '../../geometry/angle.js';
 import type { Sourced } from '../../frames/frame.js';
 import type { AltitudeKnob, AzimuthKnob, KnobName, Rig } from '../../knobs/rig.js';
 import { RIG_SCHEMA_NAME } from '../../knobs/rigSchema.js';
+import { offsetWords } from '../../frames/clockDoubts.js';
 import { travelPerTurn } from '../../knobs/travelPerTurn.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
+import { type RemedyWords, withRemedies } from '../../remedy.js';
+import type { GivenValues, RigInForce } from '../given/given.js';
 import { wrap } from '../words/numberWords.js';
-import { type GivenValues, type RigInForce, givenValues, surroundings, userConfigurationFolder } from '../../node/rigInForce.js';
 
 const NAMES: readonly (readonly [keyof GivenValues, string, (value: number) => string, string])[] = [
   ['latitudeDeg', 'latitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'S' : 'N'}`, 'frame header, else no altitude or azimuth'],
   ['longitudeDeg', 'longitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'W' : 'E'}`, 'frame header, else no altitude or azimuth'],
   ['elevationMetres', 'elevation', (v) => `${v} m`, 'frame header, else sea level'],
-  ['utcOffsetMinutes', 'clock zone', (v) => zone(v), 'frame header'],
+  ['utcOffsetMinutes', 'clock zone', offsetWords, 'frame header'],
   ['clockAheadSeconds', 'clock ahead', (v) => `${v} s`, 'taken as right'],
   ['focalLengthMillimetres', 'focal length', (v) => `${v} mm`, 'frame header, else from the stars'],
   ['pixelSizeMicrometres', 'pixel size', (v) => `${v} µm`, 'frame header, else from the stars'],
 ];
 
-/** The rig in force for a person: each value, where it is from, what is missing and what for. 60 columns. */
-export function rigText(options: CommonOptions, found: RigInForce | null): string {
-  const given = givenValues(options, found);
+/**
+ * The rig in force for a person: each value, where it is from, what is missing and what for. 60 columns. `searched`: where a rig file
+ * was looked for, in words.
+ */
+export function rigText(given: GivenValues, found: RigInForce | null, searched: string, words: RemedyWords): string {
   const head = found
     ? wrap(`${found.rig.name ? `${found.rig.name}: ` : ''}${found.path} (${found.from}), checked, in order`, 60, '  ')
-    : wrap(`no rig file: none named poleward.json here or in the folders above, none in ${userConfigurationFolder(surroundings())}. Make one with poleward rig --init.`, 60, '  ');
+    : wrap(withRemedies(`no rig file: ${searched}. Make one.`, ['make-rig'], words), 60, '  ');
   const lines = NAMES.map(([key, name, show, missing]) => {
     const value: Sourced<number> | null = given[key];
     return value
@@ -55,7 +58,7 @@ function wrap2(line: string): string {
 }
 
 function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockwise'> | AltitudeKnob | undefined): string {
-  if (!knob) return `${name} knob: nothing given; turning it once and saying so (--turned) teaches it`;
+  if (!knob) return `${name} knob: nothing given; turning it once and saying so teaches it`;
   const called = knob.name ? ` (${knob.name})` : '';
   const travel = travelPerTurn(knob);
   const parts = [
@@ -70,7 +73,7 @@ function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockw
 }
 
 /** The same for programs, `poleward/rig-in-force-1`. */
-export function rigJson(options: CommonOptions, found: RigInForce | null): Record<string, unknown> {
+export function rigJson(values: GivenValues, found: RigInForce | null): Record<string, unknown> {
   const knob = (name: KnobName): Record<string, unknown> | null => {
     const given = found?.rig.knobs?.[name];
     const travel = travelPerTurn(given);
@@ -81,12 +84,7 @@ export function rigJson(options: CommonOptions, found: RigInForce | null): Recor
     file: found && found.path,
     from: found && found.from,
     rigSchema: RIG_SCHEMA_NAME,
-    values: givenValues(options, found),
+    values,
     knobs: { azimuth: knob('azimuth'), altitude: knob('altitude') },
   };
-}
-
-function zone(minutes: number): string {
-  const size = Math.abs(minutes);
-  return `${minutes < 0 ? '-' : '+'}${String(Math.floor(size / 60)).padStart(2, '0')}:${String(size % 60).padStart(2, '0')}`;
 }

@@ -2,13 +2,15 @@ import { ARCMINUTE, ARCSECOND, DEGREE } from '../../geometry/angle.js';
 import type { RegionShape } from '../../run/fieldShape.js';
 import type { Motion } from '../../run/fieldDrift.js';
 import { rounded } from '../measure/measurementJson.js';
-import { type Verified, onSky, skyScatter } from './verifyFrames.js';
+import { type RemedyWords, withRemedies } from '../../remedy.js';
+import { onSky, skyScatter } from './onSky.js';
+import type { Missing, Verified } from './verifyFrames.js';
 
 /**
  * `poleward/verification-1`. Drift is that of the stars in the picture; pixels run along the stored rows and down them. Rotation is
  * from x toward y, directions of shapes likewise. North and east stand only where the orientation is known.
  */
-export function verificationJson(v: Verified): Record<string, unknown> {
+export function verificationJson(v: Verified, words: RemedyWords): Record<string, unknown> {
   const { drift, arcsecPerPixel: scale, orientation, implied, comparison, parts } = v;
   const seconds = v.exposureSeconds?.value ?? null;
   const perMinute = (pixels: number): number | null => scale && rounded(pixels * 60 * scale.value, 4);
@@ -50,7 +52,7 @@ export function verificationJson(v: Verified): Record<string, unknown> {
       fromTruePole: errorJson(implied.fromTruePole), fromRefractedPole: errorJson(implied.fromRefractedPole), sigma: errorJson(implied.sigma), aim: implied.aim,
       combinations: implied.combinations.map((c) => ({ up: rounded(c.up, 4), east: rounded(c.east, 4), arcmin: arcmin(c.value), sigmaArcmin: arcmin(c.sigma) })),
     },
-    missing: v.missing,
+    missing: v.missing.map((m) => missingWords(m, words)),
     session: comparison && {
       measured: comparison.session.at, altitudeArcmin: arcmin(comparison.session.altitude), azimuthArcmin: arcmin(comparison.session.azimuth),
       inSigmas: { altitude: rounded(comparison.altitude, 2), azimuth: rounded(comparison.azimuth, 2), bestKnown: rounded(comparison.best, 2) },
@@ -67,6 +69,11 @@ export function verificationJson(v: Verified): Record<string, unknown> {
     }),
     warnings: v.warnings,
   };
+}
+
+/** "the scale (--focal-length, --pixel-size)" */
+export function missingWords({ what, remedies }: Missing, words: RemedyWords): string {
+  return withRemedies(what, remedies, words);
 }
 
 function errorJson(e: { altitude: number; azimuth: number; separation: number }): Record<string, number> {

@@ -1,12 +1,16 @@
+import { aimedError } from '../../axis/aim.js';
 import { DEGREE } from '../../geometry/angle.js';
 import type { Region, RegionShape } from '../../run/fieldShape.js';
 import { arcminutes, decimals, plusMinus, signed, wrap } from '../words/numberWords.js';
 import { siteText } from '../words/siteText.js';
-import { type Verified, onSky, skyScatter } from './verifyFrames.js';
+import { type RemedyWords, withRemedies } from '../../remedy.js';
+import { onSky, skyScatter } from './onSky.js';
+import type { Verified } from './verifyFrames.js';
+import { missingWords } from './verifyJson.js';
 
 /** A tracked run for a person: drift, stars, axis, and last the line to act on. At most 60 columns. */
-export function verificationText(v: Verified): string {
-  const parts = [driftText(v), partsText(v), shapeText(v), axisText(v), unknownText(v), framesText(v), v.site ? siteText(v.site) : '', wrap(v.verdict.line, 60, '  ')];
+export function verificationText(v: Verified, words: RemedyWords): string {
+  const parts = [driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v), v.site ? siteText(v.site) : '', wrap(v.verdict.line, 60, '  ')];
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
@@ -90,10 +94,10 @@ function shapeText({ shape, trail, arcsecPerPixel: scale }: Verified): string {
   return lines.join('\n');
 }
 
-function axisText({ implied, comparison, guiding }: Verified): string {
+function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords): string {
   if (!implied) return '';
   const { aim, sigma } = implied;
-  const error = aim === 'true' ? implied.fromTruePole : implied.fromRefractedPole;
+  const error = aimedError(implied);
   const knob = (value: number, s: number, plus: string, minus: string): string => `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`;
   const known = (s: number): boolean => s < 60 * 60 * (DEGREE / 3600);
   const lines = [`axis implied, from the ${aim} pole:`];
@@ -103,7 +107,7 @@ function axisText({ implied, comparison, guiding }: Verified): string {
   if (worst.sigma > 3 * best.sigma) {
     lines.push(wrap(`best known: ${direction(best)} ${plusMinus(best.sigma)}; across it only ${plusMinus(worst.sigma)}. A field elsewhere in the sky or a longer run tells the other.`, 60, '  '));
   }
-  if (guiding === 'unknown') lines.push(wrap('From field rotation alone. Say --unguided if nothing but the drive moved the mount: then the drift counts too.', 60, '  '));
+  if (guiding === 'unknown') lines.push(wrap(withRemedies('From field rotation alone. If nothing but the drive moved the mount, say so: then the drift counts too.', ['say-unguided'], words), 60, '  '));
   if (guiding === 'guided') lines.push(wrap('From field rotation alone: a guider takes the drift out. A camera that turns in its holder looks the same.', 60, '  '));
   if (guiding === 'unguided') lines.push(wrap('A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the error does not count that.', 60, '  '));
   if (comparison) {
@@ -123,12 +127,12 @@ function direction({ up, east, value }: { up: number; east: number; value: numbe
   return `${size} toward ${u > 0 ? 'up' : 'down'} ${Math.abs(u).toFixed(2)}, ${e > 0 ? 'east' : 'west'} ${Math.abs(e).toFixed(2)}`;
 }
 
-function unknownText({ missing, implied, orientation, drift }: Verified): string {
+function unknownText({ missing, implied, orientation, drift }: Verified, words: RemedyWords): string {
   if (implied || missing.length === 0) return '';
   const turn = Math.abs(drift.rotation.rate) / 7.292e-5;
   const least = !orientation && turn > 0
     ? ` Whatever way is north, the turning of the field alone asks for an axis off by about ${((turn / DEGREE) * 60).toPrecision(2)}′ times the cosine of the declination, unless the drive is uneven far from the equator.` : '';
-  return wrap(`The axis error these frames imply needs ${missing.join(', ')}.${least}`, 60, '  ');
+  return wrap(`The axis error these frames imply needs ${missing.map((m) => missingWords(m, words)).join(', ')}.${least}`, 60, '  ');
 }
 
 function framesText({ frames, field, drift }: Verified): string {

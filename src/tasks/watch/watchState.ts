@@ -1,11 +1,10 @@
-import { PolewardError } from '../../error.js';
+import { attempt, PolewardError } from '../../error.js';
 import { recheckAxis } from '../../axis/recheckAxis.js';
 import { DEGREE } from '../../geometry/angle.js';
 import { viewOfState } from '../../night/record/axisState.js';
 import type { AxisState } from '../../night/record/entry.js';
-import type { CommonOptions } from '../../cli/commonOptions.js';
 import { goesWith, requireSameCamera, requireSameNight } from '../recognise/goesWith.js';
-import { type Measured, measureKnown } from '../measure/measureFrames.js';
+import { type MeasureRequest, type Measured, measureKnown } from '../measure/measureFrames.js';
 import { recheckKnown } from '../recheck/recheckFrames.js';
 import type { KnownFrame } from '../recognise/recognition.js';
 import type { SiteInForce } from '../given/siteInForce.js';
@@ -39,7 +38,7 @@ const ADJUSTED = 4;
  *
  * @throws PolewardError `size-differs`, `other-camera`, `other-night` where the frame does not go with the measurement
  */
-export function takeFrame(state: WatchState, frame: KnownFrame, site: SiteInForce | null, options: CommonOptions): WatchStep {
+export function takeFrame(state: WatchState, frame: KnownFrame, site: SiteInForce | null, request: MeasureRequest): WatchStep {
   const { base, group } = state;
   if (base) {
     requireSameCamera(base, frame);
@@ -48,7 +47,7 @@ export function takeFrame(state: WatchState, frame: KnownFrame, site: SiteInForc
     return { state: { base, group: [frame] }, taken: 'begun-anew', measured: null };
   }
   if (base && site) {
-    const look = recheckAxis(viewOfState(base), frame.identification, frame.sky, options.aim);
+    const look = recheckAxis(viewOfState(base), frame.identification, frame.sky, request.aim);
     const beyond = Math.max(look.turn - Math.max(0, look.tracked), Math.min(0, look.tracked) - look.turn);
     if (beyond < ROTATED) {
       const moved = Math.hypot(look.moved.altitude / look.sigma.altitude, look.moved.azimuth / look.sigma.azimuth) > ADJUSTED;
@@ -56,24 +55,20 @@ export function takeFrame(state: WatchState, frame: KnownFrame, site: SiteInForc
         // After a knob was turned a new measurement begins with this frame.
         state: { base, group: moved ? [frame] : group },
         taken: moved ? 'adjusted' : 'unchanged',
-        measured: recheckKnown([{ known: frame }], base, site, options),
+        measured: recheckKnown([{ known: frame }], base, site, request),
       };
     }
   }
-  return grow(state, [...group, frame], site, options);
+  return grow(state, [...group, frame], site, request);
 }
 
-function grow(state: WatchState, group: readonly KnownFrame[], site: SiteInForce | null, options: CommonOptions): WatchStep {
+function grow(state: WatchState, group: readonly KnownFrame[], site: SiteInForce | null, request: MeasureRequest): WatchStep {
   const frame = group.at(-1)!;
   if (group.length < 2) return { state: { ...state, group }, taken: state.base ? 'moved-and-turned' : 'first', measured: null };
-  try {
-    const measured = measureKnown(group.map((known) => ({ known })), site, options);
-    const clash = measured.warnings.some((w) => w.code === 'not-one-rotation');
-    // Turned and moved at once: what was known of the axis holds no longer.
-    if (clash && group.length > 2) return { state: { ...state, group: [frame] }, taken: 'moved-and-turned', measured: null };
-    return { state: { base: measured.state, group }, taken: 'rotated', measured };
-  } catch (error) {
-    if (!(error instanceof PolewardError)) throw error;
-    return { state: { ...state, group: [frame] }, taken: 'not-turned', measured: null };
-  }
+  const measured = attempt(() => measureKnown(group.map((known) => ({ known })), site, request));
+  if (measured instanceof PolewardError) return { state: { ...state, group: [frame] }, taken: 'not-turned', measured: null };
+  const clash = measured.warnings.some((w) => w.code === 'not-one-rotation');
+  // Turned and moved at once: what was known of the axis holds no longer.
+  if (clash && group.length > 2) return { state: { ...state, group: [frame] }, taken: 'moved-and-turned', measured: null };
+  return { state: { base: measured.state, group }, taken: 'rotated', measured };
 }

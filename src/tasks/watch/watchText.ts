@@ -1,3 +1,4 @@
+import type { RemedyWords } from '../../remedy.js';
 import type { Guidance } from '../measure/guidance.js';
 import { cautionsText, ordersText, sureText, whyText } from '../measure/measurementText.js';
 import type { Measured } from '../measure/measureFrames.js';
@@ -15,9 +16,9 @@ const TAKEN: Readonly<Record<Taken, string>> = {
 };
 
 /** One block for one frame: what to do, how far off, how sure, and what the frame was taken for. */
-export function newFrameText(name: string, taken: Taken, measured: Measured, guidance: Guidance): string {
+export function newFrameText(name: string, taken: Taken, measured: Measured, guidance: Guidance, words: RemedyWords): string {
   return [
-    ordersText(measured.measurement, guidance), sureText(measured.measurement), whyText(guidance),
+    ordersText(measured.measurement, guidance, words), sureText(measured.measurement), whyText(guidance),
     wrap(`${name}: ${TAKEN[taken]}`, 60, '  '), cautionsText(guidance),
   ].filter((part) => part !== '').join('\n');
 }

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { checkSession } from '../../../src/night/record/checkSession.js';
 import type { SessionEntry } from '../../../src/night/record/entry.js';
-import type { Session } from '../../../src/node/sessionFile.js';
+import type { Session } from '../../../src/night/record/session.js';
 import { SITE, after, note, recheck, rotation, start } from './entries.js';
 
 const sessionOf = (...entries: SessionEntry[]): Session =>

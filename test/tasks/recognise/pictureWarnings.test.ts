@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { pictureWarnings } from '../../../src/tasks/recognise/pictureWarnings.js';
-import type { FrameStars } from '../../../src/tasks/recognise/starsOfFrame.js';
+import type { FrameStars } from '../../../src/tasks/recognise/frameStars.js';
 
 const frame = (file: string, more: Partial<FrameStars> = {}): FrameStars => ({ file, notes: [], ...more } as FrameStars);
 

@@ -1,8 +1,7 @@
 import { statSync } from 'node:fs';
 import type { Worker } from 'node:worker_threads';
-import { progress } from '../cli/progress.js';
-import type { FrameResult } from '../tasks/recognise/starsOfFrame.js';
-import { starsOfFrame } from '../tasks/recognise/starsOfFrame.js';
+import type { FrameResult, Progress, StarsComing } from '../tasks/recognise/frameStars.js';
+import { starsOfFile } from './starsOfFile.js';
 import { type StarThreads, type StarWork, startThreads } from './starThreads.js';
 
 /** A frame's result and its place in the list. */
@@ -14,15 +13,6 @@ export interface StarResult {
 /** What a helping thread is told to begin with. */
 export interface StarOrders {
   readonly utcOffsetMinutes: number | undefined;
-}
-
-/** Stars being looked for. */
-export interface StarsComing {
-  /**
-   * Waits for all; the results in the order of the files. `arrived` is called for each frame, in that order, as soon as it and those
-   * before it are done.
-   */
-  each(arrived: (result: FrameResult) => void): Promise<FrameResult[]>;
 }
 
 /** Begins to look for the stars of many frames. `threads` were started beforehand for the same files; else as many as pay start now. */
@@ -59,7 +49,7 @@ export function starsComing(
 }
 
 /** The stars of many frames, in the order given. */
-export function starsOfFrames(files: readonly string[], utcOffsetMinutes: number | undefined): Promise<FrameResult[]> {
+export function starsOfFiles(files: readonly string[], utcOffsetMinutes: number | undefined, progress: Progress): Promise<FrameResult[]> {
   let done = 0;
   return starsComing(files, utcOffsetMinutes).each(() => { progress('frames read', ++done, files.length); });
 }
@@ -74,7 +64,7 @@ export async function takeFrames({ files, next }: StarWork, { utcOffsetMinutes }
     if (file === undefined) return;
     const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
     if (size > (memory?.length ?? 0) && size < 2 ** 30) memory = Buffer.allocUnsafeSlow(size);
-    const result = await starsOfFrame(file, {
+    const result = await starsOfFile(file, {
       ...(utcOffsetMinutes === undefined ? {} : { utcOffsetMinutes }),
       ...(memory ? { memory } : {}),
     });

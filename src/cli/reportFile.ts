@@ -1,0 +1,67 @@
+import { dirname, extname, resolve } from 'node:path';
+import { PolewardError } from '../error.js';
+import type { Frame } from '../frames/frame.js';
+import { readFrame } from '../frames/readFrame.js';
+import type { KeptPicture } from '../night/record/entry.js';
+import type { Session } from '../night/record/session.js';
+import type { Story } from '../night/record/story.js';
+import { knobHistory } from '../node/earlierSessions.js';
+import { encodeJpeg } from '../node/encodePicture.js';
+import { VERSION } from '../node/version.js';
+import { checkWritable, writeWhole } from '../node/wholeFile.js';
+import type { PlannedBudget } from '../tasks/budget/budgetPlan.js';
+import { type Given, rigName } from '../tasks/given/given.js';
+import { type Report, reportOf } from '../tasks/log/report.js';
+import { knobsLearned } from '../tasks/measure/guidance.js';
+import { givenFor } from './given.js';
+import { breathe } from '../node/breathe.js';
+import type { LogOptions } from './log.js';
+import { endProgress, progress } from './progress.js';
+
+/** Refuses, before any work, a report that can't be written. Throws PolewardError `bad-option`. */
+export function checkReport(path: string, overwrite: boolean): void {
+  if (!/^\.html?$/i.test(extname(path))) throw new PolewardError('bad-option', `The report ${path} is a web page. Give it the ending .html.`);
+  checkWritable(path, overwrite);
+}
+
+/** Writes the session as one page. */
+export async function writeReport(path: string, session: Session, story: Story, options: LogOptions): Promise<Report> {
+  const given = givenFor({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, session.path);
+  // What is missing for the budget is said before the pictures take their time.
+  const planned = await plannedRun(session, given, options);
+  const report = await reportOf(session, story, {
+    planned, rigFile: given.rigFile, night: options.night ?? false, version: VERSION,
+    learned: knobsLearned(knobHistory(session, rigName(given.rigFile)), given.rigFile?.rig ?? null),
+  }, {
+    encode: encodeJpeg, frameOf: (kept) => frameOf(session.path, kept),
+    async drawing(begun, of) {
+      progress('drawing', begun, of);
+      // A frame may take a second to read: let Ctrl-C be heard between two.
+      await breathe();
+    },
+  });
+  endProgress();
+  writeWhole(path, report.html, options.overwrite ?? false);
+  return report;
+}
+
+/** Nothing a frame does may cost the report. */
+async function frameOf(session: string, kept: KeptPicture): Promise<Frame | null> {
+  try {
+    return await readFrame(resolve(dirname(session), String(kept.frame)));
+  } catch (error) {
+    if (!(error instanceof PolewardError)) throw error;
+    return null;
+  }
+}
+
+async function plannedRun(session: Session, given: Given, options: LogOptions): Promise<PlannedBudget | null> {
+  const { declination, hours, exposure } = options;
+  if (declination === undefined && hours === undefined && exposure === undefined) return null;
+  if (declination === undefined || hours === undefined || exposure === undefined) {
+    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, with --hour-angle or --right-ascension and --start.');
+  }
+  const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
+  const { runOf } = await import('./budgetRequest.js');
+  return budgetOf({ ...runOf({ ...options, declination, hours, exposure }), given, error: null, session });
+}

@@ -1,4 +1,0 @@
-import { readFileSync } from 'node:fs';
-
-/** The program's version, from its package. */
-export const VERSION = (JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')) as { version: string }).version;
