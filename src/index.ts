@@ -11,7 +11,7 @@ export { detectStars, type DetectOptions, type Detection } from './stars/detectS
 export type { DetectedStar } from './stars/star.js';
 
 export { type Catalogue, parseCatalogue } from './sky/catalogue.js';
-export { embeddedCatalogue } from './cli/embeddedCatalogue.js';
+export { embeddedCatalogue } from './node/embeddedCatalogue.js';
 export { type Hemisphere, type LocalSky, makeLocalSky } from './sky/localSky.js';
 export { type Site, type SiteGiven, makeSite } from './sky/site.js';
 

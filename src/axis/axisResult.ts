@@ -4,10 +4,10 @@ import { type Lens, toPixel } from '../identify/lens.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 import { POLAR_WOBBLE } from '../sky/polarMotion.js';
 import { refractionAngle } from '../sky/refraction.js';
+import { type Aim, aimedPole } from './aim.js';
 import { type AxisError, horizontal } from './axisError.js';
 
-/** Which pole the person aligns to. */
-export type Aim = 'refracted' | 'true';
+export type { Aim } from './aim.js';
 
 /** A symmetric 2·2 matrix, row by row. */
 export type Covariance = readonly [number, number, number, number];
@@ -48,11 +48,10 @@ export function frameOnAxis(
   axis: Vector, pose: Rotation, turn: number, lens: Lens, sky: LocalSky, aim: Aim, hemisphere: Hemisphere, residualPixels: number,
 ): FrameOnAxis {
   const toCamera = inverse(pose);
-  const pole = aim === 'true' ? sky.truePole(hemisphere) : sky.refractedPole(hemisphere);
   return {
     pose, turn, residualPixels,
     rotationCentre: toPixel(lens, apply(toCamera, axis)),
-    pole: toPixel(lens, apply(toCamera, pole)),
+    pole: toPixel(lens, apply(toCamera, aimedPole(sky, hemisphere, aim))),
   };
 }
 

@@ -1,4 +1,6 @@
+import { offsetWords } from '../frames/clockDoubts.js';
 import { DEGREE } from '../geometry/angle.js';
+import type { Remedy } from '../remedy.js';
 import type { Warning } from './warning.js';
 
 /** When a frame says it was taken. */
@@ -23,7 +25,7 @@ const DAYLIGHT = -4 * DEGREE;
  */
 const ZONE_OFF = 3.6;
 const HOUR_ANGLE = 15 * DEGREE;
-const CORRECT = '; --clock-ahead ±HH:MM takes off what it is ahead of UTC.';
+const CORRECT = '; what it is ahead of UTC can be taken off.';
 const COST = 'An hour wrong turns the direction of the answer by 15° and leaves its size';
 
 /**
@@ -41,7 +43,7 @@ function contradictions(frames: readonly TimedFrame[]): Warning[] {
   const [first] = doubtful;
   if (!first) return [];
   const others = doubtful.length > 1 ? ` (${doubtful.length - 1} more frames alike)` : '';
-  return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is right${CORRECT}`)];
+  return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is right${CORRECT}`, ['clock-ahead'])];
 }
 
 function strangeZone(frames: readonly TimedFrame[]): Warning[] {
@@ -50,8 +52,8 @@ function strangeZone(frames: readonly TimedFrame[]): Warning[] {
     const own = longitude / HOUR_ANGLE;
     const off = utcOffsetMinutes / 60 - own;
     if (Math.abs(off - Math.round(off / 24) * 24) <= ZONE_OFF) continue;
-    const says = utcOffsetMinutes === 0 ? 'its local time is the same as its UTC' : `its clock is on UTC ${zone(utcOffsetMinutes)}`;
-    return [suspect(`By ${file} ${says}, yet the Sun's time at this longitude is UTC ${zone(Math.round(own) * 60)}. ${COST}. Check the zone, and the longitude's sign${CORRECT}`)];
+    const says = utcOffsetMinutes === 0 ? 'its local time is the same as its UTC' : `its clock is on UTC ${offsetWords(utcOffsetMinutes)}`;
+    return [suspect(`By ${file} ${says}, yet the Sun's time at this longitude is UTC ${offsetWords(Math.round(own) * 60)}. ${COST}. Check the zone, and the longitude's sign${CORRECT}`, ['clock-ahead'])];
   }
   return [];
 }
@@ -60,7 +62,7 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
   const day = frames.find((f) => f.sunAltitude !== null && f.sunAltitude > DAYLIGHT);
   if (day) {
     const height = (day.sunAltitude! / DEGREE).toFixed(0);
-    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. Check the camera clock's zone and date, and the longitude's sign${localHint(day)}${CORRECT}`)];
+    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. Check the camera clock's zone and date, and the longitude's sign${localHint(day)}${CORRECT}`, ['clock-ahead'])];
   }
   for (let i = 0; i < frames.length; i++) {
     for (let k = i + 1; k < frames.length; k++) {
@@ -82,21 +84,15 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
 /** What to give where the clock that is taken for UTC is on the wall. */
 function localHint({ longitude }: TimedFrame): string {
   const hours = longitude === undefined ? 0 : Math.round(longitude / HOUR_ANGLE);
-  return hours === 0 ? '' : `; local time here is near UTC ${zone(hours * 60)}`;
-}
-
-function zone(minutes: number): string {
-  const most = Math.abs(minutes);
-  const two = (n: number): string => String(n).padStart(2, '0');
-  return `${minutes < 0 ? '-' : '+'}${two(Math.floor(most / 60))}:${two(most % 60)}`;
+  return hours === 0 ? '' : `; local time here is near UTC ${offsetWords(hours * 60)}`;
 }
 
 function folder({ file }: TimedFrame): string {
   return file.replace(/[^/\\]*$/, '');
 }
 
-function suspect(message: string): Warning {
-  return { code: 'clock-suspect', message };
+function suspect(message: string, remedies: readonly Remedy[] = []): Warning {
+  return { code: 'clock-suspect', message, ...(remedies.length > 0 ? { remedies } : {}) };
 }
 
 function clock(time: Date): string {

@@ -72,7 +72,8 @@ function checkPole({ sigma, aim }: AxisMeasurement, poleAltitude: number | null)
     : 'the air near the horizon bends stars unevenly, more than the ± given where it is layered';
   return [{
     code: 'low-pole',
-    message: `The pole stands only ${(poleAltitude / DEGREE).toFixed(0)}° high: ${cost}. Give --pressure and --temperature.`,
+    message: `The pole stands only ${(poleAltitude / DEGREE).toFixed(0)}° high: ${cost}. Give pressure and temperature of the air.`,
+    remedies: ['give-air'],
   }];
 }
 

@@ -1,9 +1,14 @@
+import type { Remedy } from '../remedy.js';
+
 /** What a person should know about a measurement that still stands. */
 export type WarningCode =
-  | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site' | 'slewed' | 'preview-used' | 'one-of-several';
+  | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site'
+  | 'slewed' | 'preview-used' | 'one-of-several';
 
 export interface Warning {
   readonly code: WarningCode;
   /** A sentence of what it is and what it costs the answer, and one of what to do. */
   readonly message: string;
+  /** What the person can do, for a front to put its own option or button to. */
+  readonly remedies?: readonly Remedy[];
 }

@@ -1,5 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { parseDegrees } from '../frames/sexagesimal.js';
+import { ARCMINUTE } from '../geometry/angle.js';
+import type { BudgetRequest } from '../tasks/budget/budgetPlan.js';
 import { addCommonOptions, angle, type CommonOptions, quantity } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
 import { utcTime } from './utcTime.js';
@@ -42,24 +44,32 @@ export function addBudgetCommand(program: Command): void {
     .option('--altitude-error <arcmin>', 'axis above the aimed pole; else the session\'s last', quantity('altitude error', -1800, 1800, 'arcmin'))
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle; likewise', quantity('azimuth error', -1800, 1800, 'arcmin'))
     .option('--session <file>', 'whose last measurement counts; else the newest in this folder')
-    .action(async (given: BudgetOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { budgetOf } = await import('./budgetPlan.js');
-      const { say, sayJson, warn } = await import('./output.js');
-      const options = withRig(given, null);
-      const planned = budgetOf(options);
+    .action(async (options: BudgetOptions) => {
+      const { givenFor } = await import('./given.js');
+      const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
+      const { runOf, sessionForBudget } = await import('./budgetRequest.js');
+      const { say, sayJson } = await import('./output.js');
+      const error = axisErrorOf(options);
+      const planned = budgetOf({ ...runOf(options), given: givenFor(options, null), error, session: sessionForBudget(options.session, error !== null) });
       if (!planned.budget.withinLimit) process.exitCode = OUTSIDE;
-      const { budgetJson } = await import('./budgetJson.js');
+      const { budgetJson } = await import('../tasks/budget/budgetJson.js');
       if (options.json) {
         sayJson(budgetJson(planned));
         return;
       }
-      const { budgetText } = await import('./budgetText.js');
-      const { wrap } = await import('./numberWords.js');
+      const { budgetText } = await import('../tasks/budget/budgetText.js');
+      const { sayWarnings } = await import('./showMeasured.js');
       const night = options.night ?? false;
       say(budgetText(planned), night);
-      for (const { message } of planned.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
+      sayWarnings(planned.warnings, night);
     });
+}
+
+/** The axis error that the options give, radians; null where they give none. */
+function axisErrorOf({ altitudeError, azimuthError }: BudgetOptions): BudgetRequest['error'] {
+  const angle = (arcmin: number | undefined): number | null => (arcmin === undefined ? null : arcmin * ARCMINUTE);
+  if (altitudeError === undefined && azimuthError === undefined) return null;
+  return { value: { altitude: angle(altitudeError), azimuth: angle(azimuthError) }, from: 'command line' };
 }
 
 /** The options that say what run is planned. */

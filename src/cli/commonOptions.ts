@@ -1,5 +1,5 @@
+import type { Aim } from '../axis/aim.js';
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import type { Aim } from '../axis/axisResult.js';
 import { zoneMinutes } from '../frames/dateText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
 

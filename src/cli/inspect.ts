@@ -13,24 +13,28 @@ export function addInspectCommand(program: Command): void {
     .argument('<frame>', 'a frame near the pole')
     .option('--wcs <file>', 'write a FITS header with the world coordinates of the frame')
     .option('--overwrite', 'replace the file of --wcs if it exists'))
-    .action(async (file: string, given: InspectOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const options = withRig(given, file);
-      const { inspectFrame } = await import('./inspectFrame.js');
+    .action(async (file: string, options: InspectOptions) => {
+      const { givenFor } = await import('./given.js');
+      const { starsOfFiles } = await import('../node/starsOfFiles.js');
+      const { progress } = await import('./progress.js');
+      const given = givenFor(options, file);
+      const [stars] = await starsOfFiles([file], given.utcOffsetMinutes?.value, progress);
+      const { inspectFrame, inspectionJson, inspectionText } = await import('../tasks/inspect/inspectFrame.js');
+      const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson } = await import('./output.js');
-      const inspected = await inspectFrame(file, options);
+      const inspected = inspectFrame(stars!, given, embeddedCatalogue());
       if (options.wcs) {
-        const { wcsFile } = await import('./wcsFile.js');
-        const { writeWhole } = await import('./wholeFile.js');
+        const { wcsFile } = await import('../tasks/inspect/wcsFile.js');
+        const { writeWhole } = await import('../node/wholeFile.js');
         writeWhole(options.wcs, wcsFile(inspected.known), options.overwrite ?? false);
       }
       if (options.json) {
-        const { inspectionJson } = await import('./inspectFrame.js');
-        sayJson(inspectionJson(inspected));
+        const { wordedRecord } = await import('./showMeasured.js');
+        sayJson(wordedRecord(inspectionJson(inspected)));
         return;
       }
-      const { inspectionText } = await import('./inspectFrame.js');
-      say(inspectionText(inspected), options.night ?? false);
+      const { remedyWords } = await import('./remedyWords.js');
+      say(inspectionText(inspected, remedyWords), options.night ?? false);
       if (options.wcs) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
     });
 }

@@ -3,7 +3,7 @@ import { type BudgetOptions, addRunOptions } from './budget.js';
 import { quantity } from './commonOptions.js';
 
 /** The run that is planned may be given, for the report. */
-interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
+export interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
   readonly session?: string;
   readonly report?: string;
   readonly rig?: string;
@@ -26,11 +26,11 @@ export function addLogCommand(program: Command): void {
     .option('--json', 'for programs')
     .action(async (options: LogOptions) => {
       const { PolewardError } = await import('../error.js');
-      const { placeToRead } = await import('../session/sessionPlace.js');
-      const { readSession } = await import('../session/sessionFile.js');
-      const { tellStory } = await import('../session/story.js');
+      const { placeToRead } = await import('../node/sessionPlace.js');
+      const { readSession } = await import('../node/sessionFile.js');
+      const { tellStory } = await import('../night/record/story.js');
       const { say, sayJson, warn } = await import('./output.js');
-      const { wrap } = await import('./numberWords.js');
+      const { wrap } = await import('../tasks/words/numberWords.js');
       if (options.report !== undefined) {
         const { checkReport } = await import('./reportFile.js');
         checkReport(options.report, options.overwrite ?? false);
@@ -41,8 +41,7 @@ export function addLogCommand(program: Command): void {
       const story = tellStory(session.recorded);
       if (options.report !== undefined) {
         const { writeReport } = await import('./reportFile.js');
-        const { withRig } = await import('./inForce.js');
-        const { pictures, missing } = await writeReport(options.report, session, story, withRig({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, path));
+        const { pictures, missing } = await writeReport(options.report, session, story, options);
         if (!options.json) {
           say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
@@ -50,14 +49,15 @@ export function addLogCommand(program: Command): void {
         }
       }
       if (options.json) {
-        const { logJson } = await import('./logJson.js');
+        const { logJson } = await import('../tasks/log/logJson.js');
         sayJson(logJson(session, story));
         return;
       }
-      const { logText } = await import('./logText.js');
+      const { logText } = await import('../tasks/log/logText.js');
       const night = options.night ?? false;
       say(logText(session.start, story), night);
       if (said) warn(wrap(said, 60, '  '), night);
-      for (const { message } of session.warnings) warn(wrap(`warning: ${message}`, 60, '  '), night);
+      const { sayWarnings } = await import('./showMeasured.js');
+      sayWarnings(session.warnings, night);
     });
 }

@@ -53,7 +53,8 @@ async function main(): Promise<number> {
     endProgress();
     if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG_USAGE;
     if (error instanceof PolewardError) {
-      process.stderr.write(`${error.message}\n`);
+      const { worded } = await import('./remedyWords.js');
+      process.stderr.write(`${worded(error)}\n`);
       return COULD_NOT;
     }
     const text = error instanceof Error ? error.message : String(error);

@@ -8,40 +8,29 @@ export function addMeasureCommand(program: Command): void {
   addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
     .argument('<frames...>', 'two or more frames near the pole'))))
-    .action(async (all: string[], given: CommonOptions & SessionOptions & PictureOptions) => {
+    .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions) => {
       if (all.length < 2) {
         const { PolewardError } = await import('../error.js');
         throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
       }
-      const { spreadFrames } = await import('./spreadFrames.js');
+      const { spreadFrames } = await import('../tasks/recognise/spreadFrames.js');
       const files = spreadFrames(all);
-      if (given.picture !== undefined || given.pictureStar !== undefined) {
+      if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
-        checkPicture(given, files);
+        checkPicture(options, files);
       }
       // First what takes time elsewhere: threads start and files are read while this thread loads the rest.
-      const { startThreads } = await import('./starThreads.js');
+      const { startThreads } = await import('../node/starThreads.js');
       const threads = startThreads(files);
-      const { withRig } = await import('./inForce.js');
-      const options = withRig(given, files[0] ?? null);
-      const { starsComing } = await import('./starsOfFrames.js');
-      const stars = starsComing(files, options.utcOffset, threads);
-      const { measureFrames } = await import('./measureFrames.js');
-      const { showMeasured } = await import('./showMeasured.js');
-      const { guide } = await import('./guidance.js');
-      const { folderOf, happened, recordRotation, sessionAtHand } = await import('./sessionUse.js');
-      const { measurementJson } = await import('./measurementJson.js');
-      const { marksOf } = await import('./marksOf.js');
-      const folder = folderOf(files);
-      const measured = await measureFrames(stars, files.length, options, all.length);
-      const guidance = guide(measured.measurement, options, sessionAtHand(folder, options, measured));
-      const record = measurementJson(measured, guidance);
-      const marks = marksOf(measured, guidance, options.pictureStar);
-      const said = await recordRotation(folder, options, measured, record, marks, happened(measured.site ? guidance.cautions : []));
-      await showMeasured(measured, guidance, record, said, options);
-      if (options.picture !== undefined) {
-        const { showPicture } = await import('./pictureFile.js');
-        await showPicture(measured, marks, options);
-      }
+      const { givenFor } = await import('./given.js');
+      const given = givenFor(options, files[0] ?? null);
+      const { starsComing } = await import('../node/starsOfFiles.js');
+      const stars = starsComing(files, given.utcOffsetMinutes?.value, threads);
+      const { measureFrames } = await import('../tasks/measure/measureFrames.js');
+      const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
+      const { progress } = await import('./progress.js');
+      const { answerRotation } = await import('./answerFrames.js');
+      const measured = await measureFrames(stars, files.length, given, embeddedCatalogue(), progress, all.length);
+      await answerRotation(measured, given, files, options);
     });
 }

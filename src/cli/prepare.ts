@@ -1,10 +1,11 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import { parseDay } from '../frames/dateText.js';
+import type { PrepareRequest } from '../tasks/prepare/prepareSheet.js';
 import { addCommonOptions, type CommonOptions, quantity } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
 
 /** Options of `poleward prepare`, as commander gives them. */
-export interface PrepareOptions extends CommonOptions {
+interface PrepareOptions extends CommonOptions {
   /** Midnight UTC of the calendar day. */
   readonly date?: number;
   /** Minutes of the day, on the clock that the sheet shows. */
@@ -44,23 +45,45 @@ export function addPrepareCommand(program: Command): void {
     .option('--precision <arcsec>', 'how sure the axis should be, one sigma (default: 6)', quantity('precision', 0.05, 3600, 'arcseconds'))
     .option('--payload <kg>', 'on the mount, counterweights not counted', quantity('payload', 0.01, 2000, 'kg'))
     .option('--capacity <kg>', 'what the mount is rated for', quantity('capacity', 0.1, 2000, 'kg'))
-    .action(async (given: PrepareOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { prepareSheet } = await import('./prepareSheet.js');
+    .action(async (options: PrepareOptions) => {
+      const { prepareSheet } = await import('../tasks/prepare/prepareSheet.js');
+      const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson, warn } = await import('./output.js');
-      const options = withRig(given, null);
-      const sheet = prepareSheet(options, new Date());
+      const { remedyWords } = await import('./remedyWords.js');
+      const sheet = prepareSheet(await requestOf(options), new Date(), embeddedCatalogue);
       if (options.json) {
-        const { preparationJson } = await import('./prepareJson.js');
-        sayJson(preparationJson(sheet));
+        const { preparationJson } = await import('../tasks/prepare/prepareJson.js');
+        sayJson(preparationJson(sheet, remedyWords));
         return;
       }
-      const { preparationText, preparationWarningsText } = await import('./prepareText.js');
+      const { preparationText, preparationWarningsText } = await import('../tasks/prepare/prepareText.js');
       const night = options.night ?? false;
-      say(preparationText(sheet), night);
+      say(preparationText(sheet, remedyWords), night);
       const warnings = preparationWarningsText(sheet);
       if (warnings !== '') warn(warnings, night);
     });
+}
+
+async function requestOf(options: PrepareOptions): Promise<PrepareRequest> {
+  const { givenFor, sourced } = await import('./given.js');
+  const { ARCSECOND } = await import('../geometry/angle.js');
+  return {
+    given: givenFor(options, null),
+    date: options.date ?? null,
+    at: options.at ?? null,
+    camera: {
+      apertureMillimetres: sourced(options.aperture, '--aperture'),
+      widthPixels: sourced(options.sensor?.width, '--sensor'),
+      heightPixels: sourced(options.sensor?.height, '--sensor'),
+      fwhmPixels: sourced(options.fwhm, '--fwhm'),
+      skyMagnitude: sourced(options.skyBrightness, '--sky-brightness'),
+      readNoiseElectrons: sourced(options.readNoise, '--read-noise'),
+    },
+    exposureSeconds: options.exposure ?? null,
+    precision: options.precision === undefined ? null : options.precision * ARCSECOND,
+    payloadKilograms: options.payload ?? null,
+    capacityKilograms: options.capacity ?? null,
+  };
 }
 
 function day(text: string): number {

@@ -1,4 +1,7 @@
 import type { Command } from 'commander';
+import type { Session } from '../night/record/session.js';
+import type { Given } from '../tasks/given/given.js';
+import type { Done } from './answerFrames.js';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
@@ -16,40 +19,41 @@ export function addRecheckCommand(program: Command): void {
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
     .option('--followed', 'the last advice was followed as given'))))
-    .action(async (files: string[], given: RecheckOptions) => {
+    .action(async (files: string[], options: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
-      const { withRig } = await import('./inForce.js');
-      const { recheckFrames } = await import('./recheckFrames.js');
-      const { adviceBefore, guide } = await import('./guidance.js');
-      const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
-      const { folderOf, happened, openForRecheck, recordRecheck, recordRotation } = await import('./sessionUse.js');
-      const { measurementJson } = await import('./measurementJson.js');
-      const { marksOf } = await import('./marksOf.js');
-      const { showMeasured } = await import('./showMeasured.js');
-      if (given.picture !== undefined || given.pictureStar !== undefined) {
+      if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
-        checkPicture(given, files);
+        checkPicture(options, files);
       }
-      if (given.turned && given.followed) {
+      if (options.turned && options.followed) {
         throw new PolewardError('bad-option', 'Either the advice was followed or other turns were made. Give --followed or --turned, not both.');
       }
-      const options = withRig(given, files[0] ?? null);
-      const folder = folderOf(files);
-      const open = openForRecheck(folder, options);
-      const advised = options.followed ? adviceBefore(open.session, options) : null;
-      const turned = advised ? followedTurns(advised) : parseTurned(options.turned ?? []);
-      const measured = await recheckFrames(files, options, open.base.entry.state, open.session.start.site);
-      const guidance = guide(measured.measurement, options, open.session, turned);
-      const record = measurementJson(measured, guidance);
-      const marks = marksOf(measured, guidance, options.pictureStar);
-      const before = happened(guidance.cautions, turned, advised);
-      let said = open.place.said;
-      if (measured.how === 'recheck') await recordRecheck(open, options, measured, record, marks, before);
-      else said = await recordRotation(folder, { ...options, session: open.place.path }, measured, record, marks, before);
-      await showMeasured(measured, guidance, record, said, options);
-      if (options.picture !== undefined) {
-        const { showPicture } = await import('./pictureFile.js');
-        await showPicture(measured, marks, options);
+      if (options.session === false) {
+        throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave out --no-session.');
       }
+      const { givenFor } = await import('./given.js');
+      const { folderOf, openForRecheck } = await import('../node/sessionUse.js');
+      const given = givenFor(options, files[0] ?? null);
+      const open = openForRecheck(folderOf(files), options.session);
+      const done = await doneBefore(open.session, given, options);
+      const { starsOfFiles } = await import('../node/starsOfFiles.js');
+      const { progress } = await import('./progress.js');
+      const stars = await starsOfFiles(files, given.utcOffsetMinutes?.value, progress);
+      const { recheckFrames } = await import('../tasks/recheck/recheckFrames.js');
+      const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
+      const measured = recheckFrames(stars, given, open.base.entry.state, open.session.start.site, embeddedCatalogue());
+      const { answerRecheck } = await import('./answerFrames.js');
+      await answerRecheck(measured, given, open, done, options);
     });
+}
+
+/** What the options say was turned. Throws PolewardError `bad-option` where it says no turn. */
+async function doneBefore(session: Session, { rigFile }: Given, { turned, followed }: RecheckOptions): Promise<Done> {
+  const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
+  if (!followed) return { turned: parseTurned(turned ?? []), advised: null };
+  const { adviceBefore } = await import('../tasks/measure/guidance.js');
+  const { knobHistory } = await import('../node/earlierSessions.js');
+  const { rigName } = await import('../tasks/given/given.js');
+  const advised = adviceBefore(knobHistory(session, rigName(rigFile)), rigFile?.rig ?? null);
+  return { turned: followedTurns(advised), advised };
 }

@@ -28,7 +28,7 @@ export function addRigCommand(program: Command): void {
       }
       if (options.init !== undefined) {
         const { initRig } = await import('./rigInit.js');
-        const { RIG_FILE } = await import('./rigInForce.js');
+        const { RIG_FILE } = await import('../node/rigFile.js');
         const file = options.init === true ? RIG_FILE : options.init;
         // The answer of --json is the rig alone; what is asked goes where warnings go.
         const rig = await initRig(file, options.overwrite ?? false, { input: process.stdin, output: options.json ? process.stderr : process.stdout });
@@ -36,10 +36,18 @@ export function addRigCommand(program: Command): void {
         else say(`\nwritten to ${file}`, night);
         return;
       }
-      const { rigInForce } = await import('./rigInForce.js');
-      const found = rigInForce(options.rig, folder ?? null);
-      const { rigJson, rigText } = await import('./rigText.js');
-      if (options.json) sayJson(rigJson(options, found));
-      else say(rigText(options, found), night);
+      const { rigFileOf, saidOf } = await import('./given.js');
+      const { givenValues } = await import('../tasks/given/given.js');
+      const { rigJson, rigText } = await import('../tasks/rig/rigText.js');
+      const found = rigFileOf(options, folder ?? null);
+      const values = givenValues(saidOf(options), found);
+      if (options.json) {
+        sayJson(rigJson(values, found));
+        return;
+      }
+      const { RIG_FILE, surroundings, userConfigurationFolder } = await import('../node/rigFile.js');
+      const { remedyWords } = await import('./remedyWords.js');
+      const searched = `none named ${RIG_FILE} here or in the folders above, none in ${userConfigurationFolder(surroundings())}`;
+      say(rigText(values, found, searched, remedyWords), night);
     });
 }

@@ -1,11 +1,12 @@
-import { existsSync, renameSync, statSync, unlinkSync, writeFileSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Readable, Writable } from 'node:stream';
 import { PolewardError } from '../error.js';
 import { parseRig, type Rig } from '../knobs/rig.js';
-import { wrap } from './numberWords.js';
-import { QUESTIONS, SKIPPED, readAnswer, rigFromAnswers } from './rigQuestions.js';
+import { wrap } from '../tasks/words/numberWords.js';
+import { QUESTIONS, SKIPPED, readAnswer, rigFromAnswers } from '../tasks/rig/rigQuestions.js';
+import { writeWhole } from '../node/wholeFile.js';
 
 /** Who is asked. */
 export interface Conversation {
@@ -74,23 +75,6 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
   const text = `${JSON.stringify(rig, null, 2)}\n`;
   // What was asked piece by piece must hold as a whole.
   parseRig(text, file);
-  write(path, text, overwrite, file);
+  writeWhole(path, text, overwrite);
   return rig;
-}
-
-/** Whole or not at all: an old file is replaced in one step. */
-function write(path: string, text: string, overwrite: boolean, called: string): void {
-  const draft = `${path}.${process.pid}.new`;
-  try {
-    if (!overwrite) {
-      writeFileSync(path, text, { flag: 'wx' });
-      return;
-    }
-    writeFileSync(draft, text, { flag: 'wx' });
-    renameSync(draft, path);
-  } catch (error) {
-    if (existsSync(draft)) unlinkSync(draft);
-    const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
-    throw new PolewardError('bad-option', `${called} can't be written (${code}). Give another place.`);
-  }
 }

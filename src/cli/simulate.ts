@@ -1,10 +1,11 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { SimulateRequest } from '../tasks/simulate/simulation.js';
 import { angle } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
 import { utcTime } from './utcTime.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
-export interface SimulateOptions {
+interface SimulateOptions {
   readonly out: string;
   readonly latitude: number;
   readonly longitude: number;
@@ -87,12 +88,27 @@ export function addSimulateCommand(program: Command): void {
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: SimulateOptions) => {
-      const { simulateInTurn, simulationText } = await import('./simulateFrames.js');
+      const { madeText, simulateFiles } = await import('./simulateFiles.js');
       const { say, sayJson } = await import('./output.js');
-      const made = await simulateInTurn(options);
+      const made = await simulateFiles(requestOf(options), options.out, options.overwrite ?? false);
       if (options.json) sayJson(made);
-      else say(simulationText(made, options.out), options.night ?? false);
+      else say(madeText(made, options.out), options.night ?? false);
     });
+}
+
+function requestOf(options: SimulateOptions): SimulateRequest {
+  return {
+    latitudeDeg: options.latitude, longitudeDeg: options.longitude, elevationMetres: options.elevation ?? null,
+    pressureHectopascal: options.pressure ?? null, temperatureCelsius: options.temperature ?? null,
+    start: options.time, focalLengthMillimetres: options.focalLength, apertureMillimetres: options.aperture ?? null,
+    pixelSizeMicrometres: options.pixelSize, size: options.size, exposureSeconds: options.exposure, intervalSeconds: options.interval,
+    altitudeErrorArcmin: options.altitudeError, azimuthErrorArcmin: options.azimuthError, rotationsDeg: options.rotations,
+    tracking: options.tracking ?? false, target: options.target ?? null, frames: Math.round(options.frames), guided: options.guided ?? false,
+    periodicErrorArcsec: options.periodicError, rateErrorArcsecPerMinute: options.rateError, jitterArcsec: options.jitter,
+    mirrored: options.mirrored ?? false, rollDeg: options.roll, pointingOffsetDeg: options.pointing, fwhmPixels: options.fwhm,
+    skyMagnitude: options.skyBrightness, cloud: options.cloud ?? 0, trees: options.trees ?? 0, satellite: options.satellite ?? false,
+    moon: options.moon ?? false, seed: options.seed,
+  };
 }
 
 function number(name: string, least: number, most: number): (text: string) => number {

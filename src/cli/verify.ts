@@ -1,8 +1,10 @@
 import { type Command, Option } from 'commander';
+import type { SessionAxis } from '../tasks/verify/sessionAxis.js';
+import type { VerifyRequest } from '../tasks/verify/verifyRequest.js';
 import { addCommonOptions, type CommonOptions, quantity } from './commonOptions.js';
 
 /** Options of `poleward verify`, as commander gives them. */
-export interface VerifyOptions extends CommonOptions {
+interface VerifyOptions extends CommonOptions {
   readonly guided?: boolean;
   readonly unguided?: boolean;
   readonly declination?: number;
@@ -40,22 +42,56 @@ export function addVerifyCommand(program: Command): void {
     .option('--limit <pixels>', 'trail that one exposure bears', quantity('limit', 0.01, 1000, 'pixels'), 1)
     .option('--session <file>', 'the measurement to compare with; else beside the frames')
     .option('--no-session', 'compare with none')
-    .action(async (files: string[], given: VerifyOptions) => {
-      const { withRig } = await import('./inForce.js');
-      const { verifyFrames } = await import('./verifyFrames.js');
+    .action(async (files: string[], options: VerifyOptions) => {
+      const { checkRequest } = await import('../tasks/verify/verifyRequest.js');
+      const request = await requestOf(files, options);
+      checkRequest(request);
+      const { shapedFiles } = await import('../node/shapedFiles.js');
+      const { verifyFrames } = await import('../tasks/verify/verifyFrames.js');
+      const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
+      const { progress } = await import('./progress.js');
       const { say, sayJson, warn } = await import('./output.js');
-      const options = withRig(given, files[0] ?? null);
-      const verified = await verifyFrames(files, options);
+      const { remedyWords, worded } = await import('./remedyWords.js');
+      const zone = request.given.utcOffsetMinutes?.value;
+      const driveOff = options.driveOff ? await shapedFiles(options.driveOff, zone, progress) : null;
+      const verified = verifyFrames(await shapedFiles(files, zone, progress), driveOff, request, embeddedCatalogue);
       const night = options.night ?? false;
       if (options.json) {
-        const { verificationJson } = await import('./verifyJson.js');
-        sayJson(verificationJson(verified));
+        const { verificationJson } = await import('../tasks/verify/verifyJson.js');
+        sayJson(verificationJson(verified, remedyWords));
       } else {
-        const { verificationText } = await import('./verifyText.js');
-        const { wrap } = await import('./numberWords.js');
-        for (const { message } of verified.warnings) warn(wrap(message), night);
-        say(verificationText(verified), night);
+        const { verificationText } = await import('../tasks/verify/verifyText.js');
+        const { wrap } = await import('../tasks/words/numberWords.js');
+        for (const warning of verified.warnings) warn(wrap(worded(warning)), night);
+        say(verificationText(verified, remedyWords), night);
       }
       if (!verified.verdict.ready) process.exitCode = OUTSIDE;
     });
+}
+
+async function requestOf(files: readonly string[], options: VerifyOptions): Promise<VerifyRequest> {
+  const { givenFor, sourced } = await import('./given.js');
+  return {
+    given: givenFor(options, files[0] ?? null),
+    guiding: options.guided ? 'guided' : options.unguided ? 'unguided' : 'unknown',
+    declinationDeg: sourced(options.declination, '--declination') ?? null,
+    hourAngleHours: sourced(options.hourAngle, '--hour-angle') ?? null,
+    rightAscensionHours: sourced(options.rightAscension, '--right-ascension') ?? null,
+    positionAngleDeg: sourced(options.positionAngle, '--position-angle') ?? null,
+    mirrored: options.mirrored ?? false,
+    exposureSeconds: sourced(options.exposure, '--exposure') ?? null,
+    limitPixels: options.limit,
+    session: options.session === false ? null : await axisToCompare(options.session, files[0]!),
+  };
+}
+
+/** The last axis of the session named, or of the one beside a frame if there is any. */
+async function axisToCompare(named: string | undefined, near: string): Promise<SessionAxis | null> {
+  const { findSession } = await import('../node/sessionPlace.js');
+  const { readSession } = await import('../node/sessionFile.js');
+  const { sessionAxis } = await import('../tasks/verify/sessionAxis.js');
+  const { folderOf } = await import('../node/sessionUse.js');
+  const place = findSession({ session: named, folder: folderOf([near]) });
+  const session = place && readSession(place.path);
+  return session && sessionAxis(session);
 }

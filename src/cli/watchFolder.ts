@@ -2,29 +2,34 @@ import { statSync } from 'node:fs';
 import { basename } from 'node:path';
 import { type ErrorCode, PolewardError } from '../error.js';
 import { followedTurns } from '../knobs/parseTurned.js';
-import { type LaterEntry, type MeasurementRecord, type SessionSite, lastRotation } from '../session/entry.js';
-import type { FrameMarks } from '../picture/frameMarks.js';
-import { type Session, readSession } from '../session/sessionFile.js';
-import { placeToRead } from '../session/sessionPlace.js';
-import { embeddedCatalogue } from './embeddedCatalogue.js';
-import { type Guidance, adviceBefore, guide } from './guidance.js';
-import { type InForce, clockCorrected, withRig } from './inForce.js';
-import { identifyFrames } from './identifyFrames.js';
-import { marksOf } from './marksOf.js';
-import { measurementJson } from './measurementJson.js';
-import { type Measured } from './measureFrames.js';
-import { newFrameText, nothingYetText } from './watchText.js';
-import { watchNewFrames } from './newFrames.js';
-import { wrap } from './numberWords.js';
+import { type MeasurementRecord, type SessionSite, lastRotation } from '../night/record/entry.js';
+import type { Session } from '../night/record/session.js';
+import { knobHistory } from '../node/earlierSessions.js';
+import { starsOfFile } from '../node/starsOfFile.js';
+import type { Notice } from '../remedy.js';
+import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
+import { type Guidance, adviceBefore, guide } from '../tasks/measure/guidance.js';
+import { type Given, rigName } from '../tasks/given/given.js';
+import { happened } from '../tasks/measure/happened.js';
+import { givenFor } from './given.js';
+import { remedyWords, worded } from './remedyWords.js';
+import { sayWarnings, wordedRecord } from './showMeasured.js';
+import { identifyFrames } from '../tasks/recognise/identifyFrames.js';
+import { marksOf } from '../tasks/measure/marksOf.js';
+import { measurementJson } from '../tasks/measure/measurementJson.js';
+import { type Measured } from '../tasks/measure/measureFrames.js';
+import { newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
+import { watchNewFrames } from '../node/newFrames.js';
+import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine, warn } from './output.js';
-import { type KnownFrame, type Recognition, startRecognition } from './recognition.js';
-import { samePictures } from './samePictures.js';
-import { happened, openForRecheck, recordRecheck, recordRotation } from './sessionUse.js';
-import { type SiteInForce, siteInForce } from './siteInForce.js';
-import { type FrameResult, type FrameStars, starsOfFrame } from './starsOfFrame.js';
+import { type KnownFrame, type KnownCamera, type Reference, makeReference, startRecognition } from '../tasks/recognise/recognition.js';
+import { samePictures } from '../tasks/recognise/samePictures.js';
+import { type RecordedAnswer, openForRecheck, openForRotation, recordRecheck, recordRotation, sessionThere } from '../node/sessionUse.js';
+import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
+import { type FrameResult, type FrameStars, clockCorrected } from '../tasks/recognise/frameStars.js';
 import type { WatchOptions } from './watch.js';
 import type { WatchPanel } from './watchPanel.js';
-import { type Taken, type WatchState, takeFrame } from './watchState.js';
+import { type Taken, type WatchState, takeFrame } from '../tasks/watch/watchState.js';
 
 /** How long a file that looks cut short is waited for, ms. */
 const PATIENCE_MS = 5000;
@@ -32,13 +37,12 @@ const PATIENCE_MS = 5000;
 const MOST_ANSWERED = 50;
 
 /** Runs until Ctrl-C: answers each new frame in a folder. A frame that can't be used costs a sentence and nothing else. */
-export async function watchFolder(folder: string, given: WatchOptions): Promise<void> {
+export async function watchFolder(folder: string, options: WatchOptions): Promise<void> {
   if (!statSync(folder, { throwIfNoEntry: false })?.isDirectory()) {
     throw new PolewardError('file-unreadable', `There is no folder ${folder}. Name the one the camera saves its frames to.`);
   }
-  const options = withRig(given, folder);
   const night = options.night ?? false;
-  const watcher = new Watching(folder, options);
+  const watcher = new Watching(folder, options, givenFor(options, folder));
   await watcher.startPanel();
   const frames = await watchNewFrames(folder, options.poll ?? false, options.all ?? false);
   const stop = (): void => { void frames.stop(); };
@@ -58,16 +62,17 @@ export async function watchFolder(folder: string, given: WatchOptions): Promise<
 /** What a running watch holds between frames. */
 class Watching {
   private state: WatchState = { group: [], base: null };
-  private recognition: Recognition | null = null;
+  private reference: Reference | null = null;
+  private camera: KnownCamera | null = null;
   private sessionSite: SessionSite | null = null;
   private answered: readonly FrameStars[] = [];
   private memory: Buffer | undefined;
   private readonly night: boolean;
   private panel: WatchPanel | null = null;
 
-  constructor(private readonly folder: string, private readonly options: WatchOptions & InForce) {
+  constructor(private readonly folder: string, private readonly options: WatchOptions, private readonly given: Given) {
     this.night = options.night ?? false;
-    const session = sessionBeside(folder, options);
+    const session = this.session();
     const base = session && lastRotation(session.recorded);
     // A session of another night has nothing to say about this one.
     if (session && base && Date.now() - Date.parse(base.entry.state.utc) < 12 * 3_600_000) {
@@ -90,7 +95,7 @@ class Watching {
   async startPanel(): Promise<void> {
     if (!this.options.panel && !this.options.panelOpen) return;
     const { startWatchPanel } = await import('./watchPanel.js');
-    this.panel = await startWatchPanel(this.options, this.state.base && sessionBeside(this.folder, this.options), this.whatToDo());
+    this.panel = await startWatchPanel(this.options, this.given, this.state.base && this.session(), this.whatToDo());
   }
 
   async stopPanel(): Promise<void> {
@@ -100,12 +105,13 @@ class Watching {
   /** Answers the files that have come: the newest first, in full; those before it in a line each. */
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
-    for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.options));
+    for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.given));
     this.refuseSeen(results);
     const found = results.filter((r): r is FrameStars => 'stars' in r);
-    const site = siteInForce(this.options, found.length > 0 ? found : this.seen(), this.sessionSite);
-    const outcomes = identifyFrames(results, this.recognitionAt(site));
-    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, trouble.message);
+    const site = siteInForce(this.given, found.length > 0 ? found : this.seen(), this.sessionSite);
+    const { outcomes, recognition } = identifyFrames(results, this.referenceAt(site), startRecognition(this.camera));
+    this.camera = recognition.camera;
+    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, worded(trouble));
     const known = outcomes.flatMap((o) => (o.known ? [o.known] : [])).sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
     const answers: (() => void)[] = [];
     for (const frame of known) answers.unshift(await this.answer(frame, site));
@@ -124,7 +130,7 @@ class Watching {
       const at = results.indexOf(result);
       if (at < 0) continue;
       results.splice(at, 1);
-      if (!this.answered.some(({ file }) => file === result.file)) this.trouble(trouble.code, trouble.message);
+      if (!this.answered.some(({ file }) => file === result.file)) this.trouble(trouble.code, worded(trouble));
     }
   }
 
@@ -134,41 +140,52 @@ class Watching {
     this.answered = [...this.answered, frame.frame].slice(-MOST_ANSWERED);
     try {
       const before = this.state.group.length;
-      const { state, taken, measured } = takeFrame(this.state, frame, site, this.options);
+      const { state, taken, measured } = takeFrame(this.state, frame, site, this.given);
       this.state = state;
       if (!measured) {
         this.panel?.nothingYet(taken, before);
         return () => this.show(nothingYetText(name, taken));
       }
-      const session = sessionBeside(this.folder, this.options);
-      const advised = session && this.options.followed && taken === 'adjusted' ? adviceBefore(session, this.options) : null;
+      const rig = this.given.rigFile?.rig ?? null;
+      const session = this.session();
+      const history = session && knobHistory(session, rigName(this.given.rigFile));
+      const advised = history && this.options.followed && taken === 'adjusted' ? adviceBefore(history, rig) : null;
       const turned = advised ? followedTurns(advised) : [];
-      const guidance = guide(measured.measurement, this.options, session, turned);
+      const guidance = guide(measured.measurement, rig, history, this.options.cautions ?? false, turned);
       const record = measurementJson(measured, guidance);
-      const said = await this.record(measured, record, marksOf(measured, guidance), happened(measured.site ? guidance.cautions : [], turned, advised));
+      const said = await this.record({
+        measured, record, marks: marksOf(measured, guidance, embeddedCatalogue()), rig: rigName(this.given.rigFile),
+        before: happened(new Date(), measured.site ? guidance.cautions : [], turned, advised),
+      });
       this.panel?.answer(measured, guidance, taken);
       return () => this.showAnswer(name, taken, measured, guidance, record, said);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
-      return () => this.trouble(error.code, error.message.includes(name) ? error.message : `${name}: ${error.message}`);
+      return () => this.trouble(error.code, error.message.includes(name) ? worded(error) : `${name}: ${worded(error)}`);
     }
   }
 
-  private async record(measured: Measured, record: MeasurementRecord, marks: FrameMarks, before: readonly LaterEntry[]): Promise<string | null> {
-    if (this.options.session === false) return null;
-    if (measured.how === 'rotation') return recordRotation(this.folder, this.options, measured, record, marks, before);
-    await recordRecheck(openForRecheck(this.folder, this.options), this.options, measured, record, marks, before);
+  private async record(answer: RecordedAnswer): Promise<Notice | null> {
+    const { session, newSession } = this.options;
+    if (session === false) return null;
+    if (answer.measured.how === 'rotation') return recordRotation(openForRotation({ session, newSession, folder: this.folder }, answer.measured), answer);
+    await recordRecheck(openForRecheck(this.folder, session), answer);
     return null;
   }
 
-  private showAnswer(name: string, taken: Taken, measured: Measured, guidance: Guidance, record: MeasurementRecord, said: string | null): void {
+  private session(): Session | null {
+    const { session, newSession } = this.options;
+    return sessionThere({ session, newSession, folder: this.folder });
+  }
+
+  private showAnswer(name: string, taken: Taken, measured: Measured, guidance: Guidance, record: MeasurementRecord, said: Notice | null): void {
     if (this.options.json) {
-      sayLine({ ...record, taken });
+      sayLine({ ...wordedRecord(record), taken });
       return;
     }
-    this.show(newFrameText(name, taken, measured, guidance));
-    for (const { message } of measured.warnings) warn(wrap(`warning: ${message}`, 60, '  '), this.night);
-    if (said) warn(wrap(said, 60, '  '), this.night);
+    this.show(newFrameText(name, taken, measured, guidance, remedyWords));
+    sayWarnings(measured.warnings, this.night);
+    if (said) warn(wrap(worded(said), 60, '  '), this.night);
   }
 
   private show(text: string): void {
@@ -186,8 +203,8 @@ class Watching {
     for (const begin = Date.now(); ;) {
       const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
       if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
-      const offset = this.options.utcOffset;
-      const result = await starsOfFrame(file, {
+      const offset = this.given.utcOffsetMinutes?.value;
+      const result = await starsOfFile(file, {
         ...(offset === undefined ? {} : { utcOffsetMinutes: offset }), ...(this.memory ? { memory: this.memory } : {}),
       });
       const unfinished = 'code' in result && (result.code === 'file-truncated' || result.code === 'not-an-image');
@@ -196,23 +213,12 @@ class Watching {
     }
   }
 
-  private recognitionAt(site: SiteInForce | null): Recognition {
+  /** What frames are recognised by; where the site is another than before, recognition begins anew. */
+  private referenceAt(site: SiteInForce | null): Reference {
     const now = site?.site ?? null;
-    if (!this.recognition || JSON.stringify(this.recognition.site) !== JSON.stringify(now)) {
-      const { base } = this.state;
-      this.recognition = startRecognition(now, this.options, embeddedCatalogue(), base && { value: base.lens, hemisphere: base.hemisphere });
-    }
-    return this.recognition;
-  }
-}
-
-/** The session beside the frames, if there is one that can be read. */
-function sessionBeside(folder: string, options: WatchOptions): Session | null {
-  if (options.session === false || options.newSession) return null;
-  try {
-    return readSession(placeToRead({ session: options.session, folder }).path);
-  } catch (error) {
-    if (error instanceof PolewardError) return null;
-    throw error;
+    if (this.reference && JSON.stringify(this.reference.site) === JSON.stringify(now)) return this.reference;
+    this.camera = this.state.base;
+    this.reference = makeReference(now, this.given, embeddedCatalogue());
+    return this.reference;
   }
 }

@@ -7,18 +7,19 @@ import { readPage } from '../panel/pageFiles.js';
 import { keyOfNight } from '../panel/panelKey.js';
 import { emptyView, type PanelView } from '../panel/panelView.js';
 import { startPanel } from '../panel/startPanel.js';
-import type { MeasurementRecord } from '../session/entry.js';
-import type { Session } from '../session/sessionFile.js';
-import { stateFolder } from '../session/stateFolder.js';
-import { adviceBefore, type Guidance } from './guidance.js';
-import { type InForce, rigOf } from './inForce.js';
-import { aimedError } from './knobWords.js';
-import type { Measured } from './measureFrames.js';
-import { wrap } from './numberWords.js';
+import type { MeasurementRecord } from '../night/record/entry.js';
+import type { Session } from '../night/record/session.js';
+import { knobHistory } from '../node/earlierSessions.js';
+import { stateFolder } from '../node/stateFolder.js';
+import { adviceBefore, type Guidance } from '../tasks/measure/guidance.js';
+import { type Given, rigName } from '../tasks/given/given.js';
+import { aimedError } from '../axis/aim.js';
+import type { Measured } from '../tasks/measure/measureFrames.js';
+import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine } from './output.js';
-import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from './panelWords.js';
+import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
 import type { WatchOptions } from './watch.js';
-import type { Taken } from './watchState.js';
+import type { Taken } from '../tasks/watch/watchState.js';
 
 /** The first port that is tried: none of the well-known ones. */
 const PORT = 8470;
@@ -36,13 +37,13 @@ export interface WatchPanel {
 }
 
 /** Starts the panel that the options ask for and says where it is. `greeting`: what to do before the first frame. */
-export async function startWatchPanel(options: WatchOptions & InForce, session: Session | null, greeting: string): Promise<WatchPanel> {
+export async function startWatchPanel(options: WatchOptions, given: Given, session: Session | null, greeting: string): Promise<WatchPanel> {
   const limit = options.panelLimit ?? LIMIT;
   const wished = options.panelPort ?? PORT;
   const key = options.panelOpen ? keyOfNight(join(stateFolder({ platform: process.platform, env: process.env, home: homedir() }), 'panel-key.json'), Date.now()) : null;
   const panel = await startPanel({ page: readPage(), port: wished, key });
   await sayWhere(panel.port, wished, key, options);
-  let view: PanelView = startView(session, options, greeting, limit);
+  let view: PanelView = startView(session, given, greeting, limit);
   panel.show(view);
   return {
     answer(measured, guidance, taken) {
@@ -68,20 +69,21 @@ function answerOf({ measurement, site, warnings }: Measured, { advice, rig }: Gu
 }
 
 /** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */
-function startView(session: Session | null, options: WatchOptions & InForce, greeting: string, limit: number): PanelView {
+function startView(session: Session | null, given: Given, greeting: string, limit: number): PanelView {
   const last = session?.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
-  const answer = session && last ? recordedAnswer(last.measurement, session, options) : null;
+  const answer = session && last ? recordedAnswer(last.measurement, session, given) : null;
   return answer ? { ...answerView(answer, limit), next: greeting, trouble: null, frame: null } : emptyView(greeting);
 }
 
-function recordedAnswer({ axis }: MeasurementRecord, session: Session, options: WatchOptions & InForce): PanelAnswer | null {
-  const off = axis.aim === 'true' ? axis.fromTruePole : axis.fromRefractedPole;
+function recordedAnswer({ axis }: MeasurementRecord, session: Session, { rigFile }: Given): PanelAnswer | null {
+  const off = aimedError(axis);
   const { sigma } = axis;
+  const rig = rigFile?.rig ?? null;
   if (off.azimuthArcmin === null || off.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
   return {
     azimuth: off.azimuthArcmin * ARCMINUTE, altitude: off.altitudeArcmin * ARCMINUTE, separation: off.separationArcmin * ARCMINUTE,
     sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE, separation: sigma.separationArcmin * ARCMINUTE },
-    aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(session, options), rig: rigOf(options), warnings: [],
+    aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(knobHistory(session, rigName(rigFile)), rig), rig, warnings: [],
   };
 }
 

@@ -5,7 +5,7 @@ import type { KnobTurned } from './learnedKnobs.js';
 const MOST_TURNS = 100;
 
 /**
- * `--turned KNOB=TURNS`, one text for each time it was given, in the order the knobs were turned: "azimuth=+0.5", "altitude=-1/4".
+ * What a person says was turned, one text for each turn, in the order in which they were made: "azimuth=+0.5", "altitude=-1/4".
  * Turns are + = clockwise seen facing the knob; of a push-pull pair + = tightening the screw that the rig file names.
  * Throws PolewardError `bad-option`.
  */
@@ -14,13 +14,13 @@ export function parseTurned(texts: readonly string[]): KnobTurned[] {
     const match = /^\s*(azimuth|altitude)\s*=\s*([+\-−]?)\s*(\d+(?:\.\d*)?|\.\d+)(?:\s*\/\s*(\d+(?:\.\d+)?))?\s*$/i.exec(text);
     const turns = match ? (Number(match[3]) / Number(match[4] ?? 1)) * (match[2] === '-' || match[2] === '−' ? -1 : 1) : NaN;
     if (!match || !(Math.abs(turns) <= MOST_TURNS)) {
-      throw new PolewardError('bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like --turned azimuth=+0.5 or --turned altitude=-1/4.`);
+      throw new PolewardError('bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like azimuth=+0.5 or altitude=-1/4.`);
     }
     return { knob: match[1]!.toLowerCase() as KnobTurned['knob'], turns };
   });
 }
 
-/** `--followed`: the turns of the advice as given, in its order. */
+/** The turns of an advice that was followed as given, in its order. */
 export function followedTurns(advice: readonly { readonly knob: KnobTurned['knob']; readonly steps: readonly number[]; readonly trial: number | null }[]): KnobTurned[] {
   return advice.flatMap(({ knob, steps, trial }) => (steps.length > 0 ? steps : trial !== null ? [trial] : []).map((turns) => ({ knob, turns })));
 }

@@ -145,5 +145,5 @@ function broken(file: string, text: string, faults: readonly Fault[]): PolewardE
   const shown = faults.slice(0, MOST_FAULTS).map(({ offset, field, says }) =>
     `line ${line(offset)}: ${field === '' ? 'the file' : printable(field, LONGEST_FIELD)} ${printable(says)}.`);
   if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
-  return new PolewardError('rig-broken', `${file} is no rig file as it stands. Put this right (poleward rig --schema says what is allowed):\n${shown.join('\n')}`);
+  return new PolewardError('rig-broken', `${file} is no rig file as it stands. Put this right:\n${shown.join('\n')}`, { remedies: ['rig-schema'] });
 }

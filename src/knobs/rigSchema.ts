@@ -67,7 +67,7 @@ const travelRules = {
   ],
 } as const;
 
-/** The rig file as `rig --schema` prints it: JSON Schema 2020-12. Also the table by which `parseRig` checks. */
+/** The rig file as JSON Schema 2020-12. Also the table by which `parseRig` checks. */
 export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: string; readonly title: string } = {
   $schema: 'https://json-schema.org/draft/2020-12/schema',
   $id: RIG_SCHEMA_NAME,

@@ -1,3 +1,4 @@
+import type { Remedy } from '../remedy.js';
 import type { KnobAdvice } from './adviseTurns.js';
 import type { Rig } from './rig.js';
 import { travelPerTurn } from './travelPerTurn.js';
@@ -47,6 +48,8 @@ export interface AdviceWords {
   readonly how: string;
   /** Why this many turns: where the travel of a turn is from. Empty without one. */
   readonly why: string;
+  /** What to say after the turn, for a front to put its own option or button to. */
+  readonly remedies?: readonly Remedy[];
 }
 
 /** One knob's advice in words: the turn first. */
@@ -65,14 +68,14 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
     case 'try':
       return {
         order: `${at}: move the axis ${far} ${side}`,
-        how: `How far a turn goes is not known yet. Try ${turnWords(trial!)} ${trial! < 0 ? 'counter-clockwise' : 'clockwise'}, look again, and say it: --turned ${knob}=${signedText(trial!)}.`,
-        why: '',
+        how: `How far a turn goes is not known yet. Try ${turnWords(trial!)} ${trial! < 0 ? 'counter-clockwise' : 'clockwise'}, look again, and say what you turned.`,
+        why: '', remedies: [{ key: 'say-turned', knob, turns: trial! }],
       };
     case 'find-direction':
       return {
         order: `${at}: ${turnWords(turns!)}, axis ${far} ${side}`,
-        how: `Which way the knob turns is not known yet. If you can't see it, try ${turnWords(trial!)} clockwise, look again, and say it: --turned ${knob}=${signedText(trial!)}.`,
-        why,
+        how: `Which way the knob turns is not known yet. If you can't see it, try ${turnWords(trial!)} clockwise, look again, and say what you turned.`,
+        why, remedies: [{ key: 'say-turned', knob, turns: trial! }],
       };
     default: {
       const pair = pairWords(advice, rig);
@@ -124,9 +127,4 @@ function withSigma(value: number, sigma: number): string {
 
 function arcminWords(arcmin: number): string {
   return `${arcmin >= 10 ? arcmin.toFixed(1) : arcmin.toFixed(2)}′`;
-}
-
-/** As `--turned` takes it: "+0.5", "-0.25". */
-export function signedText(turns: number): string {
-  return `${turns < 0 ? '-' : '+'}${Math.abs(turns).toFixed(2)}`;
 }

@@ -1,7 +1,7 @@
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
-import { makeFolder } from '../session/makeFolder.js';
+import { makeFolder } from '../node/makeFolder.js';
 
 /** A key serves one night, so that a phone finds the panel again after the watch was restarted; ms. */
 const NIGHT_MS = 12 * 3_600_000;

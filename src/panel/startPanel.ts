@@ -107,8 +107,8 @@ async function listenFrom(server: Server, first: number, host: string): Promise<
     if (!trouble) return (server.address() as AddressInfo).port;
     // Windows refuses ports that it has set aside as not permitted.
     if (trouble.code !== 'EADDRINUSE' && trouble.code !== 'EACCES') {
-      throw new PolewardError('panel-port', `The panel can't be served: ${trouble.code ?? 'unknown trouble'}. Watch without --panel, or see to the network first.`);
+      throw new PolewardError('panel-port', `The panel can't be served: ${trouble.code ?? 'unknown trouble'}. See to the network first, or watch without the panel.`, { remedies: ['without-panel'] });
     }
   }
-  throw new PolewardError('panel-port', `No port from ${first} to ${last} is free for the panel. Name another with --panel-port.`);
+  throw new PolewardError('panel-port', `No port from ${first} to ${last} is free for the panel. Name another.`, { remedies: ['other-port'] });
 }

@@ -1,4 +1,4 @@
-import type { Aim } from '../axis/axisResult.js';
+import { type Aim, aimedPole } from '../axis/aim.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { apply, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween, cross, scale, unit } from '../geometry/vector.js';
@@ -107,7 +107,7 @@ const BARS: readonly (readonly [number, string])[] = [
  */
 export function frameMarks(frame: SeenFrame, axis: AxisToMark, dials: readonly DialTurn[], wish: StarWish = null): FrameMarks {
   const { sky, stars } = frame;
-  const pole = axis.aim === 'true' ? sky.truePole(axis.hemisphere) : sky.refractedPole(axis.hemisphere);
+  const pole = aimedPole(sky, axis.hemisphere, axis.aim);
   const move = sky.site && knobMove(axis.axis, pole);
   const north = scale(sky.truePole(axis.hemisphere), axis.hemisphere);
   const middle = middleDirection(frame);

@@ -1,6 +1,7 @@
+import { type Aim, aimedPole } from '../axis/aim.js';
 import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
 import { type AxisError, axisError } from '../axis/axisError.js';
-import { type Aim, type Covariance, axisSigma } from '../axis/axisResult.js';
+import { type Covariance, axisSigma } from '../axis/axisResult.js';
 import { axisBasis } from '../axis/axisBasis.js';
 import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import { compose, rotationAbout } from '../geometry/rotation.js';
@@ -92,7 +93,7 @@ export function impliedAxis(
   const denser = { ...site, pressureHectopascal: site.pressureHectopascal * (1 + known.air) };
   const inDenser = { ...given, skies: skies.map((s) => makeLocalSky(s.time, denser)) };
   const other = fitAxis(field, inDenser, stretches, guiding, known);
-  const aimed = aim === 'true' ? sky.truePole(hemisphere) : sky.refractedPole(hemisphere);
+  const aimed = aimedPole(sky, hemisphere, aim);
   const basis = axisBasis(found.axis);
   const [up, east] = basis;
   const shift = other ? [dot(subtract(other.axis, found.axis), up), dot(subtract(other.axis, found.axis), east)] : [0, 0];

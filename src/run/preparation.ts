@@ -1,4 +1,4 @@
-import type { Aim } from '../axis/axisResult.js';
+import type { Aim } from '../axis/aim.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../geometry/angle.js';
 import type { Catalogue } from '../sky/catalogue.js';
 import type { Stretch } from '../sky/crossings.js';

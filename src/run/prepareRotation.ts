@@ -1,5 +1,6 @@
+import { type Aim, aimedPole } from '../axis/aim.js';
 import { axisWithError, horizontal } from '../axis/axisError.js';
-import { type Aim, axisSigma } from '../axis/axisResult.js';
+import { axisSigma } from '../axis/axisResult.js';
 import { jointFit } from '../axis/jointFit.js';
 import { modelAbout } from '../axis/mountModel.js';
 import { collectSightings } from '../axis/sightings.js';
@@ -141,7 +142,7 @@ function setScene({ sky, hemisphere, camera, exposureSeconds, catalogue, aim }: 
     const direction = sky.toLocal([d[3 * number]!, d[3 * number + 1]!, d[3 * number + 2]!]);
     if (direction[2] > 0) stars.push({ number, direction, magnitude, signalToNoise, sigma, catalogueSigma: catalogueSigma(catalogue, number, years) });
   }
-  return { axis, pole, aimed: aim === 'true' ? sky.truePole(hemisphere) : pole, pose, lens, stars };
+  return { axis, pole, aimed: aimedPole(sky, hemisphere, aim), pose, lens, stars };
 }
 
 /** The precision of so many frames turned so far in all; null where the stars do not fix the axis. */

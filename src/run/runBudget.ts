@@ -1,5 +1,5 @@
+import { type Aim, ofAim } from '../axis/aim.js';
 import { type AxisError, axisError, axisWithError } from '../axis/axisError.js';
-import type { Aim } from '../axis/axisResult.js';
 import { ARCMINUTE } from '../geometry/angle.js';
 import { type Vector, angleBetween, dot } from '../geometry/vector.js';
 import { NO_REFRACTION } from '../sky/refraction.js';
@@ -44,7 +44,7 @@ const COARSE_DIRECTIONS = 4;
 /** The budget of a run. */
 export function runBudget(plan: RunPlan, error: KnobErrors, aim: Aim, guiding: boolean, limit: number): RunBudget {
   const { truePole, refractedPole } = poleDirections(plan);
-  const pole = aim === 'true' ? truePole : refractedPole;
+  const pole = ofAim(aim, truePole, refractedPole);
   const axisOf = (altitude: number, azimuth: number): Vector => axisWithError(pole, altitude, azimuth);
   const axis = axisOf(error.altitude, error.azimuth);
   const fine = runView(plan);

@@ -4,10 +4,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { axisError, axisWithError } from '../../src/axis/axisError.js';
 import type { Aim } from '../../src/axis/axisResult.js';
-import type { CommonOptions } from '../../src/cli/commonOptions.js';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
-import { measureFrames } from '../../src/cli/measureFrames.js';
-import { type FrameResult, starsOfFrame } from '../../src/cli/starsOfFrame.js';
+import type { Sourced } from '../../src/frames/frame.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
+import { measureFrames } from '../../src/tasks/measure/measureFrames.js';
+import { starsOfFile } from '../../src/node/starsOfFile.js';
+import { givenValues } from '../../src/tasks/given/given.js';
+import type { FrameResult } from '../../src/tasks/recognise/frameStars.js';
 import { PolewardError } from '../../src/error.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { planNight, renderFrame } from '../../src/simulate/night.js';
@@ -42,19 +44,20 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
       const { image, truth } = renderFrame(night, i);
       firstMiddle ??= truth.midUtc;
       const file = await storePicture(image, plan, truth.startUtc, stored, join(folder, `frame-${i + 1}`));
-      const result = await starsOfFrame(file, {});
+      const result = await starsOfFile(file, {});
       // A picture without a header carries its time in EXIF, which other tests look after.
       results.push('stars' in result ? { ...result, metadata: { ...result.metadata, midExposure: { value: truth.midUtc, from: 'plan' } } } : result);
     }
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
-  const options = (aim: Aim): CommonOptions => ({
-    aim, latitude: saidSite.latitude / DEGREE, longitude: saidSite.longitude / DEGREE, elevation: saidSite.elevationMetres,
-    pressure: saidSite.pressureHectopascal, temperature: saidSite.temperatureCelsius,
-  });
+  const said = (value: number): Sourced<number> => ({ value, from: 'plan' });
+  const given = givenValues({
+    latitudeDeg: said(saidSite.latitude / DEGREE), longitudeDeg: said(saidSite.longitude / DEGREE), elevationMetres: said(saidSite.elevationMetres),
+    pressureHectopascal: said(saidSite.pressureHectopascal), temperatureCelsius: said(saidSite.temperatureCelsius),
+  }, null);
   const measured = (aim: Aim): ReturnType<typeof measureFrames> =>
-    measureFrames({ each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, options(aim));
+    measureFrames({ each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, { ...given, aim }, embeddedCatalogue(), () => {});
   const truePole = makeLocalSky(firstMiddle!, saidSite).truePole(hemisphere);
   const axis = axisWithError(truePole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
   // What the stars went through, not what the person says of the air.

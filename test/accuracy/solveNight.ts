@@ -7,7 +7,7 @@ import { collectSightings } from '../../src/axis/sightings.js';
 import type { Aim } from '../../src/axis/axisResult.js';
 import type { AxisFrame } from '../../src/axis/estimateMount.js';
 import { type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import type { Vector } from '../../src/geometry/vector.js';
 import { type IdentifiedStar, type Identification, identifyFrame } from '../../src/identify/identifyFrame.js';

@@ -7,7 +7,7 @@ import { PolewardError } from '../../src/error.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../../src/geometry/rotation.js';
 import { cross, unit } from '../../src/geometry/vector.js';
-import { stateOfView, viewOfState } from '../../src/session/axisState.js';
+import { stateOfView, viewOfState } from '../../src/night/record/axisState.js';
 import { makeSite } from '../../src/sky/site.js';
 import { SITE, seeNight } from './sightings.js';
 

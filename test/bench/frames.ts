@@ -2,7 +2,7 @@
 import { existsSync, mkdirSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
 import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';
 import { planNight, renderFrame } from '../../src/simulate/night.js';
 import { ordinaryNight, skylight, starlight } from '../../src/simulate/nightPlan.js';

@@ -1,9 +1,10 @@
 /** Times the stages of one cold process on the frames given, one thread. */
 import { measureAxis } from '../../src/axis/measureAxis.js';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
-import { identifyFrames } from '../../src/cli/identifyFrames.js';
-import { startRecognition } from '../../src/cli/recognition.js';
-import type { FrameStars } from '../../src/cli/starsOfFrame.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
+import { identifyFrames } from '../../src/tasks/recognise/identifyFrames.js';
+import { makeReference, startRecognition } from '../../src/tasks/recognise/recognition.js';
+import { type FrameStars, aboutFrame, inStoredPixels } from '../../src/tasks/recognise/frameStars.js';
+import { givenValues } from '../../src/tasks/given/given.js';
 import { readFrame } from '../../src/frames/readFrame.js';
 import { detectStars } from '../../src/stars/detectStars.js';
 
@@ -22,12 +23,10 @@ for (const file of files) {
   const frame = await readFrame(file, { memory });
   spent.read += performance.now() - begin;
   const { stars, background, noise, fwhm } = clock('detect', () => detectStars(frame.image));
-  frames.push({
-    file, width: frame.image.width, height: frame.image.height, firstRowBottom: frame.firstRowBottom, metadata: frame.metadata,
-    stars, background, noise, fwhm,
-  });
+  frames.push({ ...aboutFrame(frame), stars: inStoredPixels(stars, frame), background, noise, fwhm });
 }
-const outcomes = clock('identify', () => identifyFrames(frames, startRecognition(null, { aim: 'refracted' }, embeddedCatalogue())));
+const reference = makeReference(null, givenValues({}, null), embeddedCatalogue());
+const { outcomes } = clock('identify', () => identifyFrames(frames, reference, startRecognition()));
 clock('solve', () => measureAxis(outcomes.flatMap((o) => (o.known ? [{
   identification: o.known.identification, sky: o.known.sky, width: o.known.frame.width, height: o.known.frame.height,
 }] : [])), 'refracted'));

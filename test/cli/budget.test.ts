@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import type { SessionEntry } from '../../src/session/entry.js';
-import { appendToSession } from '../../src/session/sessionFile.js';
-import { rotation, start, turn } from '../session/entries.js';
+import type { SessionEntry } from '../../src/night/record/entry.js';
+import { appendToSession } from '../../src/node/sessionFile.js';
+import { rotation, start, turn } from '../night/record/entries.js';
 import { poleward, scratchFolder } from './poleward.js';
 
 /** An invented plan. */

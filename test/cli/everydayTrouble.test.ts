@@ -3,8 +3,8 @@ import { chmodSync, chownSync, copyFileSync, existsSync, mkdirSync, readFileSync
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, test } from 'vitest';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
-import { MOST_FRAMES } from '../../src/cli/spreadFrames.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
+import { MOST_FRAMES } from '../../src/tasks/recognise/spreadFrames.js';
 import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';
 import { planNight, renderFrame } from '../../src/simulate/night.js';
 import { ordinaryNight } from '../../src/simulate/nightPlan.js';

@@ -3,11 +3,11 @@ import { join } from 'node:path';
 import { Command } from 'commander';
 import { describe, expect, test, vi } from 'vitest';
 import { addLogCommand } from '../../src/cli/log.js';
-import { logText } from '../../src/cli/logText.js';
-import type { SessionEntry } from '../../src/session/entry.js';
-import { appendToSession } from '../../src/session/sessionFile.js';
-import { tellStory } from '../../src/session/story.js';
-import { note, recheck, rotation, start, turn } from '../session/entries.js';
+import { logText } from '../../src/tasks/log/logText.js';
+import type { SessionEntry } from '../../src/night/record/entry.js';
+import { appendToSession } from '../../src/node/sessionFile.js';
+import { tellStory } from '../../src/night/record/story.js';
+import { note, recheck, rotation, start, turn } from '../night/record/entries.js';
 import { scratchFolder } from './poleward.js';
 
 /** An invented evening: two knobs turned, then a measurement that shows that the camera was bumped. */

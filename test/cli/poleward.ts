@@ -3,7 +3,7 @@ import { mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
 import type { Image } from '../../src/frames/frame.js';
 import { makeSite } from '../../src/sky/site.js';
 import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';

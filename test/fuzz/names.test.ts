@@ -1,13 +1,13 @@
 /** Names that every JavaScript object has, where a file may give any name. */
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
-import { readRig } from '../../src/cli/rigInForce.js';
+import { readRig } from '../../src/node/rigFile.js';
 import { parseCards } from '../../src/frames/fitsCard.js';
 import { fitsMetadata } from '../../src/frames/fitsMetadata.js';
 import { readFrame } from '../../src/frames/readFrame.js';
-import { lineOf, parseSessionLines } from '../../src/session/sessionLines.js';
+import { lineOf, parseSessionLines } from '../../src/night/record/sessionLines.js';
 import { card, fitsFile } from '../frames/fitsBytes.js';
 import { tiledFile } from '../frames/tiledBytes.js';
-import { note, start } from '../session/entries.js';
+import { note, start } from '../night/record/entries.js';
 import { inputFolder } from './readers.js';
 
 const folder = inputFolder();

@@ -4,9 +4,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp, { type Sharp } from 'sharp';
-import { logJson } from '../../src/cli/logJson.js';
-import { logText } from '../../src/cli/logText.js';
-import { optionsWithRig, readRig } from '../../src/cli/rigInForce.js';
+import { logJson } from '../../src/tasks/log/logJson.js';
+import { logText } from '../../src/tasks/log/logText.js';
+import { readRig } from '../../src/node/rigFile.js';
+import { givenValues } from '../../src/tasks/given/given.js';
 import { PolewardError } from '../../src/error.js';
 import { decodeRaw, type RawResult } from '../../src/frames/decodeRaw.js';
 import { exifMetadata } from '../../src/frames/exifMetadata.js';
@@ -16,16 +17,16 @@ import { mosaicToLuminance } from '../../src/frames/mosaic.js';
 import { isRawTiff } from '../../src/frames/rawTiff.js';
 import { readFrame } from '../../src/frames/readFrame.js';
 import { mostPixels, PACKED_RAW } from '../../src/frames/tooLarge.js';
-import { readSession } from '../../src/session/sessionFile.js';
-import { lineOf } from '../../src/session/sessionLines.js';
-import { tellStory } from '../../src/session/story.js';
+import { readSession } from '../../src/node/sessionFile.js';
+import { lineOf } from '../../src/night/record/sessionLines.js';
+import { tellStory } from '../../src/night/record/story.js';
 import type { Random } from '../../src/simulate/random.js';
 import { detectStars } from '../../src/stars/detectStars.js';
 import { dngBytes } from '../frames/dngBytes.js';
 import { exifBytes } from '../frames/exifBytes.js';
 import { losslessJpeg } from '../frames/losslessJpeg.js';
 import { tiffBytes } from '../frames/tiffBytes.js';
-import { note, recheck, rotation, start, turn } from '../session/entries.js';
+import { note, recheck, rotation, start, turn } from '../night/record/entries.js';
 import { hostileFits, hostileGzip, hostileTiles } from './hostileFits.js';
 import { AVIF_NAMES, hostileBoxes, hostileJpeg, hostilePng, WEBP_NAMES } from './hostilePictures.js';
 import { hostileText } from './hostileText.js';
@@ -141,7 +142,7 @@ function readExif(path: string): Promise<Outcome> {
 function readRigFile(path: string): Promise<Outcome> {
   return outcome(async () => {
     const rig = readRig(path, path);
-    optionsWithRig({ aim: 'refracted' }, { rig, path, from: '--rig' });
+    givenValues({}, { rig, path, from: '--rig' });
     return null;
   });
 }

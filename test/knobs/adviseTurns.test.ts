@@ -28,7 +28,8 @@ describe('advice', () => {
     const advice = adviseTurns(errors(20, -12), null, null);
     expect(advice.map((a) => [a.move, a.turns, a.direction, a.act])).toEqual([['west', null, null, 'try'], ['raise', null, null, 'try']]);
     expect(advice.every((a) => a.trial !== null && a.trial !== 0 && a.steps.length === 0)).toBe(true);
-    expect(words(advice[0]!, null)).toMatch(/--turned azimuth=\+0\.50/);
+    expect(words(advice[0]!, null)).toMatch(/Try half a turn clockwise, look again, and say what you turned\./);
+    expect(adviceWords(advice[0]!, null, 1).remedies).toEqual([{ key: 'say-turned', knob: 'azimuth', turns: 0.5 }]);
   });
   it('tries the right way round where the rig says only the direction', () => {
     const [azimuth] = adviseTurns(errors(20, 0), { knobs: { azimuth: { clockwise: 'east' } } }, null);

@@ -12,7 +12,7 @@ describe('--turned', () => {
   });
   it('refuses what says no turn, with an example of what does', () => {
     for (const text of ['', 'azimuth', 'azimuth=', 'azimuth=half', 'knob=1', 'azimuth=1e3', 'azimuth=1/0', 'azimuth=500', 'azimuth=0.5;altitude=1', 'azimuth=+-1']) {
-      expect(() => parseTurned([text]), text).toThrow(/--turned azimuth=\+0\.5/);
+      expect(() => parseTurned([text]), text).toThrow(/like azimuth=\+0\.5/);
     }
   });
 });

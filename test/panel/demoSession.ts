@@ -5,7 +5,8 @@
 import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { simulateFrames } from '../../src/cli/simulateFrames.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
+import { type SimulateRequest, simulation, simulationPlan } from '../../src/tasks/simulate/simulation.js';
 import { scratchFolder } from '../cli/poleward.js';
 
 const demo = fileURLToPath(new URL('../../demo/', import.meta.url));
@@ -41,8 +42,8 @@ export function demoFolder(): string {
 }
 
 interface Truth {
-  frames: { file: string }[];
-  axis: { fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number } };
+  readonly frames: readonly { readonly file: string }[];
+  readonly axis: { readonly fromRefractedPole: { readonly altitudeArcmin: number; readonly azimuthArcmin: number } };
 }
 
 function errorOf({ axis }: Truth): { altitude: number; azimuth: number } {
@@ -67,11 +68,17 @@ export function stepsAt(time: Date): DemoStep[] {
 function rendered(change: { readonly rotations: number[]; readonly time?: Date; readonly altitudeError?: number; readonly azimuthError?: number }): DemoStep[] {
   const out = scratchFolder();
   // As demo/make.mjs has it.
-  simulateFrames({
-    out, latitude: 47.31, longitude: 8.55, elevation: 640, time: new Date('2026-10-09T19:42:10Z'), focalLength: 200, aperture: 50,
-    pixelSize: 7.4, size: { width: 640, height: 480 }, exposure: 3, interval: 52, altitudeError: -13.6, azimuthError: 24.3,
-    frames: 1, periodicError: 0, rateError: 0, jitter: 0, tracking: true, roll: -77, pointing: 0.24, fwhm: 2.3, skyBrightness: 19.8, seed: 'demo', overwrite: true, ...change,
-  });
-  const truth = JSON.parse(readFileSync(join(out, 'truth.json'), 'utf8')) as Truth;
+  const request: SimulateRequest = {
+    latitudeDeg: 47.31, longitudeDeg: 8.55, elevationMetres: 640, pressureHectopascal: null, temperatureCelsius: null,
+    start: change.time ?? new Date('2026-10-09T19:42:10Z'), focalLengthMillimetres: 200, apertureMillimetres: 50, pixelSizeMicrometres: 7.4,
+    size: { width: 640, height: 480 }, exposureSeconds: 3, intervalSeconds: 52, altitudeErrorArcmin: change.altitudeError ?? -13.6,
+    azimuthErrorArcmin: change.azimuthError ?? 24.3, rotationsDeg: change.rotations, tracking: true, target: null, frames: 1, guided: false,
+    periodicErrorArcsec: 0, rateErrorArcsecPerMinute: 0, jitterArcsec: 0, mirrored: false, rollDeg: -77, pointingOffsetDeg: 0.24, fwhmPixels: 2.3,
+    skyMagnitude: 19.8, cloud: 0, trees: 0, satellite: false, moon: false, seed: 'demo',
+  };
+  const steps = simulation(request, simulationPlan(request), embeddedCatalogue());
+  let next = steps.next();
+  for (; !next.done; next = steps.next()) writeFileSync(join(out, next.value.name), next.value.bytes);
+  const truth: Truth = next.value;
   return truth.frames.map(({ file }) => ({ file: join(out, file), ...errorOf(truth) }));
 }

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { axisWithError } from '../../src/axis/axisError.js';
-import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
+import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
 import { ARCMINUTE, DEGREE } from '../../src/geometry/angle.js';
 import { apply, compose, fromRotationVector, inverse } from '../../src/geometry/rotation.js';
 import { type Vector, angleBetween } from '../../src/geometry/vector.js';

@@ -1,0 +1,33 @@
+import { PolewardError } from '../error.js';
+import type { Session } from '../night/record/session.js';
+import { readSession } from '../node/sessionFile.js';
+import { findSession } from '../node/sessionPlace.js';
+import type { RunRequest } from '../tasks/budget/budgetPlan.js';
+import type { BudgetOptions } from './budget.js';
+import { sourced } from './given.js';
+
+/** The options of a planned run; what a report needs none of may be missing. */
+export type RunOptions = Pick<BudgetOptions, 'declination' | 'hours' | 'exposure'> & Partial<BudgetOptions>;
+
+/** The run that the options plan. */
+export function runOf(options: RunOptions): RunRequest {
+  return {
+    declinationDeg: options.declination, hourAngleHours: options.hourAngle ?? null, rightAscensionHours: options.rightAscension ?? null,
+    start: options.start ?? null, hours: options.hours, exposureSeconds: options.exposure, sensor: sourced(options.sensor, '--sensor') ?? null,
+    guided: options.guided ?? false, guideOffsetDeg: options.guideOffset ?? null, limitPixels: options.limit ?? null,
+    refraction: options.refraction ?? true,
+  };
+}
+
+/**
+ * The session that an axis error is to come from: the one named, else the newest in this folder; null where the error is given and no
+ * session is named. Throws PolewardError `no-session` where there is none and the error is not given.
+ */
+export function sessionForBudget(named: string | undefined, errorGiven: boolean): Session | null {
+  if (errorGiven && named === undefined) return null;
+  const place = findSession({ session: named, folder: process.cwd() });
+  if (!place) {
+    throw new PolewardError('no-session', 'No axis error is given and there is no session here to take it from. Give --altitude-error and --azimuth-error (arcmin), or measure first.');
+  }
+  return readSession(place.path);
+}

@@ -1,0 +1,34 @@
+import type { Sourced } from '../frames/frame.js';
+import { rigInForce } from '../node/rigFile.js';
+import { type Given, type RigInForce, type Said, givenValues } from '../tasks/given/given.js';
+import type { CommonOptions } from './commonOptions.js';
+
+/** What the options say of site, air, optics and clock. */
+export function saidOf(options: Partial<CommonOptions>): Said {
+  return {
+    latitudeDeg: sourced(options.latitude, '--latitude'),
+    longitudeDeg: sourced(options.longitude, '--longitude'),
+    elevationMetres: sourced(options.elevation, '--elevation'),
+    pressureHectopascal: sourced(options.pressure, '--pressure'),
+    temperatureCelsius: sourced(options.temperature, '--temperature'),
+    utcOffsetMinutes: sourced(options.utcOffset, '--utc-offset'),
+    clockAheadSeconds: sourced(options.clockAhead, '--clock-ahead'),
+    focalLengthMillimetres: sourced(options.focalLength, '--focal-length'),
+    pixelSizeMicrometres: sourced(options.pixelSize, '--pixel-size'),
+  };
+}
+
+/** The same with what the rig file says where the options are silent. `near`: a frame or folder, where the search for the file begins. */
+export function givenFor(options: CommonOptions, near: string | null): Given {
+  const rigFile = rigFileOf(options, near);
+  return { ...givenValues(saidOf(options), rigFile), rigFile, aim: options.aim };
+}
+
+export function rigFileOf({ rig }: Pick<CommonOptions, 'rig'>, near: string | null): RigInForce | null {
+  return rigInForce(sourced(rig, '--rig') ?? null, near);
+}
+
+/** An option's value with its name; undefined where it was not given. */
+export function sourced<T>(value: T | undefined, option: string): Sourced<T> | undefined {
+  return value === undefined ? undefined : { value, from: option };
+}

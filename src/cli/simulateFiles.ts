@@ -1,0 +1,82 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import { PolewardError } from '../error.js';
+import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
+import { FilesTogether } from '../node/filesTogether.js';
+import { makeFolder } from '../node/makeFolder.js';
+import { type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText } from '../tasks/simulate/simulation.js';
+import { wrap } from '../tasks/words/numberWords.js';
+import { breathe } from '../node/breathe.js';
+import { progress } from './progress.js';
+
+const TRUTH = 'truth.json';
+
+/**
+ * Renders practice frames into a folder, with truth.json beside them: all of them or none. What is done stands under temporary names
+ * until all is; Ctrl-C is heard between two frames.
+ *
+ * @throws PolewardError `bad-option` where a file exists or can't be written
+ */
+export async function simulateFiles(request: SimulateRequest, folder: string, overwrite: boolean): Promise<Simulation> {
+  // What can't be is refused before a folder is made for it.
+  const plan = simulationPlan(request);
+  const names = frameNames(plan);
+  const madeFolder = makeOutFolder(folder);
+  if (!overwrite) refuseExisting(folder, [...names, TRUTH]);
+  const files = new FilesTogether(folder, overwrite, madeFolder);
+  try {
+    const steps = simulation(request, plan, embeddedCatalogue());
+    let next = steps.next();
+    for (let done = 1; !next.done; done++) {
+      files.add(next.value.name, next.value.bytes);
+      progress('frames rendered', done, names.length);
+      await breathe();
+      next = steps.next();
+    }
+    files.add(TRUTH, `${JSON.stringify(next.value, null, 2)}\n`);
+    files.finish();
+    return next.value;
+  } finally {
+    files.tidy();
+  }
+}
+
+/** What was made in a folder, and the command that measures it. */
+export function madeText(made: Simulation, folder: string): string {
+  const files = made.frames.map(({ file }) => join(folder, file));
+  const air = made.site.airGiven
+    ? ['--pressure', made.site.pressureHectopascal, '--temperature', made.site.temperatureCelsius].map(String) : [];
+  const command = [made.target ? `poleward verify${made.guided ? ' --guided' : ' --unguided'}` : 'poleward measure', ...files, ...air];
+  const frames = made.frames.length === 1 ? '1 frame' : `${made.frames.length} frames`;
+  return [
+    wrap(`${frames} in ${folder}, the truth in ${join(folder, TRUTH)}`),
+    simulationText(made),
+    ...(made.frames.length > 1 ? ['', made.target ? 'verify them:' : 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
+  ].join('\n');
+}
+
+/** As a shell takes it; names without blanks stay as they are. */
+function quoted(word: string): string {
+  return word.startsWith('poleward ') || !/\s/.test(word) ? word : `"${word}"`;
+}
+
+/** Whether it was not there before. */
+function makeOutFolder(folder: string): boolean {
+  const isNew = !existsSync(folder);
+  try {
+    makeFolder(folder);
+  } catch (error) {
+    const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
+    throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);
+  }
+  return isNew;
+}
+
+function refuseExisting(folder: string, names: readonly string[]): void {
+  const there = names.find((name) => existsSync(join(folder, name)));
+  if (there) throw new PolewardError('bad-option', `${join(folder, there)} exists already. Give another folder, or --overwrite.`);
+}
+
+function codeOf(error: unknown): string {
+  return error instanceof Error && 'code' in error ? String(error.code) : String(error);
+}

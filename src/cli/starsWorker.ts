@@ -1,9 +1,0 @@
-/** A thread that reads frames and lists their stars: see starsOfFrames. */
-import { once } from 'node:events';
-import { parentPort, workerData } from 'node:worker_threads';
-import { type StarOrders, takeFrames } from './starsOfFrames.js';
-import type { StarWork } from './starThreads.js';
-
-const port = parentPort!;
-const [orders] = await once(port, 'message') as [StarOrders];
-await takeFrames(workerData as StarWork, orders, (result) => port.postMessage(result));

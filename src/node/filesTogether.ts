@@ -1,0 +1,38 @@
+import { rmdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { whenEnded } from './temporaries.js';
+import { moveIntoPlace, removeTemporary, writeTemporary } from './wholeFile.js';
+
+/** Files of one folder that are there together or not at all: under temporary names until the last is written. */
+export class FilesTogether {
+  private readonly waiting: { readonly temporary: string; readonly path: string }[] = [];
+  private readonly calmed: () => void;
+
+  /** @param madeFolder the folder is new, and goes again if nothing comes of it */
+  constructor(private readonly folder: string, private readonly overwrite: boolean, private readonly madeFolder: boolean) {
+    this.calmed = whenEnded(() => { this.tidy(); });
+  }
+
+  /** Throws PolewardError `bad-option` if it can't be written. */
+  add(name: string, content: Uint8Array | string): void {
+    const path = join(this.folder, name);
+    this.waiting.push({ temporary: writeTemporary(path, content), path });
+  }
+
+  /** Puts all into their places, with nothing in between. */
+  finish(): void {
+    for (const { temporary, path } of this.waiting) moveIntoPlace(temporary, path, this.overwrite);
+  }
+
+  /** Takes away what is not in its place. To be called whatever happens. */
+  tidy(): void {
+    this.calmed();
+    for (const { temporary } of this.waiting) removeTemporary(temporary);
+    if (!this.madeFolder) return;
+    try {
+      rmdirSync(this.folder);
+    } catch {
+      // It holds the files, as it should.
+    }
+  }
+}

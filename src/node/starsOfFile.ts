@@ -1,0 +1,13 @@
+import { PolewardError } from '../error.js';
+import { readFrame, type ReadFrameOptions } from '../frames/readFrame.js';
+import { type FrameResult, starsOfFrame, troubleOf } from '../tasks/recognise/frameStars.js';
+
+/** Reads one frame and lists its stars. A frame a person can put right comes back as trouble, not as an exception. */
+export async function starsOfFile(file: string, options: ReadFrameOptions): Promise<FrameResult> {
+  try {
+    return starsOfFrame(await readFrame(file, options));
+  } catch (error) {
+    if (error instanceof PolewardError) return troubleOf(file, error);
+    throw error;
+  }
+}

@@ -1,0 +1,84 @@
+import { statSync } from 'node:fs';
+import type { Worker } from 'node:worker_threads';
+import type { FrameResult, Progress, StarsComing } from '../tasks/recognise/frameStars.js';
+import { starsOfFile } from './starsOfFile.js';
+import { type StarThreads, type StarWork, startThreads } from './starThreads.js';
+
+/** A frame's result and its place in the list. */
+export interface StarResult {
+  readonly index: number;
+  readonly result: FrameResult;
+}
+
+/** What a helping thread is told to begin with. */
+export interface StarOrders {
+  readonly utcOffsetMinutes: number | undefined;
+}
+
+/** Begins to look for the stars of many frames. `threads` were started beforehand for the same files; else as many as pay start now. */
+export function starsComing(
+  files: readonly string[], utcOffsetMinutes: number | undefined, threads: StarThreads = startThreads(files),
+): StarsComing {
+  const results = new Array<FrameResult>(files.length);
+  let listener: ((result: FrameResult) => void) | null = null;
+  let told = 0;
+  const take = ({ index, result }: StarResult): void => {
+    results[index] = result;
+    tell();
+  };
+  const tell = (): void => {
+    for (let next = results[told]; listener && next; next = results[told]) {
+      told++;
+      listener(next);
+    }
+  };
+  const orders: StarOrders = { utcOffsetMinutes };
+  const all = threads.helpers.length === 0
+    ? takeFrames(threads.work, orders, take)
+    : Promise.all(threads.helpers.map((worker) => collect(worker, orders, take)));
+  // Heard by each(); until that is called a failure must not end the process.
+  all.catch(() => {});
+  return {
+    async each(arrived) {
+      listener = arrived;
+      tell();
+      await all;
+      return results;
+    },
+  };
+}
+
+/** The stars of many frames, in the order given. */
+export function starsOfFiles(files: readonly string[], utcOffsetMinutes: number | undefined, progress: Progress): Promise<FrameResult[]> {
+  let done = 0;
+  return starsComing(files, utcOffsetMinutes).each(() => { progress('frames read', ++done, files.length); });
+}
+
+/** Takes frames until none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
+export async function takeFrames({ files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void): Promise<void> {
+  const counter = new Int32Array(next);
+  let memory: Buffer | undefined;
+  for (;;) {
+    const index = Atomics.add(counter, 0, 1);
+    const file = files[index];
+    if (file === undefined) return;
+    const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
+    if (size > (memory?.length ?? 0) && size < 2 ** 30) memory = Buffer.allocUnsafeSlow(size);
+    const result = await starsOfFile(file, {
+      ...(utcOffsetMinutes === undefined ? {} : { utcOffsetMinutes }),
+      ...(memory ? { memory } : {}),
+    });
+    done({ index, result });
+  }
+}
+
+/** Gives a thread its orders and takes in its results until it ends. */
+function collect(worker: Worker, orders: StarOrders, take: (result: StarResult) => void): Promise<void> {
+  return new Promise((resolve, reject) => {
+    worker.ref();
+    worker.on('message', take);
+    worker.on('error', reject);
+    worker.on('exit', () => resolve());
+    worker.postMessage(orders);
+  });
+}

@@ -1,0 +1,131 @@
+import type { ErrorCode } from '../error.js';
+import { ARCMINUTE } from '../geometry/angle.js';
+import type { KnobAdvice } from '../knobs/adviseTurns.js';
+import { cautionsFor } from '../knobs/cautions.js';
+import type { Rig } from '../knobs/rig.js';
+import { turnWords } from '../knobs/turnWords.js';
+import type { PanelKnob, PanelOff, PanelTrouble, PanelView } from './panelView.js';
+import { dialTurn } from '../picture/knobDial.js';
+import type { Warning } from '../axis/warning.js';
+import { decimals, plusMinus } from '../tasks/words/numberWords.js';
+import type { Taken } from '../tasks/watch/watchState.js';
+
+/** What a panel needs of an answer. Errors and sigmas in radians, from the aimed pole; the knob's angles. */
+export interface PanelAnswer {
+  readonly azimuth: number;
+  readonly altitude: number;
+  readonly separation: number;
+  readonly sigma: { readonly azimuth: number; readonly altitude: number; readonly separation: number };
+  readonly aim: 'refracted' | 'true';
+  readonly hemisphere: 1 | -1;
+  /** Empty without a site: then there is neither azimuth nor altitude. */
+  readonly advice: readonly KnobAdvice[];
+  readonly rig: Rig | null;
+  readonly warnings: readonly Warning[];
+}
+
+/** What the answer to a frame looks like on the panel; its frame is added by the caller. */
+export function answerView(answer: PanelAnswer, limitArcmin: number): Omit<PanelView, 'frame'> {
+  const { advice, rig, warnings } = answer;
+  return {
+    knobs: advice.map((a) => knobOf(a, answer)),
+    off: offOf(answer, limitArcmin),
+    next: nextWords(advice),
+    trouble: warnings.map(({ code }) => WARNED[code]).find((t) => t !== undefined) ?? null,
+    cautions: cautionsFor({ doing: 'turn', advice, rig }, [], true).map(({ text }) => text),
+  };
+}
+
+function knobOf(advice: KnobAdvice, { azimuth, altitude, sigma, hemisphere, rig }: PanelAnswer): PanelKnob {
+  const name = advice.knob;
+  const error = name === 'azimuth' ? azimuth : altitude;
+  const sure = name === 'azimuth' ? sigma.azimuth : sigma.altitude;
+  const off = short(error, sure);
+  const right = Math.abs(error) < 2 * sure;
+  const leave = advice.act === 'leave' || advice.act === 'below';
+  const side = name === 'azimuth' ? (error > 0 ? 'east' : 'west') : (error > 0 ? 'high' : 'low');
+  const toRight = (error < 0) === (hemisphere === 1);
+  const [way, arrow] = leave ? ['leave it', ''] as const
+    : name === 'azimuth' ? [`${error < 0 ? 'east' : 'west'}, ${toRight ? 'right' : 'left'}`, toRight ? '→' : '←'] as const
+      : error > 0 ? ['lower', '↓'] as const : ['raise', '↑'] as const;
+  return {
+    name, off, sure: plusMinus(sure), way, arrow, turn: dialTurn(advice, rig, hemisphere),
+    offSaid: `${off.replace('′', '')} arcminutes ${right ? 'off, right within its error' : `too ${name === 'azimuth' ? 'far ' : ''}${side}`}`,
+  };
+}
+
+function offOf({ separation, sigma, aim }: PanelAnswer, limitArcmin: number): PanelOff {
+  const arcmin = separation / ARCMINUTE;
+  return {
+    text: `${short(separation, sigma.separation)} ${plusMinus(sigma.separation)} off the ${aim === 'true' ? 'true pole' : 'pole'}`,
+    arcmin, limitArcmin, within: arcmin <= limitArcmin,
+  };
+}
+
+/** At most three digits, so that they can be large, and no more than the error deserves. */
+function short(angle: number, sigma: number): string {
+  const size = Math.abs(angle) / ARCMINUTE;
+  return `${size.toFixed(decimals(sigma / ARCMINUTE, size >= 99.95 ? 0 : size >= 9.995 ? 1 : 2))}′`;
+}
+
+/** One knob at a time, azimuth first: with both turned at once neither can be learned from. */
+function nextWords(advice: readonly KnobAdvice[]): string {
+  if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
+  const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
+  if (!knob) return 'Nothing left to turn. Lock the bolts, save one more frame to see that they held.';
+  const name = knob.knob === 'azimuth' ? 'Azimuth' : 'Altitude';
+  return `${name}: ${turnsOf(knob)}, then save a frame.`;
+}
+
+function turnsOf({ act, steps, trial, turns }: KnobAdvice): string {
+  if (act === 'try') return `try ${worded(trial!)}`;
+  if (act === 'find-direction') return `${turnWords(turns ?? trial!)}, try clockwise first`;
+  const [first, back] = steps;
+  return back === undefined ? `${act === 'tap' ? 'tap ' : ''}${worded(first!)}` : `${worded(first!)}, back ${worded(back)}`;
+}
+
+function worded(turns: number): string {
+  return `${turnWords(turns)} ${turns < 0 ? 'counter-clockwise' : 'clockwise'}`;
+}
+
+/** Warnings that mean: look up before you turn anything. */
+const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
+  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, then measure anew.' },
+  slewed: { headline: 'Slewed', detail: 'The mount turned more than its drive does. Measure anew: turn in right ascension only, save another frame.' },
+  'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See the watch\'s screen.' },
+};
+
+const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
+  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Look up; see to lens cap and focus, or expose longer.' },
+  'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far from the pole.' },
+  'no-time': { headline: 'Frame without a time', detail: 'The last frame does not say when it was taken. Set the camera\'s clock and time zone.' },
+  'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
+  'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
+  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. See to the camera\'s clock.' },
+  'same-picture': { headline: 'The same picture again', detail: 'The last frame is a copy of one before. Save a new one.' },
+  'session-unwritable': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
+  'session-busy': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
+};
+
+/** What a frame that can't be used looks like. The message itself stays away: it names files. */
+export function unusableFrame(code: ErrorCode): PanelTrouble {
+  return UNUSABLE[code] ?? { headline: 'Frame not usable', detail: 'The last frame could not be used. See the watch\'s screen.' };
+}
+
+/** A few words for the line with the frame's age. */
+export const TAKEN_SHORT: Readonly<Record<Taken, string>> = {
+  first: 'first frame', 'begun-anew': 'another camera or night', 'not-turned': 'mount not turned', rotated: 'mount was turned', adjusted: 'a knob was turned',
+  unchanged: 'nothing has moved', 'moved-and-turned': 'moved and turned',
+};
+
+/** A frame that gives no answer yet: what to do, and the trouble if it is one. `fits`: frames it was compared with. */
+export function nothingYet(taken: Taken, fits: number): { readonly next: string; readonly trouble: PanelTrouble | null } {
+  const next = 'Turn the mount by 30° or more in right ascension only, save another frame.';
+  if (taken !== 'moved-and-turned') return { next, trouble: null };
+  return {
+    next,
+    trouble: fits > 0
+      ? { headline: 'Slipped, or a knob turned', detail: 'The axis moved while the mount was turned. What was measured holds no longer: a new measurement begins.' }
+      : { headline: 'Slewed', detail: 'The mount was turned since the last measurement, which holds no longer: a new one begins.' },
+  };
+}

@@ -1,0 +1,73 @@
+import type { Aim } from '../../axis/aim.js';
+import { zoneMinutes } from '../../frames/dateText.js';
+import type { Sourced } from '../../frames/frame.js';
+import type { Rig } from '../../knobs/rig.js';
+
+/** What a person said of site, air, optics and clock, each with where it was said (an option, a field of a page). */
+export type Said = { readonly [Name in keyof GivenValues]?: Sourced<number> | undefined };
+
+/** What person and rig file say, each with where it is from; null where neither says it. A frame's own header comes after both. */
+export interface GivenValues {
+  readonly latitudeDeg: Sourced<number> | null;
+  /** East positive. */
+  readonly longitudeDeg: Sourced<number> | null;
+  readonly elevationMetres: Sourced<number> | null;
+  /** Of the air at the site, not reduced to the sea. */
+  readonly pressureHectopascal: Sourced<number> | null;
+  readonly temperatureCelsius: Sourced<number> | null;
+  /** East of UTC: the zone of the camera's clock, where a frame carries none. */
+  readonly utcOffsetMinutes: Sourced<number> | null;
+  /** Seconds that the camera's clock is ahead: take them off every frame's time. */
+  readonly clockAheadSeconds: Sourced<number> | null;
+  readonly focalLengthMillimetres: Sourced<number> | null;
+  readonly pixelSizeMicrometres: Sourced<number> | null;
+}
+
+/** A rig, the file it is in and how that was found. */
+export interface RigInForce {
+  readonly rig: Rig;
+  readonly path: string;
+  readonly from: string;
+}
+
+/** What holds for a piece of work, in whatever front it was asked for. */
+export interface Given extends GivenValues {
+  readonly rigFile: RigInForce | null;
+  readonly aim: Aim;
+}
+
+/** An elevation belongs to its site: it does not count where the person names a place farther off than this (degrees). */
+const SAME_PLACE = 0.2;
+
+/** What the person said beats the rig file. */
+export function givenValues(said: Said, found: RigInForce | null): GivenValues {
+  const { site, clock, camera } = found?.rig ?? {};
+  const from = found ? `rig file ${found.path}` : '';
+  const first = (value: Sourced<number> | undefined, inRig: number | undefined): Sourced<number> | null =>
+    value ?? (inRig === undefined ? null : { value: inRig, from });
+  const latitudeDeg = first(said.latitudeDeg, site?.latitudeDeg);
+  const longitudeDeg = first(said.longitudeDeg, site?.longitudeDeg);
+  const elsewhere = site !== undefined && latitudeDeg !== null && longitudeDeg !== null
+    && isFar(latitudeDeg.value - site.latitudeDeg, longitudeDeg.value - site.longitudeDeg);
+  return {
+    latitudeDeg, longitudeDeg,
+    elevationMetres: first(said.elevationMetres, elsewhere ? undefined : site?.elevationMetres),
+    pressureHectopascal: said.pressureHectopascal ?? null,
+    temperatureCelsius: said.temperatureCelsius ?? null,
+    utcOffsetMinutes: first(said.utcOffsetMinutes, clock?.utcOffset === undefined ? undefined : zoneMinutes(clock.utcOffset) ?? undefined),
+    clockAheadSeconds: first(said.clockAheadSeconds, clock?.offsetSeconds),
+    focalLengthMillimetres: first(said.focalLengthMillimetres, camera?.focalLengthMillimetres),
+    pixelSizeMicrometres: first(said.pixelSizeMicrometres, camera?.pixelSizeMicrometres),
+  };
+}
+
+/** Whether places that differ by so many degrees are two. */
+function isFar(latitudeDeg: number, longitudeDeg: number): boolean {
+  const half = Math.PI / 360;
+  return Math.abs(latitudeDeg) > SAME_PLACE || Math.abs(Math.sin(longitudeDeg * half)) > Math.sin(SAME_PLACE * half);
+}
+
+/** How a rig is told from others in a session. */
+export function rigName(found: RigInForce | null): string | null {
+  return found && (found.rig.name ?? found.path);
+}

@@ -1,0 +1,48 @@
+import { ARCMINUTE } from '../../geometry/angle.js';
+import type { LearnedKnob, LearnedKnobs } from '../../knobs/learnedKnobs.js';
+import type { Rig } from '../../knobs/rig.js';
+import { clockwiseSign, travelPerTurn } from '../../knobs/travelPerTurn.js';
+import type { ReportSection } from '../../picture/reportPage.js';
+import { plusMinus } from '../words/numberWords.js';
+
+/** What the turns of this and earlier nights have shown of the knobs, and what the rig file says of them. */
+export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSection {
+  const { cross } = learned;
+  return {
+    title: 'What was learned of the knobs',
+    text: null,
+    lines: [
+      ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned before a look, and it teaches what a turn does.']),
+      ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by ${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `
+        + `a turn of the azimuth knob altitude by ${travel(cross.altitudeByAzimuth, cross.altitudeByAzimuthSigma)}.`] : []),
+    ],
+    table: {
+      head: ['knob', 'rig file', 'a clockwise turn does', 'play', 'from'],
+      rows: (['azimuth', 'altitude'] as const).map((name) => [name, ...given(rig, name), ...shown(learned[name], name)]),
+    },
+  };
+}
+
+function given(rig: Rig | null, name: 'azimuth' | 'altitude'): string[] {
+  const knob = rig?.knobs?.[name];
+  const said = travelPerTurn(knob);
+  const sign = clockwiseSign(knob?.clockwise);
+  if (!said) return [sign === null ? 'says nothing' : `clockwise: ${knob!.clockwise!}`];
+  return [`${(said.perTurn / ARCMINUTE).toPrecision(3)}′ a turn${sign === null ? '' : `, clockwise: ${knob!.clockwise!}`}`];
+}
+
+function shown(knob: LearnedKnob | null, name: 'azimuth' | 'altitude'): string[] {
+  if (!knob) return ['not known yet', '', ''];
+  const way = name === 'azimuth' ? (knob.travel > 0 ? 'east' : 'west') : knob.travel > 0 ? 'up' : 'down';
+  const aside = knob.setAside > 0 ? `, ${knob.setAside} left out as astray` : '';
+  return [
+    `${travel(Math.abs(knob.travel), knob.sigma)} ${way}${knob.againstRig ? '; the rig file has its direction the wrong way round' : ''}`,
+    knob.backlash ? `${knob.backlash.turns.toFixed(2)} ± ${knob.backlash.sigma.toFixed(2)} turn` : 'none that can be told',
+    `${knob.count} ${knob.count === 1 ? 'adjustment' : 'adjustments'}${aside}`,
+  ];
+}
+
+function travel(perTurn: number, sigma: number): string {
+  const digits = sigma >= 0.95 * ARCMINUTE ? 0 : sigma >= 0.095 * ARCMINUTE ? 1 : 2;
+  return `${(perTurn / ARCMINUTE).toFixed(digits)}′ ${plusMinus(sigma)}`;
+}

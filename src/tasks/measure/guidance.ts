@@ -1,0 +1,84 @@
+import { aimedError } from '../../axis/aim.js';
+import type { AxisResult } from '../../axis/axisResult.js';
+import { ARCMINUTE } from '../../geometry/angle.js';
+import { type MountEvent, adjustmentsOf } from '../../knobs/adjustmentsOf.js';
+import { type KnobAdvice, adviseTurns } from '../../knobs/adviseTurns.js';
+import { cautionsFor } from '../../knobs/cautions.js';
+import { learnKnobs } from '../../knobs/learnKnobs.js';
+import type { Adjustment, KnobTurned, LearnedKnobs } from '../../knobs/learnedKnobs.js';
+import type { Rig } from '../../knobs/rig.js';
+import { type MeasurementRecord, type Recorded, cautionsShown } from '../../night/record/entry.js';
+import type { Session } from '../../night/record/session.js';
+
+/** What the hands are told. */
+export interface Guidance {
+  readonly advice: readonly KnobAdvice[];
+  readonly rig: Rig | null;
+  readonly learned: LearnedKnobs | null;
+  /** Cautions not yet shown in this session. */
+  readonly cautions: readonly { readonly id: string; readonly text: string }[];
+}
+
+/** What turning knobs has done before: in this session, and in earlier ones of the rig. */
+export interface KnobHistory {
+  /** The session as it was before this answer. */
+  readonly session: Session;
+  readonly earlier: readonly Adjustment[];
+}
+
+/**
+ * The turns that take the error away, from the rig file and from what turning has done in this session and earlier ones of
+ * the rig.
+ *
+ * @param history null without a session
+ * @param turned knobs turned since its last look
+ * @param again also the cautions that were shown before
+ */
+export function guide(result: AxisResult, rig: Rig | null, history: KnobHistory | null, again: boolean, turned: readonly KnobTurned[] = []): Guidance {
+  const { azimuth, altitude } = aimedError(result);
+  const errors = { azimuth, altitude, sigma: result.sigma };
+  const learned = history && learnFrom(history, rig, [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }]);
+  const advice = adviseTurns(errors, rig, learned);
+  const shown = history ? cautionsShown(history.session.recorded) : new Set<string>();
+  return { advice, rig, learned, cautions: cautionsFor({ doing: 'turn', advice, rig }, shown, again) };
+}
+
+/** The advice that stood before the knobs were turned. */
+export function adviceBefore(history: KnobHistory, rig: Rig | null): KnobAdvice[] {
+  const last = history.session.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
+  const look = last && lookOf(last.measurement);
+  return look ? adviseTurns(look, rig, knobsLearned(history, rig)) : [];
+}
+
+/** What this session and earlier ones of the rig have shown of the knobs. */
+export function knobsLearned(history: KnobHistory, rig: Rig | null): LearnedKnobs {
+  return learnFrom(history, rig, []);
+}
+
+/** The adjustments that a session's looks and turns show. */
+export function adjustmentsIn({ recorded, path }: Session): Adjustment[] {
+  return adjustmentsOf(eventsOf(recorded), path);
+}
+
+function learnFrom({ session, earlier }: KnobHistory, rig: Rig | null, more: readonly MountEvent[]): LearnedKnobs {
+  const now = adjustmentsOf([...eventsOf(session.recorded), ...more], session.path);
+  return learnKnobs([...earlier, ...now], rig, session.path);
+}
+
+function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
+  return recorded.flatMap(({ entry }): MountEvent[] => {
+    if (entry.kind === 'turn') return [{ kind: 'turn', knob: entry.knob, turns: entry.turns }];
+    const look = entry.kind === 'measurement' ? lookOf(entry.measurement) : null;
+    return look ? [{ kind: 'look', ...look }] : [];
+  });
+}
+
+function lookOf({ axis }: MeasurementRecord): { azimuth: number; altitude: number; sigma: { azimuth: number; altitude: number } } | null {
+  const error = aimedError(axis);
+  const { sigma } = axis;
+  if (error.azimuthArcmin === null || error.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
+  return {
+    azimuth: error.azimuthArcmin * ARCMINUTE, altitude: error.altitudeArcmin * ARCMINUTE,
+    sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE },
+  };
+}

@@ -1,0 +1,18 @@
+import type { KnobAdvice } from '../../knobs/adviseTurns.js';
+import type { KnobTurned } from '../../knobs/learnedKnobs.js';
+import type { LaterEntry } from '../../night/record/entry.js';
+
+/** Knobs turned and cautions shown before an answer, as entries of the session. `followed`: the advice that was, null where none was. */
+export function happened(
+  now: Date, cautions: readonly { readonly id: string }[], turned: readonly KnobTurned[] = [], followed: readonly KnobAdvice[] | null = null,
+): LaterEntry[] {
+  const at = now.toISOString();
+  return [
+    ...turned.map(({ knob, turns }): LaterEntry => {
+      const advised = followed?.find((a) => a.knob === knob);
+      const sign = advised && (advised.move === 'east' || advised.move === 'raise') ? 1 : -1;
+      return { kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? sign * advised.arcmin : null };
+    }),
+    ...cautions.map(({ id }): LaterEntry => ({ kind: 'caution', at, caution: id })),
+  ];
+}

@@ -1,0 +1,83 @@
+import { difference, sameLens } from './goesWith.js';
+import { type KnownFrame, type Recognition, type Reference, recognise } from './recognition.js';
+import { setAside } from './setAside.js';
+import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
+
+/** A frame in the order given: known, or in trouble. */
+export type FrameOutcome =
+  | { readonly known: KnownFrame; readonly trouble?: never }
+  | { readonly known?: never; readonly trouble: FrameTrouble; readonly frame: FrameStars | null };
+
+/** Frames recognised as far as they could be, in the order given, and what is known after them. */
+export interface IdentifiedFrames {
+  readonly outcomes: readonly FrameOutcome[];
+  readonly recognition: Recognition;
+}
+
+/** Fewer stars than this can't reach the odds against chance. */
+const FEWEST_STARS = 4;
+
+/**
+ * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
+ * Frames that do not go with the others are set aside. `before`: what is known of them or their camera already.
+ *
+ * @throws PolewardError `bad-option` where the frames show the other hemisphere's pole
+ */
+export function identifyFrames(results: readonly FrameResult[], reference: Reference, before: Recognition): IdentifiedFrames {
+  const aside = setAside(results);
+  const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r) === null);
+  let recognition = before;
+  for (const frame of [...left, ...left]) {
+    recognition = recognise(reference, recognition, frame);
+    if (recognition.refusal) throw recognition.refusal;
+  }
+  const outcomes = results.map((result): FrameOutcome => {
+    const trouble = aside.get(result) ?? unusable(result);
+    if (trouble || !('stars' in result)) return { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
+    const known = recognition.known.get(result);
+    return known ? { known } : { trouble: notIdentified(result), frame: result };
+  });
+  return { outcomes: oneCamera(outcomes), recognition };
+}
+
+/** Sets aside what another camera or lens took, told by scale and handedness: they share no lens and no place on the mount. */
+function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
+  const cameras: KnownFrame[][] = [];
+  for (const { known } of outcomes) {
+    if (!known) continue;
+    const camera = cameras.find(([first]) => sameLens(first!.identification.lens, known.identification.lens));
+    if (camera) camera.push(known);
+    else cameras.push([known]);
+  }
+  const [kept] = [...cameras].sort((a, b) => b.length - a.length);
+  return outcomes.map((outcome) => {
+    const { known } = outcome;
+    if (!known || !kept || kept.includes(known)) return outcome;
+    const [first] = kept;
+    const { file } = known.frame;
+    const differs = difference(known.identification.lens, first!.identification.lens, kept.length === 1 ? first!.frame.file : 'the others');
+    return { trouble: { file, code: 'other-camera', message: `${file} ${differs}: another camera or lens. Use frames of one camera.` }, frame: known.frame };
+  });
+}
+
+/** Why a frame can't be used before its stars are looked up; null if it can. */
+function unusable(result: FrameResult): FrameTrouble | null {
+  if (!('stars' in result)) return result;
+  const { file } = result;
+  if (!result.metadata.midExposure) {
+    const why = result.metadata.remarks.join(' ');
+    return { file, code: 'no-time', message: `${file} does not say when it was taken, and without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time in their header.` };
+  }
+  if (result.stars.length < FEWEST_STARS) {
+    const count = result.stars.length === 0 ? 'no stars' : result.stars.length === 1 ? 'one star' : `${result.stars.length} stars`;
+    return { file, code: 'no-stars', message: `${file} shows ${count}. Check focus, lens cap and clouds, or expose longer.` };
+  }
+  return null;
+}
+
+function notIdentified(frame: FrameStars): FrameTrouble {
+  return {
+    file: frame.file, code: 'not-identified',
+    message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the camera within some degrees of the pole; if it is, expose longer or wait for clouds to pass.`,
+  };
+}
