@@ -5,7 +5,7 @@
 export { PolewardError, type ErrorCode } from './error.js';
 
 export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
-export { readFrame, type ReadFrameOptions } from './frames/readFrame.js';
+export { readFrame, type ReadFrameOptions } from './node/readFrame.js';
 
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
 export type { DetectedStar } from './stars/star.js';

@@ -1,6 +1,6 @@
 import { extname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from '../node/readFrame.js';
 import { ARCMINUTE } from '../geometry/angle.js';
 import { encodeCells } from '../picture/encodeCells.js';
 import { frameCells } from '../picture/frameCells.js';

@@ -1,6 +1,6 @@
 import { dirname, extname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from '../node/readFrame.js';
 import { ARCMINUTE } from '../geometry/angle.js';
 import { type Backdrop, encodeCells } from '../picture/encodeCells.js';
 import { frameCells, shareLit } from '../picture/frameCells.js';

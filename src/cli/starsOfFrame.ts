@@ -1,6 +1,6 @@
 import { PolewardError, type ErrorCode } from '../error.js';
 import type { FrameMetadata, Image } from '../frames/frame.js';
-import { readFrame, type ReadFrameOptions } from '../frames/readFrame.js';
+import { readFrame, type ReadFrameOptions } from '../node/readFrame.js';
 import { type Detection, detectStars } from '../stars/detectStars.js';
 import type { DetectedStar } from '../stars/star.js';
 

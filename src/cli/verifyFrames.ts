@@ -6,7 +6,7 @@ import { apply } from '../geometry/rotation.js';
 import { type Vector, fromSpherical } from '../geometry/vector.js';
 import type { Sourced } from '../frames/frame.js';
 import type { Pointing } from '../frames/fitsPointing.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from '../node/readFrame.js';
 import { horizontal } from '../axis/axisError.js';
 import { type Lens, toDirection } from '../identify/lens.js';
 import { type FieldGeometry } from '../run/cameraTurns.js';

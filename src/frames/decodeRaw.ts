@@ -124,7 +124,7 @@ function runOnThread(bytes: Buffer): Promise<RawResult> {
   return new Promise((resolve) => {
     // A copy of these bytes only: they may be part of memory that is used again.
     const copy = new Uint8Array(bytes);
-    const worker = new Worker(new URL('./rawWorker.js', import.meta.url), {
+    const worker = new Worker(new URL('../node/rawWorker.js', import.meta.url), {
       workerData: { bytes: copy, mostPixels: mostPixels(bytes.length, PACKED_RAW) }, transferList: [copy.buffer], stdout: true, stderr: true,
       // Node's own, such as --input-type, may not go with a file.
       execArgv: [],

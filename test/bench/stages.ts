@@ -4,7 +4,7 @@ import { embeddedCatalogue } from '../../src/cli/embeddedCatalogue.js';
 import { identifyFrames } from '../../src/cli/identifyFrames.js';
 import { startRecognition } from '../../src/cli/recognition.js';
 import type { FrameStars } from '../../src/cli/starsOfFrame.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { detectStars } from '../../src/stars/detectStars.js';
 
 const files = process.argv.slice(2);

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { parseDateTime } from '../../src/frames/dateText.js';
 import { decodeFits } from '../../src/frames/decodeFits.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { parseDegrees } from '../../src/frames/sexagesimal.js';
 import { timeScaleNamed, toUtc } from '../../src/frames/timeScale.js';
 

@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { PolewardError } from '../../src/error.js';
 import { decodeRaster } from '../../src/frames/decodeRaster.js';
 import { fileKind, type RasterKind } from '../../src/frames/fileKind.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { tiffBytes } from './tiffBytes.js';
 
 // Written and read by Pillow 9.4.0: testdata/frames/make.py.

@@ -14,7 +14,7 @@ import { fileKind } from '../../src/frames/fileKind.js';
 import { libRawPicture, type LibRawClass, loadLibRaw } from '../../src/frames/libRawPicture.js';
 import { mosaicToLuminance } from '../../src/frames/mosaic.js';
 import { isRawTiff } from '../../src/frames/rawTiff.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { mostPixels, PACKED_RAW } from '../../src/frames/tooLarge.js';
 import { readSession } from '../../src/session/sessionFile.js';
 import { lineOf } from '../../src/session/sessionLines.js';

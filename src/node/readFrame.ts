@@ -1,11 +1,11 @@
 import { open, type FileHandle } from 'node:fs/promises';
 import { PolewardError } from '../error.js';
-import { decodeFits } from './decodeFits.js';
-import { type FileKind, fileKind, KIND_BYTES, type RasterKind } from './fileKind.js';
-import { fitsMetadata } from './fitsMetadata.js';
-import type { Frame, Image } from './frame.js';
-import { mosaicToLuminance } from './mosaic.js';
-import { refuseTooManyBytes } from './tooLarge.js';
+import { decodeFits } from '../frames/decodeFits.js';
+import { type FileKind, fileKind, KIND_BYTES, type RasterKind } from '../frames/fileKind.js';
+import { fitsMetadata } from '../frames/fitsMetadata.js';
+import type { Frame, Image } from '../frames/frame.js';
+import { mosaicToLuminance } from '../frames/mosaic.js';
+import { refuseTooManyBytes } from '../frames/tooLarge.js';
 
 export interface ReadFrameOptions {
   /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
@@ -30,13 +30,13 @@ export async function readFrame(path: string, options: ReadFrameOptions = {}): P
     case 'fits':
       return fitsFrame(bytes, path, utcOffsetMinutes);
     case 'gzip': {
-      const { gunzipFits } = await import('./gunzipFits.js');
+      const { gunzipFits } = await import('../frames/gunzipFits.js');
       return fitsFrame(await gunzipFits(bytes, path), path, utcOffsetMinutes);
     }
     case 'raw':
       return rawFrame(bytes, path, utcOffsetMinutes);
     case 'tiff': {
-      const { isRawTiff } = await import('./rawTiff.js');
+      const { isRawTiff } = await import('../frames/rawTiff.js');
       return isRawTiff(bytes) ? rawFrame(bytes, path, utcOffsetMinutes) : rasterFrame(bytes, 'tiff', path, utcOffsetMinutes);
     }
     case 'png': return rasterFrame(bytes, 'png', path, utcOffsetMinutes);
@@ -53,13 +53,13 @@ async function fitsFrame(bytes: Buffer, path: string, utcOffsetMinutes: number |
 }
 
 async function rawFrame(bytes: Buffer, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
-  const { decodeRaw } = await import('./decodeRaw.js');
+  const { decodeRaw } = await import('../frames/decodeRaw.js');
   const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, path, utcOffsetMinutes);
   return { file: path, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic) };
 }
 
 async function rasterFrame(bytes: Buffer, kind: RasterKind, path: string, utcOffsetMinutes: number | null): Promise<Frame> {
-  const { decodeRaster } = await import('./decodeRaster.js');
+  const { decodeRaster } = await import('../frames/decodeRaster.js');
   return { file: path, pixelOffset: 0, firstRowBottom: false, standIn: null, ...(await decodeRaster(bytes, kind, path, utcOffsetMinutes)) };
 }
 

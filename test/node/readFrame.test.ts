@@ -2,8 +2,8 @@ import { chmodSync, mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSy
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { readFrame } from '../../src/frames/readFrame.js';
-import { card, fitsFile } from './fitsBytes.js';
+import { readFrame } from '../../src/node/readFrame.js';
+import { card, fitsFile } from '../frames/fitsBytes.js';
 
 const fixtures = new URL('../../testdata/frames/', import.meta.url).pathname;
 let folder = '';

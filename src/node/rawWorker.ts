@@ -1,7 +1,7 @@
 /** A thread that decodes one camera raw with LibRaw: see decodeRaw. */
 import { parentPort, workerData } from 'node:worker_threads';
-import type { RawThreadSays } from './decodeRaw.js';
-import { libRawPicture, loadLibRaw } from './libRawPicture.js';
+import type { RawThreadSays } from '../frames/decodeRaw.js';
+import { libRawPicture, loadLibRaw } from '../frames/libRawPicture.js';
 
 const { bytes, mostPixels } = workerData as { bytes: Uint8Array; mostPixels: number };
 const begun = performance.now();
