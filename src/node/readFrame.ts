@@ -1,10 +1,11 @@
-import { open, type FileHandle } from 'node:fs/promises';
+import type { FileHandle } from 'node:fs/promises';
 import { PolewardError } from '../error.js';
 import { decodeFrame, type DecodeFrameOptions, readableKind } from '../frames/decodeFrame.js';
 import { KIND_BYTES } from '../frames/fileKind.js';
 import type { Frame } from '../frames/frame.js';
 import { refuseTooManyBytes } from '../frames/tooLarge.js';
 import { nodeDecoders } from './decoders.js';
+import { FileError, type FileTrouble, openRegular, type OpenFile } from './regularFile.js';
 
 export interface ReadFrameOptions extends DecodeFrameOptions {
   /**
@@ -23,23 +24,20 @@ export async function readFrame(path: string, options: ReadFrameOptions = {}): P
 }
 
 async function readImageFile(path: string, memory: Buffer | undefined): Promise<Buffer> {
-  let handle: FileHandle | null = null;
+  let file: OpenFile | null = null;
   try {
-    handle = await open(path);
-    const status = await handle.stat();
-    if (status.isDirectory()) throw new PolewardError('file-unreadable', `${path} is a folder. Name the frames in it.`);
-    if (!status.isFile()) throw new PolewardError('file-unreadable', `${path} is no regular file. Save the frame to disk and give that.`);
-    if (status.size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
-    const start = await fill(handle, Buffer.alloc(KIND_BYTES));
-    readableKind(start, path);
-    refuseTooManyBytes(status.size, path);
+    file = await openRegular(path);
+    const { handle, size } = file;
+    if (size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
+    readableKind(await fill(handle, Buffer.alloc(KIND_BYTES)), path);
+    refuseTooManyBytes(size, path);
     // Not from the shared pool: typed arrays over it want an aligned start.
-    const room = memory && memory.length >= status.size ? memory.subarray(0, status.size) : Buffer.allocUnsafeSlow(status.size);
+    const room = memory && memory.length >= size ? memory.subarray(0, size) : Buffer.allocUnsafeSlow(size);
     return await fill(handle, room);
   } catch (error) {
     throw error instanceof PolewardError ? error : unreadable(path, error);
   } finally {
-    await handle?.close();
+    await file?.handle.close();
   }
 }
 
@@ -54,14 +52,22 @@ async function fill(handle: FileHandle, buffer: Buffer): Promise<Buffer> {
   return buffer.subarray(0, done);
 }
 
+/** What the person can do about a frame that can't be opened or read. */
+const REMEDIES: Readonly<Record<FileTrouble, string>> = {
+  'missing': 'Check its name and folder.',
+  'not UTF-8': 'Rename it.',
+  'folder': 'Name the frames in it.',
+  'not regular': 'Save the frame to disk and give that.',
+  'link': 'Give the file itself.',
+  'endless link': 'Give the file itself.',
+  'name too long': 'Shorten it.',
+  'not permitted': 'Check its permissions.',
+  'too large': 'Give single frames.',
+  'failed': 'Check the disk it is on.',
+};
+
 function unreadable(path: string, error: unknown): PolewardError {
-  const code = error instanceof Error && 'code' in error ? String(error.code) : '';
-  if (code === 'ENOENT' || code === 'ENOTDIR') {
-    return new PolewardError('file-unreadable', `There is no file ${path}. Check its name and folder.`);
-  }
-  if (code === 'EACCES' || code === 'EPERM') {
-    return new PolewardError('file-unreadable', `${path} may not be read by this user. Check its permissions.`);
-  }
-  if (code === 'EISDIR') return new PolewardError('file-unreadable', `${path} is a folder. Name the frames in it.`);
-  return new PolewardError('file-unreadable', `${path} can't be read (${code || String(error)}). Check the disk it is on.`);
+  if (error instanceof FileError) return new PolewardError('file-unreadable', `${error.message} ${REMEDIES[error.trouble]}`);
+  const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
+  return new PolewardError('file-unreadable', `${path} can't be read (${code}). ${REMEDIES.failed}`);
 }
