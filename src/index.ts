@@ -5,7 +5,9 @@
 export { PolewardError, type ErrorCode } from './error.js';
 
 export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
-export { readFrame, type ReadFrameOptions } from './frames/readFrame.js';
+export { decodeFrame, type DecodeFrameOptions } from './frames/decodeFrame.js';
+export type { FrameDecoders, OpenPicture, PictureSamples, RawAbout, RawPicture, RawResult } from './frames/decoders.js';
+export { readFrame, type ReadFrameOptions } from './node/readFrame.js';
 
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
 export type { DetectedStar } from './stars/star.js';

@@ -1,6 +1,6 @@
 import { extname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from '../node/readFrame.js';
 import { encodeJpeg, pngOf } from '../node/encodePicture.js';
 import { checkWritable, writeWhole } from '../node/wholeFile.js';
 import type { FrameMarks } from '../picture/frameMarks.js';

@@ -1,7 +1,7 @@
 import { dirname, extname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import type { Frame } from '../frames/frame.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from '../node/readFrame.js';
 import type { KeptPicture } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
 import type { Story } from '../night/record/story.js';

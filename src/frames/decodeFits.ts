@@ -1,4 +1,5 @@
 import { PolewardError } from '../error.js';
+import type { FrameDecoders } from './decoders.js';
 import type { FitsHeaders, FitsValue } from './fitsCard.js';
 import { type Hdu, readHdus } from './fitsHdu.js';
 import { decodePixels, type Pixels, type Scaling, scalePixels } from './fitsPixels.js';
@@ -32,15 +33,15 @@ interface Picture {
  * of length 1 don't matter. Of several pictures the largest, of equally large ones the first; `notes` then says which.
  * Tables and units without data are passed over.
  * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
- * `file` names the file in messages.
+ * `file` names the file in messages, `gunzip` unpacks tiles.
  * Throws {@link PolewardError} `file-truncated`, `not-an-image` or `too-large`.
  */
-export async function decodeFits(bytes: Buffer, file: string): Promise<DecodedFits> {
+export async function decodeFits(bytes: Uint8Array, file: string, gunzip: FrameDecoders['gunzip']): Promise<DecodedFits> {
   const { picture, primary, count } = await choosePicture(bytes, file);
   const { hdu, width, height, planes } = picture;
   refuseTooManyPixels(width * height, file);
   refuseMemory(bytes.length + extraBytes(picture), file);
-  const { data, ceiling } = await pixelsOf(picture, file);
+  const { data, ceiling } = await pixelsOf(picture, file, gunzip);
   const headers = new Map([...primary, ...hdu.headers]);
   return {
     image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
@@ -50,7 +51,9 @@ export async function decodeFits(bytes: Buffer, file: string): Promise<DecodedFi
   };
 }
 
-async function choosePicture(bytes: Buffer, file: string): Promise<{ picture: Picture; primary: Map<string, FitsValue>; count: number }> {
+async function choosePicture(
+  bytes: Uint8Array, file: string,
+): Promise<{ picture: Picture; primary: Map<string, FitsValue>; count: number }> {
   let primary: Map<string, FitsValue> | null = null;
   let picture: Picture | null = null;
   let instead = 'it holds no picture';
@@ -104,7 +107,9 @@ function isUnsigned(bitpix: number, headers: FitsHeaders): boolean {
   return (bitpix === 16 || bitpix === 32) && headers.get('BZERO') === 2 ** (bitpix - 1) && numberOr(headers, 'BSCALE', 1) === 1 && !headers.has('BLANK');
 }
 
-async function pixelsOf({ hdu, bitpix, width, height, planes, compressed }: Picture, file: string): Promise<Pixels> {
+async function pixelsOf(
+  { hdu, bitpix, width, height, planes, compressed }: Picture, file: string, gunzip: FrameDecoders['gunzip'],
+): Promise<Pixels> {
   const scaling: Scaling = {
     scale: numberOr(hdu.headers, 'BSCALE', 1),
     zero: numberOr(hdu.headers, 'BZERO', 0),
@@ -113,7 +118,7 @@ async function pixelsOf({ hdu, bitpix, width, height, planes, compressed }: Pict
   // A group count, which has no business here, makes the unit longer than its picture.
   if (!compressed) return decodePixels(hdu.data.subarray(0, (width * height * planes * Math.abs(bitpix)) / 8), bitpix, scaling);
   const { untile } = await import('./fitsTiles.js');
-  return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file), bitpix, scaling);
+  return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file, gunzip), bitpix, scaling);
 }
 
 function isPicture({ headers, data }: Hdu): boolean {

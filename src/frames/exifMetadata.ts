@@ -1,9 +1,24 @@
-import exifReader from 'exif-reader';
+import { latin1 } from './bytes.js';
 import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
-import { parseDay, zoneMinutes } from './dateText.js';
+import { type ClockMs, parseDay, parseTime, zoneMinutes } from './dateText.js';
 import type { FrameMetadata, Sourced } from './frame.js';
-import { withAllowance } from './allowance.js';
 import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
+import { type TiffEntries, tiffStructure } from './tiffDirectory.js';
+
+/** Tags of Exif 2.32, tables 3 to 8 and 15, with their names there. */
+const PHOTO_DIRECTORY = 0x8769;
+const GPS_DIRECTORY = 0x8825;
+const PHOTO = {
+  ExposureTime: 0x829a, DateTimeOriginal: 0x9003, DateTimeDigitized: 0x9004,
+  OffsetTime: 0x9010, OffsetTimeOriginal: 0x9011, OffsetTimeDigitized: 0x9012,
+  FocalLength: 0x920a, SubSecTimeOriginal: 0x9291, SubSecTimeDigitized: 0x9292,
+  FocalPlaneXResolution: 0xa20e, FocalPlaneResolutionUnit: 0xa210,
+} as const;
+const GPS = {
+  LatitudeRef: 1, Latitude: 2, LongitudeRef: 3, Longitude: 4, AltitudeRef: 5, Altitude: 6, TimeStamp: 7, DateStamp: 29,
+} as const;
+/** "Exif" and two NULs, which stand before the structure in some files. */
+const PREFIX_BYTES = 6;
 
 /** Metadata of a picture that says nothing. */
 export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
@@ -26,27 +41,21 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
  * with neither the frame has no time, and a remark says so, with the offset that a GPS time shows. GPS time (UTC) is only held against it.
  * Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
  */
-export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): FrameMetadata {
-  let tags: exifReader.Exif;
-  try {
-    tags = exifReader(withAllowance(exif));
-  } catch {
-    return noMetadata(['Its EXIF data is damaged and was ignored.']);
-  }
+export function exifMetadata(exif: Uint8Array, utcOffsetMinutes: number | null): FrameMetadata {
+  const tags = exifTags(exif);
+  if (tags === null) return noMetadata(['Its EXIF data is damaged and was ignored.']);
+  const { photo, gps } = tags;
   const remarks: string[] = [];
-  // A damaged entry is null or of another type than the standard's.
-  const photo: Record<string, unknown> = tags.Photo ?? {};
-  const gps: Record<string, unknown> = tags.GPSInfo ?? {};
-  const number = (value: unknown, low: number, high: number, from: string): Sourced<number> | null =>
-    value === undefined || value === null ? null : sourced(Number(value), low, high, `EXIF ${from}`, remarks);
+  const number = (value: number | null, low: number, high: number, from: string): Sourced<number> | null =>
+    value === null ? null : sourced(value, low, high, `EXIF ${from}`, remarks);
 
-  const exposureSeconds = number(photo['ExposureTime'], 0, 86_400, 'ExposureTime');
+  const exposureSeconds = number(numberOf(photo, PHOTO.ExposureTime), 0, 86_400, 'ExposureTime');
   // 0 stands for unknown, and so does 0/0 (Exif 4.6.5, "unknown" for rationals).
-  const focalLength = photo['FocalLength'];
-  const latitude = number(degrees(gps['GPSLatitude'], gps['GPSLatitudeRef'], 'S'), -90, 90, 'GPSLatitude');
-  const longitude = longitudeFrom(number(degrees(gps['GPSLongitude'], gps['GPSLongitudeRef'], 'W'), -180, 360, 'GPSLongitude'));
+  const focalLength = numberOf(photo, PHOTO.FocalLength);
+  const latitude = number(degrees(gps, GPS.Latitude, GPS.LatitudeRef, 'S'), -90, 90, 'GPSLatitude');
+  const longitude = longitudeFrom(number(degrees(gps, GPS.Longitude, GPS.LongitudeRef, 'W'), -180, 360, 'GPSLongitude'));
   return {
-    ...timeOf(exif, photo, gps, exposureSeconds, utcOffsetMinutes, remarks),
+    ...timeOf(photo, gps, exposureSeconds, utcOffsetMinutes, remarks),
     exposureSeconds,
     pixelSizeMicrometres: pixelSize(photo),
     binning: null,
@@ -54,6 +63,23 @@ export function exifMetadata(exif: Buffer, utcOffsetMinutes: number | null): Fra
     ...siteOrNone(latitude, longitude, number(elevation(gps), -450, 9000, 'GPSAltitude'), remarks),
     remarks,
   };
+}
+
+/** The entries about the photo and about the place; empty where it has none, null where the bytes are no EXIF. */
+function exifTags(exif: Uint8Array): { photo: TiffEntries; gps: TiffEntries } | null {
+  const structure = tiffStructure(latin1(exif, 0, 5) === 'Exif\0' ? exif.subarray(PREFIX_BYTES) : exif);
+  const main = structure?.directory(structure.first)?.entries;
+  if (!structure || !main) return null;
+  const below = (tag: number): TiffEntries => structure.directory(numberOf(main, tag) ?? 0)?.entries ?? new Map();
+  return { photo: below(PHOTO_DIRECTORY), gps: below(GPS_DIRECTORY) };
+}
+
+function numberOf(entries: TiffEntries, tag: number): number | null {
+  return entries.get(tag)?.number(0) ?? null;
+}
+
+function textOf(entries: TiffEntries, tag: number): string | null {
+  return entries.get(tag)?.text() ?? null;
 }
 
 interface ExifTime {
@@ -73,40 +99,40 @@ const FIX_MS = 60_000;
 const OLD_FIX_MS = 13 * 60_000;
 
 function timeOf(
-  exif: Buffer,
-  photo: Record<string, unknown>,
-  gps: Record<string, unknown>,
+  photo: TiffEntries,
+  gps: TiffEntries,
   exposure: Sourced<number> | null,
   utcOffsetMinutes: number | null,
   remarks: string[],
 ): ExifTime {
-  const [dateTag, offsetTag, fractionTag] = CLOCKS.find(([tag]) => photo[tag] !== undefined && photo[tag] !== null) ?? CLOCKS[0];
-  const taken = photo[dateTag];
-  if (taken === undefined) {
+  const [dateTag, offsetTag, fractionTag] = CLOCKS.find(([tag]) => photo.has(PHOTO[tag])) ?? CLOCKS[0];
+  if (!photo.has(PHOTO[dateTag])) {
     remarks.push('Its EXIF data gives no time (DateTimeOriginal).');
     return { midExposure: null };
   }
-  // exif-reader gives the camera's clock in the UTC fields of a Date.
-  if (!(taken instanceof Date) || !isWritten(exif, taken)) {
+  const taken = clockOf(textOf(photo, PHOTO[dateTag]));
+  if (taken === null) {
     remarks.push(`EXIF ${dateTag} was ignored: it is no date and time.`);
     return { midExposure: null };
   }
   // OffsetTime is that of the last change: of the same clock, where the camera wrote no other.
-  const zoneTag = [offsetTag, 'OffsetTime'].find((tag) => typeof photo[tag] === 'string' && zoneMinutes(String(photo[tag])) !== null);
-  const ownOffset = zoneTag === undefined ? null : zoneMinutes(String(photo[zoneTag]));
+  const zoneTag = ([offsetTag, 'OffsetTime'] as const).find((tag) => zoneMinutes(textOf(photo, PHOTO[tag]) ?? '') !== null);
+  const zoneText = zoneTag === undefined ? '' : textOf(photo, PHOTO[zoneTag]) ?? '';
+  const ownOffset = zoneMinutes(zoneText);
   const offset = utcOffsetMinutes ?? ownOffset;
-  const fraction = photo[fractionTag];
-  const digits = typeof fraction === 'string' ? /^\d+/.exec(fraction.trim())?.[0] : undefined;
-  const clock = taken.getTime() + Number(`0.${digits ?? '0'}`) * 1000;
+  const digits = /^\d+/.exec(textOf(photo, PHOTO[fractionTag])?.trim() ?? '')?.[0];
+  const clock = taken + Number(`0.${digits ?? '0'}`) * 1000;
   const satellites = satelliteTime(gps, clock - (offset ?? 0) * 60_000, offset === null);
   if (offset === null) {
     const zone = satellites === null ? null : zoneOf(clock - satellites);
     const hint = zone === null ? '' : ` By its GPS time that is ${offsetWords(zone)}.`;
-    remarks.push(`EXIF ${dateTag} was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.${hint}`);
+    remarks.push(
+      `EXIF ${dateTag} was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.${hint}`,
+    );
     return { midExposure: null };
   }
   if (ownOffset !== null && ownOffset !== offset) {
-    remarks.push(`EXIF ${zoneTag} (${String(photo[zoneTag ?? '']).trim()}) was overruled by --utc-offset.`);
+    remarks.push(`EXIF ${zoneTag} (${zoneText.trim()}) was overruled by --utc-offset.`);
   }
   const offsetFrom = utcOffsetMinutes === null ? `EXIF ${zoneTag}` : '--utc-offset';
   const startMs = clock - offset * 60_000;
@@ -121,14 +147,21 @@ function timeOf(
   };
 }
 
+/** What the camera's clock showed: "2026:11:25 20:30:00". Null for anything else, such as an impossible date. */
+function clockOf(text: string | null): ClockMs | null {
+  const match = /^(\d{4}):(\d{2}):(\d{2}) (\d{2}:\d{2}:\d{2})$/.exec(text ?? '');
+  if (!match) return null;
+  const day = parseDay(`${match[1]}-${match[2]}-${match[3]}`);
+  const time = parseTime(match[4] as string);
+  return day === null || time === null ? null : day + time;
+}
+
 /** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it nearest. */
-function satelliteTime(gps: Record<string, unknown>, near: number, dateNeeded: boolean): number | null {
-  const parts = Array.isArray(gps['GPSTimeStamp']) ? gps['GPSTimeStamp'].map(Number) : [];
-  const [h = NaN, m = NaN, s = NaN] = parts;
+function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): number | null {
+  const [h, m, s] = [0, 1, 2].map((part) => gps.get(GPS.TimeStamp)?.number(part) ?? NaN) as [number, number, number];
   if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;
   const time = ((h * 60 + m) * 60 + s) * 1000;
-  const date = gps['GPSDateStamp'];
-  const day = typeof date === 'string' ? parseDay(date.trim().replaceAll(':', '-')) : null;
+  const day = parseDay((textOf(gps, GPS.DateStamp) ?? '').replaceAll(':', '-'));
   if (day !== null) return day + time;
   return dateNeeded ? null : near - withinDay(near - time);
 }
@@ -146,32 +179,26 @@ function satelliteDoubts(late: number, exposureMs: number, offset: number, satel
   return [`${says}.${zone === null ? looksLike(late) : ` Daylight saving or another zone does that: --utc-offset ${offsetWords(zone)} would agree.`}`];
 }
 
-/** False where exif-reader carried an impossible date ("2026:02:31") over into another one, or a year is no year of a camera. */
-function isWritten(exif: Buffer, date: Date): boolean {
-  const [day = '', time = ''] = date.toISOString().slice(0, 19).split('T');
-  return date.getUTCFullYear() >= 1900 && date.getUTCFullYear() < 2200 && exif.includes(`${day.replaceAll('-', ':')} ${time}`);
-}
-
-/** Degrees of [degrees, minutes, seconds] with its N, S, E or W; NaN for anything else but nothing at all. */
-function degrees(parts: unknown, reference: unknown, negative: 'S' | 'W'): number | undefined {
-  if (parts === undefined || parts === null) return undefined;
-  const [d, m, s] = Array.isArray(parts) ? parts.map(Number) : [];
-  const letter = typeof reference === 'string' ? reference.trim().toUpperCase()[0] : undefined;
+/** Degrees of degrees, minutes and seconds with their N, S, E or W; NaN for anything else but nothing at all. */
+function degrees(gps: TiffEntries, tag: number, referenceTag: number, negative: 'S' | 'W'): number | null {
+  const parts = gps.get(tag);
+  if (!parts) return null;
+  const [d, m, s] = [0, 1, 2].map((part) => parts.number(part) ?? NaN) as [number, number, number];
+  const letter = textOf(gps, referenceTag)?.trim().toUpperCase()[0];
   const positive = negative === 'S' ? 'N' : 'E';
-  if (d === undefined || m === undefined || s === undefined || (letter !== negative && letter !== positive)) return NaN;
+  if (letter !== negative && letter !== positive) return NaN;
   return (letter === negative ? -1 : 1) * (d + m / 60 + s / 3600);
 }
 
-function elevation(gps: Record<string, unknown>): number | undefined {
-  const altitude = gps['GPSAltitude'];
-  if (typeof altitude !== 'number') return undefined;
-  return gps['GPSAltitudeRef'] === 1 ? -altitude : altitude;
+function elevation(gps: TiffEntries): number | null {
+  const altitude = numberOf(gps, GPS.Altitude);
+  return altitude !== null && numberOf(gps, GPS.AltitudeRef) === 1 ? -altitude : altitude;
 }
 
 /** From pixels per inch (unit 2) or centimetre (3) of the sensor. Cameras round it; it is only a hint, so nonsense is left out unsaid. */
-function pixelSize(photo: Record<string, unknown>): Sourced<number> | null {
-  const resolution = photo['FocalPlaneXResolution'];
-  const unit = { 2: 25_400, 3: 10_000 }[photo['FocalPlaneResolutionUnit'] === 3 ? 3 : 2];
-  const pitch = typeof resolution === 'number' ? unit / resolution : NaN;
+function pixelSize(photo: TiffEntries): Sourced<number> | null {
+  const resolution = numberOf(photo, PHOTO.FocalPlaneXResolution);
+  const unit = numberOf(photo, PHOTO.FocalPlaneResolutionUnit) === 3 ? 10_000 : 25_400;
+  const pitch = resolution === null ? NaN : unit / resolution;
   return pitch >= 0.1 && pitch <= 100 ? { value: pitch, from: 'EXIF FocalPlaneXResolution' } : null;
 }

@@ -1,6 +1,8 @@
+import { latin1 } from './bytes.js';
+
 export type FileKind = 'fits' | 'gzip' | 'raw' | RasterKind | 'heic' | 'jxl';
 
-/** Pictures that sharp reads. */
+/** Pictures that an outside decoder unpacks. */
 export type RasterKind = 'png' | 'jpeg' | 'tiff' | 'webp' | 'avif';
 
 /** Bytes that {@link fileKind} looks at. */
@@ -28,7 +30,7 @@ const MAGIC: readonly (readonly [FileKind, RegExp])[] = [
  * The kind of image file that begins with these bytes, whatever its name says; null for no kind this program knows.
  * A raw file built as plain TIFF shows itself only by its tags: see `isRawTiff`.
  */
-export function fileKind(bytes: Buffer): FileKind | null {
-  const start = bytes.toString('latin1', 0, KIND_BYTES);
+export function fileKind(bytes: Uint8Array): FileKind | null {
+  const start = latin1(bytes, 0, KIND_BYTES);
   return MAGIC.find(([, magic]) => magic.test(start))?.[0] ?? null;
 }

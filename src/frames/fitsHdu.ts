@@ -1,5 +1,6 @@
-import { FitsStructure } from 'fits-reader';
+import { FitsStructure } from 'fits-reader/dist/fits-structure.js';
 import { PolewardError } from '../error.js';
+import { latin1 } from './bytes.js';
 import { type FitsHeaders, type FitsValue, keywordOf, parseCards } from './fitsCard.js';
 
 const BLOCK = 2880;
@@ -15,7 +16,7 @@ export interface Hdu {
   /** Lengths of the axes, NAXIS1 first; empty where there are none. */
   readonly axes: readonly number[];
   /** The data unit without its padding: a view on the file's bytes. */
-  readonly data: Buffer;
+  readonly data: Uint8Array;
 }
 
 /**
@@ -24,6 +25,11 @@ export interface Hdu {
  * In lower case, which no FITS keyword has, the latter two pass it untouched, and {@link parseCards} reads them all the same.
  */
 class QuietStructure extends FitsStructure {
+  /** Its type asks for node's Buffer; the methods used here need no more than a Uint8Array. */
+  constructor(bytes: Uint8Array) {
+    super(bytes as Buffer);
+  }
+
   override getMetadataBlock(blockNumber: number): string[] {
     return splitCards(this.getDataBlock(blockNumber)).map((card) =>
       card.startsWith('CONTINUE') || (card.startsWith('END') && keywordOf(card) !== 'END')
@@ -48,7 +54,7 @@ export interface HduSizes {
  * Throws `file-truncated` where the file ends too early, `not-an-image` where a header contradicts itself.
  * Source: FITS Standard 4.0 (2018), sections 3 and 4.4.1.
  */
-export function* readHdus(bytes: Buffer, file: string): Generator<Hdu> {
+export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
   let start = 0;
   while (start < bytes.length) {
     const rest = bytes.subarray(start);
@@ -67,8 +73,8 @@ export function* readHdus(bytes: Buffer, file: string): Generator<Hdu> {
 }
 
 /** What may follow the last unit (special records, or a writer's padding) is no header. */
-export function beginsExtension(rest: Buffer): boolean {
-  return rest.toString('latin1', 0, 8) === 'XTENSION';
+export function beginsExtension(rest: Uint8Array): boolean {
+  return latin1(rest, 0, 8) === 'XTENSION';
 }
 
 /** Bytes of header and data together, padding included. */
@@ -77,7 +83,7 @@ export function paddedBytes({ headerBytes, dataBytes }: HduSizes): number {
 }
 
 /** The header that `rest` begins with; null where its end is not there yet. Throws `not-an-image` where it contradicts itself or has no end. */
-export function readHeader(rest: Buffer, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
+export function readHeader(rest: Uint8Array, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
   const headerBytes = headerLength(rest.subarray(0, LONGEST_HEADER));
   if (headerBytes === null) {
     if (rest.length > LONGEST_HEADER) throw damaged(file, 'its header has no end');
@@ -91,8 +97,8 @@ export function readHeader(rest: Buffer, file: string, structure: FitsStructure 
 }
 
 /** The data unit by fits-reader where it reads the header as we do (it leaves out the PCOUNT bytes behind a table). */
-function dataUnit(structure: QuietStructure, rest: Buffer, headerBytes: number, dataBytes: number, axes: readonly number[]): Buffer {
-  let unit: Buffer | null = null;
+function dataUnit(structure: QuietStructure, rest: Uint8Array, headerBytes: number, dataBytes: number, axes: readonly number[]): Uint8Array {
+  let unit: Uint8Array | null = null;
   try {
     // Where it can't read NAXIS it logs.
     const readsAxes = parseInt(structure.getHeaderMap().get('NAXIS') ?? '', 10) === axes.length;
@@ -106,9 +112,9 @@ function dataUnit(structure: QuietStructure, rest: Buffer, headerBytes: number, 
 }
 
 /** Bytes from the start to the end of the block that holds the END card; null where there is none. */
-function headerLength(bytes: Buffer): number | null {
+function headerLength(bytes: Uint8Array): number | null {
   for (let at = 0; at + CARD <= bytes.length; at += CARD) {
-    if (bytes[at] === 0x45 && keywordOf(bytes.toString('latin1', at, at + 8)) === 'END') {
+    if (bytes[at] === 0x45 && keywordOf(latin1(bytes, at, at + 8)) === 'END') {
       const end = Math.ceil((at + CARD) / BLOCK) * BLOCK;
       return end <= bytes.length ? end : null;
     }
@@ -116,8 +122,8 @@ function headerLength(bytes: Buffer): number | null {
   return null;
 }
 
-function splitCards(block: Buffer): string[] {
-  const text = block.toString('latin1');
+function splitCards(block: Uint8Array): string[] {
+  const text = latin1(block);
   return Array.from({ length: BLOCK / CARD }, (_, i) => text.slice(i * CARD, (i + 1) * CARD));
 }
 

@@ -1,4 +1,4 @@
-import { endianness } from 'node:os';
+import { LITTLE_ENDIAN } from './bytes.js';
 import type { PixelArray } from './frame.js';
 
 /** How stored values become physical ones: zero + scale × stored; a stored value equal to `blank` is none. */
@@ -14,8 +14,6 @@ export interface Pixels {
   readonly ceiling: number | null;
 }
 
-const LITTLE_ENDIAN = endianness() === 'LE';
-
 /**
  * Pixels of a FITS data unit, in the smallest type that holds every physical value exactly: integers stay integers where the scaling
  * only moves their origin (the unsigned conventions of FITS 4.0, table 11), NaN marks what is blank.
@@ -23,10 +21,16 @@ const LITTLE_ENDIAN = endianness() === 'LE';
  * fresh memory costs more than all the arithmetic.
  * Source: FITS Standard 4.0 (2018), sections 5.2, 5.3 and 4.4.2.5 (BSCALE, BZERO, BLANK).
  */
-export function decodePixels(bytes: Buffer, bitpix: number, scaling: Scaling): Pixels {
+export function decodePixels(bytes: Uint8Array, bitpix: number, scaling: Scaling): Pixels {
   const size = Math.abs(bitpix) / 8;
   const native = aligned(bytes, size);
-  swap(native, size);
+  const signBits = unsignedMask(bitpix, scaling);
+  // Most cameras' frames: turned and moved in one pass over the memory.
+  if (signBits !== 0 && scaling.blank === null) {
+    toNative(native, size, signBits);
+    return unsigned(native, bitpix);
+  }
+  toNative(native, size);
   return scalePixels(native, bitpix, scaling);
 }
 
@@ -60,13 +64,10 @@ export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling
     return { data: rescale(stored, floatsFor(bitpix, count), scaling), ceiling };
   }
   if (plain) return { data: stored, ceiling };
-  if (scale === 1 && bitpix === 16 && zero === 32768) {
-    flip(native, 0x80008000);
-    return { data: new Uint16Array(buffer, offset, count), ceiling };
-  }
-  if (scale === 1 && bitpix === 32 && zero === 2147483648) {
-    flip(native, 0x80000000);
-    return { data: new Uint32Array(buffer, offset, count), ceiling };
+  const signBits = unsignedMask(bitpix, scaling);
+  if (signBits !== 0) {
+    flip(native, signBits);
+    return unsigned(native, bitpix);
   }
   if (scale === 1 && bitpix === 8 && zero === -128) {
     return { data: rescale(stored, new Int16Array(count), scaling), ceiling };
@@ -80,19 +81,59 @@ function floatsFor(bitpix: number, count: number): Float32Array | Float64Array {
 }
 
 /** The same bytes, at an address that a typed array can start at, and no partial element at the end. */
-function aligned(bytes: Buffer, size: number): Uint8Array<ArrayBufferLike> {
+function aligned(bytes: Uint8Array, size: number): Uint8Array<ArrayBufferLike> {
   const whole = bytes.subarray(0, bytes.length - (bytes.length % size));
   // Words of four bytes are also what flip() works on.
   return whole.byteOffset % Math.max(size, 4) === 0 ? whole : new Uint8Array(whole);
 }
 
-/** Big-endian to the machine's order, in place. */
-export function swap(bytes: Uint8Array, size: number): void {
-  if (!LITTLE_ENDIAN || size === 1) return;
-  const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  if (size === 2) buffer.swap16();
-  else if (size === 4) buffer.swap32();
-  else buffer.swap64();
+/** The sign bits in a 32-bit word of pixels that are unsigned by convention (FITS 4.0, table 11); 0 where they are not. */
+function unsignedMask(bitpix: number, { scale, zero }: Scaling): number {
+  if (scale !== 1) return 0;
+  if (bitpix === 16 && zero === 32768) return 0x80008000;
+  return bitpix === 32 && zero === 2147483648 ? 0x80000000 : 0;
+}
+
+function unsigned(native: Uint8Array, bitpix: number): Pixels {
+  const [buffer, offset] = [native.buffer, native.byteOffset];
+  return bitpix === 16
+    ? { data: new Uint16Array(buffer, offset, native.length / 2), ceiling: 65535 }
+    : { data: new Uint32Array(buffer, offset, native.length / 4), ceiling: 2 ** 32 - 1 };
+}
+
+/**
+ * Big-endian elements of `size` bytes to the machine's order, in place, at an address divisible by their size and by four; then
+ * exclusive or of each 32-bit word with `mask`, the same for all its pixels.
+ */
+export function toNative(bytes: Uint8Array, size: number, mask = 0): void {
+  if (!LITTLE_ENDIAN || size === 1) {
+    if (mask !== 0) flip(bytes, mask);
+    return;
+  }
+  const words = new Uint32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength >>> 2);
+  if (size === 2) {
+    for (let i = 0; i < words.length; i++) {
+      const word = words[i] as number;
+      words[i] = (((word & 0x00ff00ff) << 8) | ((word >>> 8) & 0x00ff00ff)) ^ mask;
+    }
+    if (bytes.byteLength % 4 === 2) {
+      const end = bytes.byteLength;
+      [bytes[end - 2], bytes[end - 1]] = [bytes[end - 1] as number, (bytes[end - 2] as number) ^ (mask >>> 24)];
+    }
+  } else if (size === 4) {
+    for (let i = 0; i < words.length; i++) words[i] = turned(words[i] as number) ^ mask;
+  } else {
+    for (let i = 0; i + 1 < words.length; i += 2) {
+      const high = words[i] as number;
+      words[i] = turned(words[i + 1] as number) ^ mask;
+      words[i + 1] = turned(high) ^ mask;
+    }
+  }
+}
+
+/** The four bytes of a word in the opposite order. */
+function turned(word: number): number {
+  return (word << 24) | ((word & 0xff00) << 8) | ((word >>> 8) & 0xff00) | (word >>> 24);
 }
 
 /** Exclusive or of each 32-bit word with a mask that is the same for all its pixels: adds or takes the sign bit of integers. */

@@ -1,3 +1,4 @@
+import { viewOf } from './bytes.js';
 import type { FitsHeaders } from './fitsCard.js';
 import { damaged, integer, truncated } from './fitsHdu.js';
 
@@ -21,7 +22,7 @@ export interface FitsTable {
   /** The number in a column of single numbers; null where there is no such column. */
   number(name: string, row: number): number | null;
   /** What a variable-length cell points at; null where there is no such column or nothing in the cell. */
-  cell(name: string, row: number): { readonly bytes: Buffer; readonly elementBytes: number } | null;
+  cell(name: string, row: number): { readonly bytes: Uint8Array; readonly elementBytes: number } | null;
 }
 
 /**
@@ -29,7 +30,7 @@ export interface FitsTable {
  * `file-truncated` where it points beyond the heap, `not-an-image` where more was read than the heap holds: each cell is read once.
  * Source: FITS Standard 4.0 (2018), sections 7.3.1 to 7.3.5.
  */
-export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): FitsTable {
+export function fitsTable(headers: FitsHeaders, data: Uint8Array, file: string): FitsTable {
   const rowBytes = integer(headers, 'NAXIS1', file);
   const rows = integer(headers, 'NAXIS2', file);
   const columns = new Map<string, Column>();
@@ -46,6 +47,7 @@ export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): Fit
   const heapAt = headers.has('THEAP') ? integer(headers, 'THEAP', file) : rowBytes * rows;
   const heap = data.subarray(Math.max(0, Math.min(heapAt, data.length)));
   let unread = heap.length;
+  const view = viewOf(data);
 
   return {
     rows,
@@ -55,12 +57,12 @@ export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): Fit
       if (!column || column.repeat < 1) return null;
       const at = row * rowBytes + column.offset;
       switch (column.type) {
-        case 'B': return data.readUInt8(at);
-        case 'I': return data.readInt16BE(at);
-        case 'J': return data.readInt32BE(at);
-        case 'K': return Number(data.readBigInt64BE(at));
-        case 'E': return data.readFloatBE(at);
-        case 'D': return data.readDoubleBE(at);
+        case 'B': return view.getUint8(at);
+        case 'I': return view.getInt16(at);
+        case 'J': return view.getInt32(at);
+        case 'K': return Number(view.getBigInt64(at));
+        case 'E': return view.getFloat32(at);
+        case 'D': return view.getFloat64(at);
         default: return null;
       }
     },
@@ -69,8 +71,8 @@ export function fitsTable(headers: FitsHeaders, data: Buffer, file: string): Fit
       if (!column || column.repeat < 1 || (column.type !== 'P' && column.type !== 'Q')) return null;
       const at = row * rowBytes + column.offset;
       const [count, start] = column.type === 'P'
-        ? [data.readInt32BE(at), data.readInt32BE(at + 4)]
-        : [Number(data.readBigInt64BE(at)), Number(data.readBigInt64BE(at + 8))];
+        ? [view.getInt32(at), view.getInt32(at + 4)]
+        : [Number(view.getBigInt64(at)), Number(view.getBigInt64(at + 8))];
       if (count === 0) return null;
       const elementBytes = ELEMENT_BYTES[column.elementType] ?? 1;
       const end = start + count * elementBytes;

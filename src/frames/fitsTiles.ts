@@ -1,9 +1,9 @@
-import { gunzipSync } from 'node:zlib';
 import { PolewardError } from '../error.js';
+import type { FrameDecoders } from './decoders.js';
 import { type Dither, dequantise } from './ditherTile.js';
 import type { FitsHeaders } from './fitsCard.js';
 import { axisLengths, BITPIX, damaged, type Hdu, integer, truncated } from './fitsHdu.js';
-import { swap } from './fitsPixels.js';
+import { toNative } from './fitsPixels.js';
 import { type FitsTable, fitsTable } from './fitsTable.js';
 import { decodeRice, type RiceBytes } from './riceTile.js';
 import { refuseUnpacking } from './tooLarge.js';
@@ -26,6 +26,7 @@ interface TileHow {
   readonly dither: Dither;
   /** 1 to 10,000. */
   readonly ditherSeed: number;
+  readonly gunzip: FrameDecoders['gunzip'];
   readonly file: string;
 }
 
@@ -43,11 +44,11 @@ export function tiledShape({ headers }: Hdu, file: string): { bitpix: number; ax
  * Throws {@link PolewardError} `not-an-image` for other compressions, `file-truncated` where tiles are damaged, `too-large`.
  * Source: FITS Standard 4.0 (2018), section 10.
  */
-export function untile(hdu: Hdu, bitpix: number, axes: readonly number[], file: string): Uint8Array {
+export function untile(hdu: Hdu, bitpix: number, axes: readonly number[], file: string, gunzip: FrameDecoders['gunzip']): Uint8Array {
   const { headers, data } = hdu;
   const count = axes.reduce((a, b) => a * b, 1);
   refuseUnpacking(count, Math.abs(bitpix) / 8, data.length, file);
-  const how = tileHow(headers, bitpix, file);
+  const how = { ...tileHow(headers, bitpix, file), gunzip };
   const table = fitsTable(headers, data, file);
   const sides = axes.map((length, i) => tileSide(headers, i + 1, i === 0 ? length : 1, file));
   const tilesAlong = axes.map((length, i) => Math.ceil(length / (sides[i] as number)));
@@ -70,7 +71,7 @@ export function untile(hdu: Hdu, bitpix: number, axes: readonly number[], file: 
   return new Uint8Array(pixels.buffer, pixels.byteOffset, pixels.byteLength);
 }
 
-function tileHow(headers: FitsHeaders, bitpix: number, file: string): TileHow {
+function tileHow(headers: FitsHeaders, bitpix: number, file: string): Omit<TileHow, 'gunzip'> {
   const name = String(headers.get('ZCMPTYPE') ?? '').trim();
   const method = METHODS.find((m) => m === name);
   if (!method) {
@@ -132,23 +133,23 @@ function decodeTile(table: FitsTable, headers: FitsHeaders, tile: number, count:
     if (plain !== null) return decompress(plain.bytes, 'NOCOMPRESS', count, bitpix, how);
   } catch (error) {
     if (error instanceof PolewardError) throw error;
-    // zlib's errors, and a RangeError where bytes end too early.
+    // Those of the unpacker, and a RangeError where bytes end too early.
     throw truncated(file, `has a damaged compressed tile (${tile + 1})`);
   }
   throw truncated(file, `has nothing in its compressed tile ${tile + 1}`);
 }
 
-function decompress(bytes: Buffer, method: Method, count: number, bitpix: number, how: TileHow): TilePixels {
+function decompress(bytes: Uint8Array, method: Method, count: number, bitpix: number, how: TileHow): TilePixels {
   if (method === 'RICE_1' || method === 'RICE_ONE') {
     if (bitpix < 0 || bitpix === 64) throw damaged(how.file, `Rice compression can't be that of ${bitpix}-bit pixels`);
     return decodeRice(bytes, count, how.riceBytes, how.riceBlock);
   }
-  const plain = method === 'NOCOMPRESS' ? bytes : gunzipSync(bytes, { maxOutputLength: count * 8 });
+  const plain = method === 'NOCOMPRESS' ? bytes : how.gunzip(bytes, count * 8);
   // Integers may be stored wider than the picture's own.
   const size = plain.length / count;
   if (![1, 2, 4, 8].includes(size) || ((bitpix < 0 || bitpix === 64) && size !== Math.abs(bitpix) / 8)) throw new RangeError('not as many bytes as pixels need');
   const ordered = method === 'GZIP_2' ? unshuffled(plain, size) : new Uint8Array(plain);
-  swap(ordered, size);
+  toNative(ordered, size);
   const values = pixelArray(bitpix < 0 ? bitpix : 8 * size, ordered.buffer as ArrayBuffer);
   return values instanceof BigInt64Array && bitpix !== 64 ? Float64Array.from(values, Number) : values;
 }

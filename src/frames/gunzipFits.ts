@@ -1,31 +1,29 @@
-import { createGunzip } from 'node:zlib';
 import { PolewardError } from '../error.js';
+import type { FrameDecoders } from './decoders.js';
 import { fileKind } from './fileKind.js';
 import { beginsExtension, paddedBytes, readHeader } from './fitsHdu.js';
 import { LARGEST_UNPACKED_BYTES, PACKED_BYTES, refuseMemory, refuseThinPacking, unpacksTooLarge } from './tooLarge.js';
 
-/** Unpacked at a time. */
-const CHUNK_BYTES = 2 ** 20;
+/** Memory to begin with. */
+const FIRST_BYTES = 2 ** 20;
 
 /**
  * The FITS file in a gzip file (RFC 1952). What its headers claim is checked as soon as they are unpacked, before memory for the data
  * is taken; what follows the last unit is not unpacked.
  * Throws {@link PolewardError} `not-an-image` where it holds no FITS, `file-truncated`, `too-large`.
  */
-export async function gunzipFits(packed: Buffer, file: string): Promise<Buffer> {
+export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces: FrameDecoders['gunzipPieces']): Promise<Uint8Array> {
   const most = packed.length * PACKED_BYTES.mostInAByte;
-  let room = Buffer.allocUnsafeSlow(Math.min(CHUNK_BYTES, most));
+  let room = new Uint8Array(Math.min(FIRST_BYTES, most));
   let [length, unitStart, unitEnd] = [0, 0, null as number | null];
-  const stream = createGunzip({ chunkSize: CHUNK_BYTES });
-  stream.end(packed);
   try {
-    for await (const chunk of stream as AsyncIterable<Buffer>) {
+    for await (const chunk of gunzipPieces(packed)) {
       const needed = Math.max(length + chunk.length, Math.min(unitEnd ?? 0, most));
       if (needed > room.length) room = grown(room, length, needed);
-      chunk.copy(room, length);
+      room.set(chunk, length);
       length += chunk.length;
       for (;;) {
-        const unit: Buffer = room.subarray(unitStart, length);
+        const unit: Uint8Array = room.subarray(unitStart, length);
         if (unitEnd === null) {
           if (unit.length < 8) break;
           if (unitStart === 0 && fileKind(unit) !== 'fits') throw notFits(file);
@@ -44,17 +42,15 @@ export async function gunzipFits(packed: Buffer, file: string): Promise<Buffer> 
   } catch (error) {
     if (error instanceof PolewardError) throw error;
     throw new PolewardError('file-truncated', `${file} is gzip-compressed but cut short or damaged. Copy or save it again.`);
-  } finally {
-    stream.destroy();
   }
   if (unitStart === 0 && fileKind(room.subarray(0, length)) !== 'fits') throw notFits(file);
   return room.subarray(0, length);
 }
 
 /** More memory with the same beginning: at least `needed`, and never just a little more. */
-function grown(room: Buffer, length: number, needed: number): Buffer<ArrayBuffer> {
-  const larger = Buffer.allocUnsafeSlow(Math.max(needed, Math.min(2 * room.length, LARGEST_UNPACKED_BYTES)));
-  room.copy(larger, 0, 0, length);
+function grown(room: Uint8Array, length: number, needed: number): Uint8Array<ArrayBuffer> {
+  const larger = new Uint8Array(Math.max(needed, Math.min(2 * room.length, LARGEST_UNPACKED_BYTES)));
+  larger.set(room.subarray(0, length));
   return larger;
 }
 

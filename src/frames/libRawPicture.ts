@@ -1,8 +1,6 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import make, { type LibRaw as LibRawObject } from 'libraw-wasm/dist/libraw.js';
+import type { LibRaw as LibRawObject } from 'libraw-wasm/dist/libraw.js';
+import type { RawAbout, RawResult } from './decoders.js';
 import { meanOfPlanes } from './luminance.js';
-import type { RawAbout, RawResult } from './decodeRaw.js';
 
 /**
  * Values as stored, whatever has more than one sample a pixel or a cell larger than 2x2: interpolated, but with no white balance, black
@@ -17,13 +15,6 @@ const AS_STORED = {
 const SMALLEST_2X2 = 1000;
 
 export type LibRawClass = new () => LibRawObject;
-
-/** LibRaw with memory of its own. */
-export async function loadLibRaw(): Promise<LibRawClass> {
-  const wasmBinary = readFileSync(createRequire(import.meta.url).resolve('libraw-wasm/dist/libraw.wasm'));
-  const { LibRaw } = await make({ wasmBinary, print: () => {}, printErr: () => {} });
-  return LibRaw;
-}
 
 /** What LibRaw says of a camera raw, and its picture where that has no more pixels than `mostPixels` and can be decoded. */
 export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels: number): RawResult {
@@ -72,14 +63,21 @@ function opens(raw: LibRawObject, bytes: Uint8Array): boolean {
 function aboutOf(said: ReturnType<LibRawObject['metadata']>): RawAbout {
   return {
     width: said.raw_width, height: said.raw_height,
-    localSeconds: said.timestamp > 0 ? said.timestamp : null,
+    clockMs: said.timestamp > 0 ? clockMsOf(said.timestamp) : null,
     exposureSeconds: said.shutter > 0 ? said.shutter : null,
     focalLengthMillimetres: said.focal_len > 0 ? said.focal_len : null,
   };
 }
 
+/** LibRaw takes the camera's clock for the computer's zone; this turns its seconds since 1970 back into what the clock showed. */
+function clockMsOf(seconds: number): number {
+  return seconds * 1000 - new Date(seconds * 1000).getTimezoneOffset() * 60_000;
+}
+
 /** The lit part of the sensor, copied out of LibRaw's memory. */
-function visible(sensor: { raw_width: number; left_margin: number; top_margin: number; width: number; height: number; data: Uint16Array }): Uint16Array {
+function visible(
+  sensor: { raw_width: number; left_margin: number; top_margin: number; width: number; height: number; data: Uint16Array },
+): Uint16Array {
   const { raw_width: rawWidth, left_margin: left, top_margin: top, width, height, data } = sensor;
   const picture = new Uint16Array(width * height);
   for (let y = 0; y < height; y++) {

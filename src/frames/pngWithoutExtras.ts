@@ -1,3 +1,5 @@
+import { latin1, viewOf } from './bytes.js';
+
 /** Pieces that the pixels and the time of a PNG need; `eXIf` is EXIF. */
 const NEEDED = ['IHDR', 'PLTE', 'tRNS', 'IDAT', 'IEND', 'eXIf'];
 const SIGNATURE_BYTES = 8;
@@ -9,12 +11,13 @@ const AROUND = 12;
  * of them keep the decoder busy for minutes. The bytes are used up: what is needed is moved together where it lies.
  * Source: PNG, third edition (W3C 2025), sections 5.3 and 11.
  */
-export function pngWithoutExtras(bytes: Buffer): Buffer {
+export function pngWithoutExtras(bytes: Uint8Array): Uint8Array {
+  const view = viewOf(bytes);
   let [from, to] = [SIGNATURE_BYTES, SIGNATURE_BYTES];
   while (from + AROUND <= bytes.length) {
-    const end = from + AROUND + bytes.readUInt32BE(from);
+    const end = from + AROUND + view.getUint32(from);
     if (end > bytes.length) break;
-    if (NEEDED.includes(bytes.toString('latin1', from + 4, from + 8))) {
+    if (NEEDED.includes(latin1(bytes, from + 4, from + 8))) {
       if (to < from) bytes.copyWithin(to, from, end);
       to += end - from;
     }

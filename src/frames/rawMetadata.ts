@@ -1,27 +1,25 @@
-import type { RawAbout } from './decodeRaw.js';
+import type { RawAbout } from './decoders.js';
 import { noMetadata } from './exifMetadata.js';
 import type { FrameMetadata } from './frame.js';
 import { sourced } from './plausible.js';
 
 /**
- * What LibRaw says of a raw file whose own tags can't be read as EXIF. Its time is the camera's clock, taken by LibRaw for the
- * computer's own zone: turned back into the clock's reading here, then made UTC by `utcOffsetMinutes` alone.
+ * What the decoder says of a raw file whose own tags can't be read as EXIF. Its time is the camera's clock, made UTC by
+ * `utcOffsetMinutes` alone.
  */
 export function rawMetadata(about: RawAbout, utcOffsetMinutes: number | null): FrameMetadata {
   const remarks: string[] = [];
-  const { localSeconds, exposureSeconds: exposure, focalLengthMillimetres: focal } = about;
+  const { clockMs, exposureSeconds: exposure, focalLengthMillimetres: focal } = about;
   const exposureSeconds = exposure === null ? null : sourced(exposure, 0, 86_400, 'raw file exposure time', remarks);
   let midExposure: FrameMetadata['midExposure'] = null;
-  if (localSeconds === null) {
+  if (clockMs === null) {
     remarks.push('It gives no time.');
   } else if (utcOffsetMinutes === null) {
     remarks.push('Its time was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.');
   } else {
-    const local = new Date(localSeconds * 1000);
-    const clock = localSeconds * 1000 - local.getTimezoneOffset() * 60_000;
     const half = exposureSeconds ? exposureSeconds.value * 500 : 0;
     midExposure = {
-      value: new Date(clock - utcOffsetMinutes * 60_000 + half),
+      value: new Date(clockMs - utcOffsetMinutes * 60_000 + half),
       from: `raw file time and --utc-offset${exposureSeconds ? ' + half the exposure' : ''}`,
     };
   }

@@ -1,3 +1,5 @@
+import { type TiffEntries, tiffStructure } from './tiffDirectory.js';
+
 const DNG_VERSION = 50706;
 const PHOTOMETRIC = 262;
 const COLOUR_MOSAIC = 32803;
@@ -6,21 +8,17 @@ const [WIDTH, HEIGHT] = [256, 257];
 const SUB_DIRECTORIES = 330;
 /** Tags of where strips and tiles lie, and of their lengths. */
 const STRIPS = [[273, 279], [324, 325]] as const;
-const SHORT = 3;
 /** Strips or tiles of a directory that are looked at; no camera writes as many. */
 const MOST_STRIPS = 50_000;
 /** More directories than any camera writes. */
 const MOST_DIRECTORIES = 64;
-
-/** The entries of one directory by their tags: where the four bytes of the value stand, its count, and how to read its numbers. */
-type Directory = ReadonlyMap<number, { readonly count: number; number(index: number): number | null }>;
 
 /**
  * True where a file built as TIFF is a camera raw: it has a DNG version, or a directory whose picture is a colour mosaic.
  * Damaged directories are passed over, and none is read twice.
  * Source: TIFF 6.0 (1992), section 2; TIFF/EP (ISO 12234-2:2001) for the mosaic; Digital Negative Specification 1.6 (2021).
  */
-export function isRawTiff(bytes: Buffer): boolean {
+export function isRawTiff(bytes: Uint8Array): boolean {
   for (const directory of directories(bytes)) {
     if (directory.has(DNG_VERSION) || directory.get(PHOTOMETRIC)?.number(0) === COLOUR_MOSAIC) return true;
   }
@@ -28,7 +26,7 @@ export function isRawTiff(bytes: Buffer): boolean {
 }
 
 /** Pixels of the largest raw picture that the directories claim; 0 where they claim none. */
-export function rawPixelsOfTiff(bytes: Buffer): number {
+export function rawPixelsOfTiff(bytes: Uint8Array): number {
   let most = 0;
   for (const directory of directories(bytes)) {
     const kind = directory.get(PHOTOMETRIC)?.number(0);
@@ -39,7 +37,7 @@ export function rawPixelsOfTiff(bytes: Buffer): number {
 }
 
 /** Whether a strip or tile of some picture begins, or at least ends, behind the end of the file: such a file is not whole. */
-export function missingFromTiff(bytes: Buffer): 'nothing' | 'an end' | 'a strip' {
+export function missingFromTiff(bytes: Uint8Array): 'nothing' | 'an end' | 'a strip' {
   let missing: 'nothing' | 'an end' = 'nothing';
   for (const directory of directories(bytes)) {
     for (const [place, length] of STRIPS) {
@@ -54,35 +52,19 @@ export function missingFromTiff(bytes: Buffer): 'nothing' | 'an end' | 'a strip'
   return missing;
 }
 
-function* directories(bytes: Buffer): Generator<Directory> {
-  const little = bytes[0] === 0x49;
-  const short = (at: number): number => (little ? bytes.readUInt16LE(at) : bytes.readUInt16BE(at));
-  const long = (at: number): number => (little ? bytes.readUInt32LE(at) : bytes.readUInt32BE(at));
-  if (bytes.length < 8 || short(2) !== 42) return;
+function* directories(bytes: Uint8Array): Generator<TiffEntries> {
+  const structure = tiffStructure(bytes);
+  if (!structure) return;
   const seen = new Set<number>();
-  const waiting = [long(4)];
-  while (waiting.length > 0 && seen.size < MOST_DIRECTORIES) {
-    const at = waiting.shift() as number;
-    if (at < 8 || at + 2 > bytes.length || seen.has(at)) continue;
+  const waiting = [structure.first];
+  for (let at = waiting.shift(); at !== undefined && seen.size < MOST_DIRECTORIES; at = waiting.shift()) {
+    if (at < 8 || seen.has(at)) continue;
     seen.add(at);
-    const end = at + 2 + 12 * short(at);
-    if (end > bytes.length) continue;
-    const directory = new Map<number, { count: number; number(index: number): number | null }>();
-    for (let entry = at + 2; entry < end; entry += 12) {
-      const size = short(entry + 2) === SHORT ? 2 : 4;
-      // A count of more than the file holds is none.
-      const count = Math.min(long(entry + 4), Math.floor(bytes.length / size));
-      const list = count * size <= 4 ? entry + 8 : long(entry + 8);
-      const number = (index: number): number | null => {
-        const place = list + index * size;
-        if (index >= count || place + size > bytes.length) return null;
-        return size === 2 ? short(place) : long(place);
-      };
-      directory.set(short(entry), { count, number });
-    }
-    yield directory;
-    const below = directory.get(SUB_DIRECTORIES);
+    const directory = structure.directory(at);
+    if (!directory) continue;
+    yield directory.entries;
+    const below = directory.entries.get(SUB_DIRECTORIES);
     for (let i = 0; i < Math.min(below?.count ?? 0, MOST_DIRECTORIES); i++) waiting.push(below?.number(i) ?? 0);
-    if (end + 4 <= bytes.length) waiting.push(long(end));
+    waiting.push(directory.next);
   }
 }

@@ -1,5 +1,5 @@
 import { PolewardError } from '../error.js';
-import { readFrame } from '../frames/readFrame.js';
+import { readFrame } from './readFrame.js';
 import { type FrameTrouble, type Progress, troubleOf } from '../tasks/recognise/frameStars.js';
 import { type ShapedFrame, shapedFrame } from '../tasks/verify/shapedFrame.js';
 import { breathe } from './breathe.js';

@@ -1,5 +1,5 @@
 import { PolewardError } from '../error.js';
-import { readFrame, type ReadFrameOptions } from '../frames/readFrame.js';
+import { readFrame, type ReadFrameOptions } from './readFrame.js';
 import { type FrameResult, starsOfFrame, troubleOf } from '../tasks/recognise/frameStars.js';
 
 /** Reads one frame and lists its stars. A frame a person can put right comes back as trouble, not as an exception. */

@@ -223,7 +223,10 @@ function medianFiltered(
   return out;
 }
 
-/** From the mean over each cell to the value at its centre: a bent sky's mean lies off by a 24th of the bend across a cell. At most by half the noise: more is an edge. */
+/**
+ * From the mean over each cell to the value at its centre: where the sky is bent, the mean lies off by a 24th of the bend across a cell.
+ * By no more than half the noise: what bends more is an edge.
+ */
 function atCentres(grid: Float64Array, columns: number, rows: number, noise: Float64Array): Float64Array {
   const out = grid.slice();
   for (let j = 0; j < rows; j++) {

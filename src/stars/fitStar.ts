@@ -94,25 +94,45 @@ export interface Pixels {
 
 function makePixels(capacity: number): Pixels {
   const array = (): Float64Array => new Float64Array(capacity);
-  return { count: 0, index: new Int32Array(capacity), values: array(), light: array(), byX: array(), byY: array(), byPeak: array(), byWidth: array() };
+  return {
+    count: 0, index: new Int32Array(capacity), values: array(), light: array(),
+    byX: array(), byY: array(), byPeak: array(), byWidth: array(),
+  };
 }
 
-let scratch = makePixels(1024);
-const H = new Float64Array(P * P);
-const g = new Float64Array(P);
+/** Memory that fits use one after the other: a frame has thousands of them. */
+export interface FitWorkspace {
+  pixels: Pixels;
+  /** The normal matrix, later its Cholesky factor (upper triangle), and the right-hand side, later the solution. */
+  readonly matrix: Float64Array;
+  readonly vector: Float64Array;
+}
+
+export function makeFitWorkspace(): FitWorkspace {
+  return { pixels: makePixels(1024), matrix: new Float64Array(P * P), vector: new Float64Array(P) };
+}
+
+/** What bounds a fit. */
+export interface FitBounds {
+  /** Pixels farther than this from the start take no part, px. */
+  readonly reach: number;
+  /** Prior one-sigma of logWidth. */
+  readonly widthSpread: number;
+  /** Prior one-sigma of the sky about the mesh's, units of the picture. */
+  readonly skySpread: number;
+}
 
 /**
  * Weighted least squares of the common star with free place, height, sky and width, by Gauss-Newton from `fit`'s values;
  * near the Cramér-Rao bound where the noise model holds (King 1983, PASP 95, 163; Stetson 1987, PASP 99, 191).
- * `reach` in px bounds the pixels used; `widthSpread` is the prior one-sigma of logWidth, `skySpread` that of the sky.
- * Returns the pixels of the last round, valid until the next fit.
+ * Returns the pixels of the last round, which lie in the workspace: valid until its next fit.
  */
 export function fitStar(
-  stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, reach: number, widthSpread: number, skySpread: number,
+  stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, { reach, widthSpread, skySpread }: FitBounds, workspace: FitWorkspace,
 ): Pixels {
   const size = stamp.columns * stamp.rows;
-  if (scratch.values.length < size) scratch = makePixels(2 * size);
-  const pixels = scratch;
+  if (workspace.pixels.values.length < size) workspace.pixels = makePixels(2 * size);
+  const { pixels, matrix: H, vector: g } = workspace;
   const { shape } = model;
   const longestStep = Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25);
   // The pixels that take part stay the same from round to round: the sum would jump where one entered.
@@ -122,7 +142,7 @@ export function fitStar(
     evaluate(stamp, model, fit, startX, startY, reach, pixels);
     fit.pixels = pixels.count;
     if (pixels.count < P + 1) break;
-    fit.chi2 = accumulate(pixels, noise, fit.sky) / (pixels.count - P);
+    fit.chi2 = accumulate(pixels, noise, fit.sky, H, g) / (pixels.count - P);
     H[18] = H[18]! + 1 / (skySpread * skySpread);
     g[3] = g[3]! - fit.sky / (skySpread * skySpread);
     H[24] = H[24]! + 1 / (widthSpread * widthSpread);
@@ -141,8 +161,8 @@ export function fitStar(
     const strayed = Math.abs(fit.x - stamp.left - stamp.columns / 2) > stamp.columns
       || Math.abs(fit.y - stamp.top - stamp.rows / 2) > stamp.rows;
     if (!(Math.abs(fit.logWidth) < 2) || !(fit.peak > 0) || strayed) break;
-    fit.sigmaX = sigmaOf(0);
-    fit.sigmaY = sigmaOf(1);
+    fit.sigmaX = sigmaOf(0, H, g);
+    fit.sigmaY = sigmaOf(1, H, g);
     // A step well below the error changes nothing that matters.
     if (stepX * stepX + stepY * stepY < 4e-4 * (fit.sigmaX * fit.sigmaX + fit.sigmaY * fit.sigmaY)
       && Math.abs(stepWidth) < 0.01 && Math.abs(stepPeak) < 0.02 * fit.peak) {
@@ -157,8 +177,8 @@ function clamp(value: number, most: number): number {
   return Math.max(-most, Math.min(most, value));
 }
 
-/** One-sigma error of a parameter, from the factored normal matrix. */
-function sigmaOf(parameter: number): number {
+/** One-sigma error of a parameter, from the factored normal matrix H; overwrites g. */
+function sigmaOf(parameter: number, H: Float64Array, g: Float64Array): number {
   g.fill(0);
   g[parameter] = 1;
   solve(H, g);
@@ -249,7 +269,7 @@ function addPoint(
 }
 
 /** Normal equations of one round into H (upper triangle) and g; returns the weighted sum of squared residuals. */
-function accumulate(pixels: Pixels, noise: NoiseModel, sky: number): number {
+function accumulate(pixels: Pixels, noise: NoiseModel, sky: number, H: Float64Array, g: Float64Array): number {
   const { values, light, byX, byY, byPeak, byWidth, count } = pixels;
   const variance = noise.sky * noise.sky;
   let xx = 0, xy = 0, xp = 0, x1 = 0, xw = 0, yy = 0, yp = 0, y1 = 0, yw = 0;

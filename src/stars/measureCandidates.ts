@@ -3,8 +3,8 @@ import type { Background, Slope } from './background.js';
 import { meshAt, noSlope, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { climb } from './climb.js';
-import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
-import type { NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
+import { cutStamp, fitStar, makeFitWorkspace, makeStamp, newFit } from './fitStar.js';
+import type { FitWorkspace, NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
 import { isOnBlob, saturatedBlob } from './saturation.js';
@@ -13,7 +13,7 @@ import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { fitReach, whitened } from './starModel.js';
 import type { FrameModel } from './starModel.js';
 import { isStreak } from './streak.js';
-import { surroundings } from './surroundings.js';
+import { makeRing, surroundings } from './surroundings.js';
 import type { Shape, WindowSums } from './window.js';
 import { emptySums, windowSums } from './window.js';
 
@@ -65,19 +65,16 @@ export function measureCandidates(
       if (blob.whole) stars.push(saturatedStar(image, mesh, blob, candidates.height[k]!, conditions, workspace));
       continue;
     }
-    const found = starAt(image, mesh, x, y, ceiling, conditions, workspace);
-    if (found === null) continue;
-    if (typeof found === 'object') {
-      stars.push(found);
-      continue;
-    }
+    const found = lookAt(image, mesh, x, y, ceiling, conditions, workspace);
+    if (found.kind === 'star') stars.push(found.star);
+    if (found.kind !== 'hot pixel') continue;
     // A hot pixel hides what is fainter and near in the roughly filtered picture: look around it with it blanked.
     for (let turn = 0; turn < 8; turn++) {
       const away = 1.5 * block + Math.sqrt(shape.xx);
       const u = x + away * Math.cos((turn * Math.PI) / 4);
       const v = y + away * Math.sin((turn * Math.PI) / 4);
-      const hidden = starAt(image, mesh, u, v, found, conditions, workspace);
-      if (hidden !== null && typeof hidden === 'object') stars.push(hidden);
+      const hidden = lookAt(image, mesh, u, v, found.value, conditions, workspace);
+      if (hidden.kind === 'star') stars.push(hidden.star);
     }
   }
   return stars;
@@ -86,6 +83,8 @@ export function measureCandidates(
 interface Workspace {
   readonly sums: WindowSums;
   readonly stamp: Stamp;
+  readonly ring: Float64Array;
+  readonly fitting: FitWorkspace;
   readonly taken: Places;
   /** FWHM along the long axis, px. */
   readonly longFwhm: number;
@@ -98,6 +97,8 @@ function makeWorkspace({ shape, model }: Conditions): Workspace {
   return {
     sums: emptySums(),
     stamp: makeStamp(),
+    ring: makeRing(),
+    fitting: makeFitWorkspace(),
     taken: makePlaces(Math.max(1, 0.5 * fwhmOf(shape))),
     longFwhm: fwhmPerSigma * Math.sqrt(long),
     reach: fitReach * fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long),
@@ -108,27 +109,32 @@ function makeWorkspace({ shape, model }: Conditions): Workspace {
 /** Ring noise this much above the mesh's means that the mesh does not know the place. */
 const uneasy = 1.4;
 
-/**
- * The star at a place, or null where there is none, or the value of the lone hot pixel that is there instead.
- * Pixels of at least `ceiling` do not count.
- */
-function starAt(
+/** What stands at a place; of a lone hot pixel its value. */
+type Found =
+  | { readonly kind: 'star'; readonly star: Measured }
+  | { readonly kind: 'hot pixel'; readonly value: number }
+  | { readonly kind: 'nothing' };
+
+const nothing: Found = { kind: 'nothing' };
+
+/** Looks for a star at a place. Pixels of at least `ceiling` do not count. */
+function lookAt(
   image: Image, mesh: Background, x0: number, y0: number, ceiling: number, conditions: Conditions, workspace: Workspace,
-): Measured | number | null {
+): Found {
   const { shape, model, correlation, threshold } = conditions;
   const { sums, stamp, longFwhm, reach } = workspace;
   const meshSky = meshAt(mesh, mesh.level, x0, y0);
   const noise = noiseAt(mesh, x0, y0);
   const place = climb(image, x0, y0, shape, meshSky, sums, ceiling, threshold * noise * correlation);
-  if (place === null || sums.inside < 0.85) return null;
+  if (place === null || sums.inside < 0.85) return nothing;
   const { x, y } = place;
-  if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return null;
+  if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return nothing;
   // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
   const brightest = brightestNear(image, x, y, ceiling);
-  if ((brightest - meshSky) / noise > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) return brightest;
-  if (!workspace.taken.claim(x, y)) return null;
+  if ((brightest - meshSky) / noise > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) return { kind: 'hot pixel', value: brightest };
+  if (!workspace.taken.claim(x, y)) return nothing;
 
-  const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1);
+  const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1, workspace.ring);
   let sky = meshSky;
   let slope = slopeAt(mesh, x, y);
   let localNoise = noise;
@@ -142,27 +148,31 @@ function starAt(
     if (around.noise > uneasy * noise) localNoise = around.noise;
   }
   const signalToNoise = sums.light / (localNoise * correlation * Math.sqrt(sums.weight));
-  if (!(signalToNoise >= threshold)) return null;
+  if (!(signalToNoise >= threshold)) return nothing;
   const ratio = axesOf(whitened(sums, shape));
   // A star of the common shape has ½ in both directions; noise scatters that by about 1 / signal to noise.
   const scatter = 1.5 / signalToNoise;
-  if (ratio.short > 0.72 + scatter || ratio.long < 0.25 - scatter) return null;
+  if (ratio.short > 0.72 + scatter || ratio.long < 0.25 - scatter) return nothing;
   const moments = { xx: sums.xx, xy: sums.xy, yy: sums.yy };
   const { light, weight } = sums;
-  if (ratio.long > 0.6 && isStreak(image, x, y, moments, shape, sky, light, sums)) return null;
+  if (ratio.long > 0.6 && isStreak(image, x, y, moments, shape, sky, light, sums)) return nothing;
 
   cutStamp(image, x, y, Math.ceil(reach), sky, slope, ceiling, stamp);
   const fit = newFit(x, y, light / weight);
   const expected = { sky: localNoise * correlation, perLight: model.perLight };
-  const pixels = fitStar(stamp, model.star, expected, fit, reach, widthSpread, 0.3 * localNoise);
-  if (blankOutlier(stamp, pixels, expected, fit)) fitStar(stamp, model.star, expected, fit, reach, widthSpread, 0.3 * localNoise);
+  const bounds = { reach, widthSpread, skySpread: 0.3 * localNoise };
+  const pixels = fitStar(stamp, model.star, expected, fit, bounds, workspace.fitting);
+  if (blankOutlier(stamp, pixels, expected, fit)) fitStar(stamp, model.star, expected, fit, bounds, workspace.fitting);
   if (!fit.settled || Math.hypot(fit.x - x, fit.y - y) > 0.5 * longFwhm) {
     // The windowed place, with the error of a window on a noisy sky and half as much again.
     const sigma = (1.5 * Math.SQRT2 * longFwhm) / fwhmPerSigma / signalToNoise;
     Object.assign(fit, newFit(x, y, light / weight), { sigmaX: sigma, sigmaY: sigma, chi2: 1 });
   }
   const elongation = Math.sqrt(deconvolved(ratio)) * workspace.elongation;
-  return { fit, noise: localNoise * correlation, sky, slope, signalToNoise, elongation, saturated: false, reach, company: false };
+  return {
+    kind: 'star',
+    star: { fit, noise: localNoise * correlation, sky, slope, signalToNoise, elongation, saturated: false, reach, company: false },
+  };
 }
 
 /** Prior one-sigma of the logarithm of a star's width about the common one: focus changes over a field. */
@@ -170,7 +180,7 @@ export const widthSpread = 0.15;
 
 /** A saturated star, from the wings around its blob. */
 function saturatedStar(
-  image: Image, mesh: Background, blob: Blob, height: number, { model, ceiling }: Conditions, { stamp, longFwhm }: Workspace,
+  image: Image, mesh: Background, blob: Blob, height: number, { model, ceiling }: Conditions, { stamp, longFwhm, fitting }: Workspace,
 ): Measured {
   const sky = meshAt(mesh, mesh.level, blob.x, blob.y);
   const noise = noiseAt(mesh, blob.x, blob.y);
@@ -182,7 +192,8 @@ function saturatedStar(
   const rim = (blob.radius * blob.radius) / Math.sqrt(shape.xx * shape.yy - shape.xy * shape.xy);
   const start = newFit(blob.x, blob.y, (ceiling - sky) * Math.pow(1 + profile.c * rim, profile.beta));
   const fit = { ...start };
-  fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, reach, 1, 10 * noise);
+  const bounds = { reach, widthSpread: 1, skySpread: 10 * noise };
+  fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, bounds, fitting);
   // The wings' centre and the blob's differ by bleeding and reflections; who knows which is right.
   const off = Math.hypot(fit.x - blob.x, fit.y - blob.y);
   if (fit.settled && off < 0.5 * blob.radius + 0.5) {

@@ -1,5 +1,5 @@
 import type { Image } from '../frames/frame.js';
-import { cutStamp, fitStar, makeStamp } from './fitStar.js';
+import { cutStamp, fitStar, makeFitWorkspace, makeStamp } from './fitStar.js';
 import { widthSpread } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
 import { subtractNeighbour } from './neighbours.js';
@@ -9,6 +9,7 @@ import type { FrameModel } from './starModel.js';
 /** Fits stars that stand close together anew, each with the others' light taken away. */
 export function separate(image: Image, stars: Measured[], model: FrameModel, ceiling: number): void {
   const stamp = makeStamp();
+  const workspace = makeFitWorkspace();
   const fwhm = fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long);
   const near = neighboursOf(stars, (p) => p.reach + 2.5 * fwhm);
   for (let round = 0; round < 2; round++) {
@@ -19,7 +20,8 @@ export function separate(image: Image, stars: Measured[], model: FrameModel, cei
       cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, star.slope, ceiling, stamp);
       for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit);
       const again = { ...fit };
-      fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, star.reach, widthSpread, 0.3 * star.noise);
+      const bounds = { reach: star.reach, widthSpread, skySpread: 0.3 * star.noise };
+      fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, bounds, workspace);
       if (again.settled && Math.hypot(again.x - fit.x, again.y - fit.y) < fwhm) Object.assign(fit, again);
     });
   }

@@ -2,8 +2,8 @@ import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
-import { cutStamp, fitStar, makeStamp, newFit } from './fitStar.js';
-import type { Stamp, StarFit } from './fitStar.js';
+import { cutStamp, fitStar, makeFitWorkspace, makeStamp, newFit } from './fitStar.js';
+import type { FitWorkspace, Stamp, StarFit } from './fitStar.js';
 import { moffat } from './profile.js';
 import type { StarModel } from './profile.js';
 import { quantile } from './quantile.js';
@@ -50,6 +50,7 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   const picked = calibrators(image, mesh, candidates, shape, ceiling, reach, Infinity);
   if (picked.length < 5) return { star: { shape: narrowed(shape, usualExponent), profile: moffat(usualExponent) }, perLight: 0 };
 
+  const workspace = makeFitWorkspace();
   const ratios = Float64Array.from(picked, (each) => each.ratio);
   // Pixels make narrow stars look more like a Gaussian than they are.
   const start = Math.min(6, exponentFor(quantile(ratios, ratios.length, 0.4)));
@@ -58,7 +59,7 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   const trial = (step: number): Trial => {
     const known = tried.get(step);
     if (known !== undefined) return known;
-    const made = fitAll(picked, { shape: first, profile: moffat(start * Math.pow(1.25, step)) }, reach);
+    const made = fitAll(picked, { shape: first, profile: moffat(start * Math.pow(1.25, step)) }, reach, workspace);
     tried.set(step, made);
     return made;
   };
@@ -77,13 +78,13 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   const bend = a - 2 * b + c;
   const shift = bend > 0 && bend < Infinity ? (0.5 * (a - c)) / bend : 0;
   const star = { shape: first, profile: moffat(start * Math.pow(1.25, best + Math.max(-0.5, Math.min(0.5, shift)))) };
-  const { width } = fitAll(picked, star, reach);
+  const { width } = fitAll(picked, star, reach, workspace);
   const grow = Math.exp(2 * width);
   const fitted: Shape = { xx: first.xx * grow, xy: first.xy * grow, yy: first.yy * grow };
   const common = { shape: fitted, profile: star.profile };
   // The brightest show how little the model fits; those of middling light what photons do.
   const middling = calibrators(image, mesh, candidates, shape, ceiling, reach, middlingHeight);
-  return { star: common, perLight: photonNoise(middling.length < 8 ? picked : middling, common, reach) };
+  return { star: common, perLight: photonNoise(middling.length < 8 ? picked : middling, common, reach, workspace) };
 }
 
 function exponentFor(ratio: number): number {
@@ -112,13 +113,13 @@ function narrowed(shape: Shape, beta: number): Shape {
 }
 
 /** Fits all calibrators, each from where its last fit ended. */
-function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number): Trial {
+function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): Trial {
   const costs = new Float64Array(picked.length);
   const widths = new Float64Array(picked.length);
   let k = 0;
   for (const each of picked) {
     const fit = { ...each.fit };
-    fitStar(each.stamp, star, provisional(each), fit, reach, 1, 3 * each.noise);
+    fitStar(each.stamp, star, provisional(each), fit, { reach, widthSpread: 1, skySpread: 3 * each.noise }, workspace);
     costs[k] = fit.settled ? fit.chi2 : Infinity;
     widths[k++] = fit.logWidth;
     if (fit.settled) Object.assign(each.fit, fit);
@@ -194,13 +195,13 @@ export function whitened(m: Shape, w: Shape): Shape {
  * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1.
  * 0 where the residuals leave no room for it.
  */
-function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number): number {
+function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): number {
   const costs = new Float64Array(picked.length);
   const typical = (perLight: number): number => {
     let k = 0;
     for (const each of picked) {
       const fit = { ...each.fit };
-      fitStar(each.stamp, star, { sky: each.noise, perLight }, fit, reach, 0.15, each.noise);
+      fitStar(each.stamp, star, { sky: each.noise, perLight }, fit, { reach, widthSpread: 0.15, skySpread: each.noise }, workspace);
       costs[k++] = fit.settled ? fit.chi2 : Infinity;
       if (fit.settled) Object.assign(each.fit, fit);
     }

@@ -10,13 +10,19 @@ export interface Surroundings {
 
 /** Pixels looked at in one ring at most. */
 const enough = 200;
-const values = new Float64Array(4 * enough);
+
+/** Memory for the pixels of a ring, which every call overwrites. */
+export function makeRing(): Float64Array {
+  return new Float64Array(4 * enough);
+}
 
 /**
  * The ring between two radii around a place: tells a star on open sky from a bump on a bright star's halo, a lit roof or
  * the rim of a tree, where the mesh's level or noise is wrong.
  */
-export function surroundings(image: Image, x: number, y: number, inner: number, outer: number): Surroundings {
+export function surroundings(
+  image: Image, x: number, y: number, inner: number, outer: number, values: Float64Array,
+): Surroundings {
   const { width, height, data } = image;
   // At the frame's edge only what has a counterpart on the other side: a slope would else shift the level.
   const reachX = Math.min(outer, x, width - 1 - x);

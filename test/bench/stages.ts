@@ -5,7 +5,7 @@ import { identifyFrames } from '../../src/tasks/recognise/identifyFrames.js';
 import { makeReference, startRecognition } from '../../src/tasks/recognise/recognition.js';
 import { type FrameStars, aboutFrame, inStoredPixels } from '../../src/tasks/recognise/frameStars.js';
 import { givenValues } from '../../src/tasks/given/given.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { detectStars } from '../../src/stars/detectStars.js';
 
 const files = process.argv.slice(2);

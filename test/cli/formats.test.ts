@@ -9,7 +9,7 @@ import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import sharp from 'sharp';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { dngBytes } from '../frames/dngBytes.js';
 import { card, fitsFile } from '../frames/fitsBytes.js';
 import { type Tag, tiffBytes } from '../frames/tiffBytes.js';

@@ -5,7 +5,7 @@ import { Command, CommanderError } from 'commander';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { addSimulateCommand } from '../../src/cli/simulate.js';
 import { PolewardError } from '../../src/error.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 
 let folder: string;
 let said: string;

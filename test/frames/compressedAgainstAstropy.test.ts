@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 
 // Written by astropy 5.2.1, whose tiles cfitsio compresses, and read back by it: testdata/frames/compressed/make.py.
 const folder = new URL('../../testdata/frames/compressed/', import.meta.url).pathname;

@@ -2,11 +2,12 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { PolewardError } from '../../src/error.js';
 import { decodeFits } from '../../src/frames/decodeFits.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
 import { card, dataBytes, fitsFile, headerBytes, imageCards } from './fitsBytes.js';
 
 const pixels = Buffer.from('000100020003000400050006', 'hex');
 const good = (more: string[] = []) => fitsFile(16, [3, 2], pixels, more);
-const decode = (bytes: Buffer) => decodeFits(bytes, 'a.fits');
+const decode = (bytes: Buffer) => decodeFits(bytes, 'a.fits', nodeDecoders.gunzip);
 const failure = async (bytes: Buffer) => {
   try {
     await decode(bytes);

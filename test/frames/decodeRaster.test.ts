@@ -5,7 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { PolewardError } from '../../src/error.js';
 import { decodeRaster } from '../../src/frames/decodeRaster.js';
 import { fileKind, type RasterKind } from '../../src/frames/fileKind.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { tiffBytes } from './tiffBytes.js';
 
 // Written and read by Pillow 9.4.0: testdata/frames/make.py.
@@ -15,7 +16,7 @@ const { raster } = JSON.parse(readFileSync(`${folder}expected.json`, 'utf8')) as
 };
 const decode = (bytes: Buffer) => {
   const kind = fileKind(bytes);
-  return decodeRaster(bytes, kind as RasterKind, 'a', null);
+  return decodeRaster(bytes, kind as RasterKind, 'a', null, nodeDecoders.openPicture);
 };
 
 describe('pictures written by Pillow', () => {

@@ -4,6 +4,7 @@ import { gzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { PolewardError } from '../../src/error.js';
 import { decodeFits } from '../../src/frames/decodeFits.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
 import { dequantise } from '../../src/frames/ditherTile.js';
 import { decodeRice } from '../../src/frames/riceTile.js';
 import { card } from './fitsBytes.js';
@@ -12,10 +13,10 @@ import { tiledFile } from './tiledBytes.js';
 const folder = new URL('../../testdata/frames/compressed/', import.meta.url).pathname;
 const gzip1 = card('ZCMPTYPE', "'GZIP_1  '");
 const bytes = (hex: string): Buffer => Buffer.from(hex.replaceAll(' ', ''), 'hex');
-const values = async (file: Buffer): Promise<number[]> => [...(await decodeFits(file, 'a.fits.fz')).image.data];
+const values = async (file: Buffer): Promise<number[]> => [...(await decodeFits(file, 'a.fits.fz', nodeDecoders.gunzip)).image.data];
 const failure = async (file: Buffer): Promise<string> => {
   try {
-    await decodeFits(file, 'a.fits.fz');
+    await decodeFits(file, 'a.fits.fz', nodeDecoders.gunzip);
   } catch (error) {
     if (error instanceof PolewardError) return `${error.code}: ${error.message}`;
     throw error;
@@ -92,7 +93,7 @@ describe('damaged compressed pictures', () => {
       // Half of the changes where the compressed picture's header and table are.
       for (const { at, byte, head } of changes) if (file.length > 0) file[(head ? 2880 + (at % 5000) : at) % file.length] = byte;
       try {
-        const { image } = await decodeFits(file, 'a');
+        const { image } = await decodeFits(file, 'a', nodeDecoders.gunzip);
         expect(image.data.length).toBe(image.width * image.height);
       } catch (error) {
         expect(error).toBeInstanceOf(PolewardError);

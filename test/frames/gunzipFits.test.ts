@@ -2,9 +2,11 @@ import fc from 'fast-check';
 import { gzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { PolewardError } from '../../src/error.js';
-import { gunzipFits } from '../../src/frames/gunzipFits.js';
+import { gunzipFits as gunzipFitsBy } from '../../src/frames/gunzipFits.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
 import { card, dataBytes, fitsFile, headerBytes, imageCards } from './fitsBytes.js';
 
+const gunzipFits = async (packed: Uint8Array, file: string) => Buffer.from(await gunzipFitsBy(packed, file, nodeDecoders.gunzipPieces));
 const pixels = Buffer.from('000100020003000400050006', 'hex');
 const file = fitsFile(16, [3, 2], pixels);
 const refused = async (packed: Buffer, code: string, message: RegExp): Promise<void> =>

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Frame } from '../../src/frames/frame.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { card, fitsFile } from './fitsBytes.js';
 import { expectInPlace, type StrewnMosaic, strewnMosaic } from './strewnMosaic.js';
 

@@ -1,7 +1,8 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
-import { pngWithoutExtras } from '../../src/frames/pngWithoutExtras.js';
+import { pngWithoutExtras as without } from '../../src/frames/pngWithoutExtras.js';
 
+const pngWithoutExtras = (bytes: Uint8Array): Buffer => Buffer.from(without(bytes));
 const names = (bytes: Buffer): string[] => {
   const found = [];
   for (let at = 8; at + 12 <= bytes.length; at += 12 + bytes.readUInt32BE(at)) found.push(bytes.toString('latin1', at + 4, at + 8));

@@ -3,7 +3,7 @@ import { afterAll, beforeEach, describe, expect, it } from 'vitest';
 import { readRig } from '../../src/node/rigFile.js';
 import { parseCards } from '../../src/frames/fitsCard.js';
 import { fitsMetadata } from '../../src/frames/fitsMetadata.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { lineOf, parseSessionLines } from '../../src/night/record/sessionLines.js';
 import { card, fitsFile } from '../frames/fitsBytes.js';
 import { tiledFile } from '../frames/tiledBytes.js';

@@ -9,14 +9,16 @@ import { logText } from '../../src/tasks/log/logText.js';
 import { readRig } from '../../src/node/rigFile.js';
 import { givenValues } from '../../src/tasks/given/given.js';
 import { PolewardError } from '../../src/error.js';
-import { decodeRaw, type RawResult } from '../../src/frames/decodeRaw.js';
+import { decodeRaw } from '../../src/frames/decodeRaw.js';
+import type { RawResult } from '../../src/frames/decoders.js';
 import { exifMetadata } from '../../src/frames/exifMetadata.js';
 import { fileKind } from '../../src/frames/fileKind.js';
-import { libRawPicture, type LibRawClass, loadLibRaw } from '../../src/frames/libRawPicture.js';
+import { libRawPicture, type LibRawClass } from '../../src/frames/libRawPicture.js';
 import { mosaicToLuminance } from '../../src/frames/mosaic.js';
 import { isRawTiff } from '../../src/frames/rawTiff.js';
-import { readFrame } from '../../src/frames/readFrame.js';
-import { mostPixels, PACKED_RAW } from '../../src/frames/tooLarge.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
+import { loadLibRaw } from '../../src/node/loadLibRaw.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { readSession } from '../../src/node/sessionFile.js';
 import { lineOf } from '../../src/night/record/sessionLines.js';
 import { tellStory } from '../../src/night/record/story.js';
@@ -110,7 +112,7 @@ function readAny(path: string): Promise<Outcome> {
 const MODULE_USES = 100;
 let module: { LibRaw: LibRawClass; uses: number } | null = null;
 
-async function libRawHere(bytes: Buffer): Promise<RawResult> {
+async function libRawHere(bytes: Uint8Array, mostPixels: number): Promise<RawResult> {
   if (!module || module.uses >= MODULE_USES) {
     module = null;
     // Its memory is large, and the collector sees only a small object.
@@ -118,7 +120,7 @@ async function libRawHere(bytes: Buffer): Promise<RawResult> {
     module = { LibRaw: await loadLibRaw(), uses: 0 };
   }
   module.uses++;
-  return libRawPicture(module.LibRaw, new Uint8Array(bytes), mostPixels(bytes.length, PACKED_RAW));
+  return libRawPicture(module.LibRaw, new Uint8Array(bytes), mostPixels);
 }
 
 /** A camera raw as `readFrame` reads it, but with LibRaw in this thread: a thread for each file would take most of the time. */
@@ -127,7 +129,7 @@ function readRawHere(path: string): Promise<Outcome> {
   const kind = fileKind(bytes);
   if (kind !== 'raw' && !(kind === 'tiff' && isRawTiff(bytes))) return readAny(path);
   return outcome(async () => {
-    const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, path, null, libRawHere);
+    const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, path, null, { ...nodeDecoders, decodeRaw: libRawHere });
     return unsoundFrame({
       file: path, image: mosaic ? mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined) : image,
       pixelOffset: mosaic ? 0.5 : 0, firstRowBottom: false, standIn, notes: [], metadata,

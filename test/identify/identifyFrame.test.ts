@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { DEGREE } from '../../src/geometry/angle.js';
 import { apply, inverse } from '../../src/geometry/rotation.js';
 import { type Vector, angleBetween, fromSpherical } from '../../src/geometry/vector.js';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 import { type Identification, identifyFrame } from '../../src/identify/identifyFrame.js';
 import { toPixel } from '../../src/identify/lens.js';
 import type { SearchHints, SearchMemory } from '../../src/identify/searchPose.js';

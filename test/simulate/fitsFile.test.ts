@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { decodeFits } from '../../src/frames/decodeFits.js';
 import { fitsMetadata } from '../../src/frames/fitsMetadata.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
 import { makeSite } from '../../src/sky/site.js';
 import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';
 import { ordinaryNight } from '../../src/simulate/nightPlan.js';
@@ -15,16 +16,16 @@ describe('fitsFile', () => {
   });
 
   it('stores pixels that come back as they were, 0 and 65535 included', async () => {
-    const decoded = await decodeFits(Buffer.from(fitsFile(image, [])), 'made');
+    const decoded = await decodeFits(fitsFile(image, []), 'made', nodeDecoders.gunzip);
     expect(decoded.image.width).toBe(3);
     expect(decoded.image.height).toBe(2);
     expect(Array.from(decoded.image.data)).toEqual([0, 1, 255, 256, 32768, 65535]);
   });
 
   it('writes cards that come back as they were: quotes, slashes, small and large numbers', async () => {
-    const { headers } = await decodeFits(Buffer.from(fitsFile(image, [
+    const { headers } = await decodeFits(fitsFile(image, [
       ['OBSERVER', "O'Hara / son"], ['SMALL', 1e-10], ['LARGE', 1.5e20], ['NEGATIVE', -36.9, 'with comment'], ['FLAG', false],
-    ])), 'made');
+    ]), 'made', nodeDecoders.gunzip);
     expect(headers.get('OBSERVER')).toBe("O'Hara / son");
     expect(headers.get('SMALL')).toBe(1e-10);
     expect(headers.get('LARGE')).toBe(1.5e20);
@@ -35,7 +36,7 @@ describe('fitsFile', () => {
   it('says of a frame what the reader needs: time to the millisecond, optics, site', async () => {
     const site = makeSite({ latitudeDeg: -36.9012, longitudeDeg: 174.7, elevationMetres: 60 });
     const plan = { ...ordinaryNight(site, new Date('2026-11-25T20:00:00Z')), exposureSeconds: 2.5 };
-    const { headers } = await decodeFits(Buffer.from(fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z')))), 'made');
+    const { headers } = await decodeFits(fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z'))), 'made', nodeDecoders.gunzip);
     const metadata = fitsMetadata(headers, null);
     expect(metadata.midExposure?.value.toISOString()).toBe('2026-11-25T20:00:02.484Z');
     expect(metadata.exposureSeconds?.value).toBe(2.5);

@@ -1,5 +1,5 @@
 import { expect, it, vi } from 'vitest';
-import { readFrame } from '../../src/frames/readFrame.js';
+import { readFrame } from '../../src/node/readFrame.js';
 
 for (const heavy of ['sharp', '../../src/frames/decodeRaw.js', '../../src/frames/fitsTiles.js', '../../src/frames/gunzipFits.js']) {
   vi.doMock(heavy, () => {

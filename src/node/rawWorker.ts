@@ -1,7 +1,8 @@
-/** A thread that decodes one camera raw with LibRaw: see decodeRaw. */
+/** A thread that decodes one camera raw with LibRaw: see rawThread. */
 import { parentPort, workerData } from 'node:worker_threads';
-import type { RawThreadSays } from './decodeRaw.js';
-import { libRawPicture, loadLibRaw } from './libRawPicture.js';
+import { libRawPicture } from '../frames/libRawPicture.js';
+import { loadLibRaw } from './loadLibRaw.js';
+import type { RawThreadSays } from './rawThread.js';
 
 const { bytes, mostPixels } = workerData as { bytes: Uint8Array; mostPixels: number };
 const begun = performance.now();

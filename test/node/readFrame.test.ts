@@ -1,9 +1,10 @@
-import { chmodSync, mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { chmodSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { readFrame } from '../../src/frames/readFrame.js';
-import { card, fitsFile } from './fitsBytes.js';
+import { readFrame } from '../../src/node/readFrame.js';
+import { card, fitsFile } from '../frames/fitsBytes.js';
 
 const fixtures = new URL('../../testdata/frames/', import.meta.url).pathname;
 let folder = '';
@@ -27,7 +28,29 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
     await refused(join(put('plain', 'x'), 'below.fits'), 'file-unreadable', `There is no file ${folder}/plain/below.fits. Check its name and folder.`);
   });
   it('a folder', () => refused(folder, 'file-unreadable', `${folder} is a folder. Name the frames in it.`));
-  it('no regular file', () => refused('/dev/null', 'file-unreadable', '/dev/null is no regular file. Save the frame to disk and give that.'));
+  it('no regular file', () => refused('/dev/null', 'file-unreadable', '/dev/null is no regular file but a device. Save the frame to disk and give that.'));
+  it('a device that never ends, of which nothing is read', () => refused('/dev/zero', 'file-unreadable', '/dev/zero is no regular file but a device. Save the frame to disk and give that.'));
+  it('a named pipe that nobody writes into, without waiting for it', () => {
+    const path = join(folder, 'pipe.fits');
+    execFileSync('mkfifo', [path]);
+    return refused(path, 'file-unreadable', `${path} is no regular file but a named pipe. Save the frame to disk and give that.`);
+  });
+  it('a link that leads in a circle', () => {
+    const [path, other] = [join(folder, 'there.fits'), join(folder, 'back.fits')];
+    symlinkSync(other, path);
+    symlinkSync(path, other);
+    return refused(path, 'file-unreadable', `${path} is a link that leads in a circle. Give the file itself.`);
+  });
+  it('a name longer than the system has', () => {
+    const path = join(folder, 'a'.repeat(5000));
+    return refused(path, 'file-unreadable', `The name ${path.slice(0, 80)}… is too long for this system. Shorten it.`);
+  });
+  it('a name that is no UTF-8, as folders list it', () => {
+    writeFileSync(Buffer.concat([Buffer.from(join(folder, 'n')), Buffer.of(0xff), Buffer.from('.fits')]), 'x');
+    const name = readdirSync(folder).find((file) => file.includes('\uFFFD')) as string;
+    const path = join(folder, name);
+    return refused(path, 'file-unreadable', `The name ${path} holds bytes that are no UTF-8, so that the file can't be opened. Rename it.`);
+  });
   it('an empty file', () => {
     const path = put('empty.fits', '');
     return refused(path, 'file-truncated', `${path} is empty. Copy or save it again.`);

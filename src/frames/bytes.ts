@@ -1,0 +1,29 @@
+/** The bytes of a file, read as text and numbers without anything that only node has. */
+
+/** True where the machine keeps the low byte of a number first, as nearly all do. */
+export const LITTLE_ENDIAN = new Uint8Array(new Uint16Array([1]).buffer)[0] === 1;
+
+/** Characters made at a time: arguments of one call. */
+const PIECE = 4096;
+
+/** Bytes as the characters of the same numbers (ISO 8859-1). TextDecoder's "latin1" is another code page in browsers. */
+export function latin1(bytes: Uint8Array, from = 0, to = bytes.length): string {
+  const end = Math.min(to, bytes.length);
+  let text = '';
+  for (let at = from; at < end; at += PIECE) text += String.fromCharCode(...bytes.subarray(at, Math.min(at + PIECE, end)));
+  return text;
+}
+
+/** Numbers anywhere in the bytes; offsets count from the first of them. */
+export function viewOf(bytes: Uint8Array): DataView {
+  return new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+}
+
+/** Where `pattern` (characters below U+0100, or bytes) stands first, from `from` on; -1 where it does not. */
+export function indexOfBytes(bytes: Uint8Array, pattern: string | Uint8Array, from = 0): number {
+  const wanted = typeof pattern === 'string' ? Uint8Array.from(pattern, (c) => c.charCodeAt(0)) : pattern;
+  for (let at = bytes.indexOf(wanted[0] as number, from); at >= 0; at = bytes.indexOf(wanted[0] as number, at + 1)) {
+    if (wanted.every((byte, i) => bytes[at + i] === byte)) return at;
+  }
+  return -1;
+}

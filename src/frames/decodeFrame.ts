@@ -1,0 +1,88 @@
+import { PolewardError } from '../error.js';
+import { decodeFits } from './decodeFits.js';
+import type { FrameDecoders } from './decoders.js';
+import { type FileKind, fileKind, type RasterKind } from './fileKind.js';
+import { fitsMetadata } from './fitsMetadata.js';
+import type { Frame, Image } from './frame.js';
+import { mosaicToLuminance } from './mosaic.js';
+import { refuseTooManyBytes } from './tooLarge.js';
+
+export interface DecodeFrameOptions {
+  /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
+  readonly utcOffsetMinutes?: number;
+}
+
+/**
+ * A picture and what its file says about it, from the bytes of the file: FITS (also gzip- or tile-compressed), camera raw, TIFF, PNG,
+ * JPEG, WebP, AVIF, told apart by what is in them, not by their names. `name` names the file in messages.
+ * The bytes are used up: a FITS frame's pixels then lie in them.
+ * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ */
+export async function decodeFrame(
+  bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions = {},
+): Promise<Frame> {
+  if (bytes.length === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
+  refuseTooManyBytes(bytes.length, name);
+  const { utcOffsetMinutes = null } = options;
+  // What only some kinds need is loaded only for them.
+  const kind = readableKind(bytes, name);
+  switch (kind) {
+    case 'fits': return fitsFrame(bytes, name, decoders, utcOffsetMinutes);
+    case 'gzip': {
+      const { gunzipFits } = await import('./gunzipFits.js');
+      return fitsFrame(await gunzipFits(bytes, name, decoders.gunzipPieces), name, decoders, utcOffsetMinutes);
+    }
+    case 'raw': return rawFrame(bytes, name, decoders, utcOffsetMinutes);
+    case 'tiff': {
+      const { isRawTiff } = await import('./rawTiff.js');
+      return (isRawTiff(bytes) ? rawFrame : rasterFrame)(bytes, name, decoders, utcOffsetMinutes, kind);
+    }
+    default: return rasterFrame(bytes, name, decoders, utcOffsetMinutes, kind);
+  }
+}
+
+/** The kind of a file that can be read, by its first bytes. Throws `not-an-image` for one that can't, and says what to do about it. */
+export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind, 'heic' | 'jxl'> {
+  const kind = fileKind(bytes);
+  if (kind === 'heic') {
+    throw new PolewardError(
+      'not-an-image', `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`,
+    );
+  }
+  if (kind === 'jxl') {
+    throw new PolewardError('not-an-image', `${name} is a JPEG XL picture, which this program doesn't read. Save it as TIFF, PNG or JPEG.`);
+  }
+  if (kind === null) {
+    throw new PolewardError(
+      'not-an-image',
+      `${name} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). Give frames saved in one of these.`,
+    );
+  }
+  return kind;
+}
+
+async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
+  const { image, headers, mosaic, notes } = await decodeFits(bytes, file, gunzip);
+  const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
+  return { file, firstRowBottom, standIn: null, notes, metadata: fitsMetadata(headers, utcOffsetMinutes), ...luminance(image, mosaic) };
+}
+
+async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
+  const { decodeRaw } = await import('./decodeRaw.js');
+  const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, file, utcOffsetMinutes, decoders);
+  return { file, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic) };
+}
+
+async function rasterFrame(
+  bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, utcOffsetMinutes: number | null, kind: RasterKind,
+): Promise<Frame> {
+  const { decodeRaster } = await import('./decodeRaster.js');
+  const { image, metadata, notes } = await decodeRaster(bytes, kind, file, utcOffsetMinutes, openPicture);
+  return { file, pixelOffset: 0, firstRowBottom: false, standIn: null, image, metadata, notes };
+}
+
+function luminance(image: Image, mosaic: boolean): Pick<Frame, 'image' | 'pixelOffset'> {
+  if (!mosaic) return { image, pixelOffset: 0 };
+  // 16-bit means go where the pixels were: nobody else holds them, and fresh memory is slow to get.
+  return { image: mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined), pixelOffset: 0.5 };
+}

@@ -1,0 +1,73 @@
+import type { RasterKind } from './fileKind.js';
+import type { PixelArray } from './frame.js';
+
+/**
+ * What the reading of frames needs from where it runs: node, or a browser. The core reads FITS, and the tags of the others, by itself.
+ */
+export interface FrameDecoders {
+  /** Unpacks gzip (RFC 1952), all of it. Throws anything where it is damaged or unpacks to more than `mostBytes`. */
+  gunzip(packed: Uint8Array, mostBytes: number): Uint8Array;
+  /** Unpacks gzip piece by piece, no further than pieces are asked for. Throws anything where it is damaged. */
+  gunzipPieces(packed: Uint8Array): AsyncIterable<Uint8Array>;
+  /** Opens a packed picture of this kind. Throws anything where it is none or damaged. */
+  openPicture(bytes: Uint8Array, kind: RasterKind): Promise<OpenPicture>;
+  /** What a camera raw holds; its pixels only where they are no more than `mostPixels`. The bytes stay. Never throws. */
+  decodeRaw(bytes: Uint8Array, mostPixels: number): Promise<RawResult>;
+}
+
+/** What a packed picture says of itself before its pixels are unpacked. */
+export interface OpenPicture {
+  readonly width: number;
+  readonly height: number;
+  /** Samples a pixel, transparency included. */
+  readonly channels: number;
+  readonly sampleBytes: 1 | 2 | 4 | 8;
+  readonly floatingPoint: boolean;
+  /** Stored in passes, each of the whole picture: progressive JPEG, interlaced PNG. */
+  readonly inPasses: boolean;
+  /** Pictures in the file. */
+  readonly pages: number;
+  /** From "Exif" on, or from where its TIFF structure begins; null where there is none. */
+  readonly exif: Uint8Array | null;
+  /** How it stores colours where that is neither grey nor red, green and blue, in words; null where it is. */
+  readonly otherColours: string | null;
+  /** Unpacks the pixels: values as stored, pixel after pixel, transparency dropped, nothing turned or converted. Throws anything where they are damaged. */
+  samples(): Promise<PictureSamples>;
+}
+
+export interface PictureSamples {
+  readonly width: number;
+  readonly height: number;
+  /** Without transparency. */
+  readonly channels: number;
+  readonly data: PixelArray;
+  /** The largest value that the format can hold; null for floating point. */
+  readonly ceiling: number | null;
+}
+
+/** What came of a camera raw. */
+export interface RawResult {
+  /** Null where the decoder does not know the file. */
+  readonly about: RawAbout | null;
+  readonly picture: RawPicture | null;
+}
+
+export interface RawAbout {
+  /** Of the whole sensor, dark rims included. */
+  readonly width: number;
+  readonly height: number;
+  /** What the camera's clock showed, as milliseconds since 1970-01-01T00:00 on that clock. */
+  readonly clockMs: number | null;
+  readonly exposureSeconds: number | null;
+  readonly focalLengthMillimetres: number | null;
+}
+
+/** The sensor's lit part as stored, or the mean of its interpolated colours. */
+export interface RawPicture {
+  readonly width: number;
+  readonly height: number;
+  readonly data: PixelArray;
+  readonly ceiling: number | null;
+  /** The raw pixels of a mosaic of 2x2 cells. */
+  readonly mosaic: boolean;
+}
