@@ -2,7 +2,7 @@ import { apply, inverse, orthonormalize, type Rotation } from '../geometry/rotat
 import { type Vector, cross, dot } from '../geometry/vector.js';
 import { CAUCHY, cauchyCost, toldByWeight } from '../identify/cauchyLoss.js';
 import type { Lens } from '../identify/lens.js';
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
 import { type RotatingCamera, axisBasis, poseOf, slipBasis } from './rotatingCamera.js';
 import type { Sightings } from './sightings.js';

@@ -1,6 +1,6 @@
 import { type Rotation, compose, fromRotationVector, orthonormalize } from '../geometry/rotation.js';
 import type { Lens } from './lens.js';
-import { solveSymmetric } from './normalEquations.js';
+import { solveSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from './projection.js';
 
 /** A pose is the rotation from the camera frame to the frame of the star directions. */

@@ -1,4 +1,4 @@
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import { type AxisError, axisError } from '../axis/axisError.js';
 import { type Aim, type Covariance, axisSigma } from '../axis/axisResult.js';
 import { axisBasis } from '../axis/rotatingCamera.js';

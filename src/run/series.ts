@@ -1,4 +1,4 @@
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 
 /** A value measured in each frame. */
 export interface Sample {
