@@ -2,6 +2,7 @@ import type { Rotation } from '../geometry/rotation.js';
 import type { DetectedStar } from '../stars/star.js';
 import { type FitChoice, type Matches, type PoseFit, fitPose } from './fitPose.js';
 import { starsInField } from './judgePose.js';
+import { median } from '../numeric/median.js';
 import type { Lens } from './lens.js';
 import { type PlaceGrid, makePlaceGrid, nearestPlace } from './placeGrid.js';
 import { MAX_RADIAL_TERMS, PROJECTION, project } from './projection.js';
@@ -244,9 +245,4 @@ function robustChi(fit: PoseFit, matches: Matches): number {
   let sum = 0;
   for (let i = 0; i < matches.count; i++) sum += 9 * Math.log1p((fit.residuals[i]! / matches.sigma[i]!) ** 2 / 9);
   return sum;
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  return sorted[sorted.length >> 1] ?? 0;
 }

@@ -2,6 +2,7 @@ import type { Rotation } from '../geometry/rotation.js';
 import { acos } from '../geometry/angle.js';
 import { logChoices, logLikelihoodRatio } from './chanceOdds.js';
 import { fitPose, type Matches } from './fitPose.js';
+import { median } from '../numeric/median.js';
 import type { Lens } from './lens.js';
 import { nearestPlace } from './placeGrid.js';
 import { PROJECTION, project } from './projection.js';
@@ -188,9 +189,4 @@ function toMatches(spots: Spots, cap: StarCap, pairs: Pairs): Matches {
   }
   // All alike: which pairs are true is still open, and a bright wrong one must not drag the fit.
   return { count: pairs.count, directions, x, y, sigma: new Float64Array(pairs.count).fill(1) };
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  return sorted[sorted.length >> 1] ?? 0;
 }
