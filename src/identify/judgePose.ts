@@ -118,7 +118,7 @@ export function starsInField(cap: StarCap, pose: Rotation, radius: number, most:
   return out.subarray(0, n);
 }
 
-/** Star-spot pairs, one to one. */
+/** Star-spot pairs, one to one, and the memory to find them in. */
 interface Pairs {
   count: number;
   /** Field stars whose place is inside the frame (and within reach). */
@@ -126,19 +126,23 @@ interface Pairs {
   readonly stars: Int32Array;
   readonly spots: Int32Array;
   readonly distances: Float64Array;
+  /** Number of the pair that has each spot, or -1. */
+  readonly owner: Int32Array;
+  readonly place: Float64Array;
 }
 
 function emptyPairs(most: number): Pairs {
-  return { count: 0, predicted: 0, stars: new Int32Array(most), spots: new Int32Array(most), distances: new Float64Array(most) };
+  return {
+    count: 0, predicted: 0, stars: new Int32Array(most), spots: new Int32Array(most), distances: new Float64Array(most),
+    owner: new Int32Array(MOST_SPOTS), place: new Float64Array(PROJECTION.length),
+  };
 }
-
-const owner = new Int32Array(MOST_SPOTS);
-const place = new Float64Array(PROJECTION.length);
 
 function matchPairs(
   pairs: Pairs, most: number, spots: Spots, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
   near: ArrayLike<number>, cosReach: number,
 ): void {
+  const { owner, place } = pairs;
   owner.fill(-1);
   pairs.count = 0;
   pairs.predicted = 0;

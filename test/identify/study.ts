@@ -182,11 +182,11 @@ function chance(count: number, from: number): void {
     for (const [i, field] of fields.entries()) {
       const cap = caps[i % 2]!;
       let best = -Infinity;
-      searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere], (pose) => {
+      for (const pose of searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere])) {
+        if (!pose) continue;
         judged++;
         best = Math.max(best, pose.logOdds);
-        return false;
-      });
+      }
       highest.push(best);
     }
     highest.sort((a, b) => b - a);
