@@ -2,7 +2,7 @@ import { apply, inverse, orthonormalize } from '../geometry/rotation.js';
 import { type Vector, dot, subtract } from '../geometry/vector.js';
 import { CAUCHY, cauchyCost, toldByWeight } from '../identify/cauchyLoss.js';
 import type { Lens } from '../identify/lens.js';
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
 import { anyBasis } from './axisBasis.js';
 import type { Covariance } from './axisResult.js';

@@ -93,11 +93,10 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   };
 }
 
-const chosen = new Int32Array(COMPANIONS);
-
 /** Places of the brightest indexed stars within a chord of one of them, itself left out. */
 function brightestNear(icrs: Float64Array, grid: StarGrid, star: number, within: number, placeOf: Int32Array): Int32Array {
   const x = icrs[3 * star]!, y = icrs[3 * star + 1]!, z = icrs[3 * star + 2]!;
+  const chosen = new Int32Array(COMPANIONS);
   let n = 0;
   for (let row = -1; row <= 1; row++) {
     const cell = grid.cellOf[star]! + row * grid.columns;

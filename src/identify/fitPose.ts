@@ -1,6 +1,6 @@
 import { type Rotation, compose, fromRotationVector, orthonormalize } from '../geometry/rotation.js';
 import type { Lens } from './lens.js';
-import { solveSymmetric } from './normalEquations.js';
+import { solveSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from './projection.js';
 
 /** A pose is the rotation from the camera frame to the frame of the star directions. */
@@ -60,6 +60,7 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
   let pose = pose0;
   let lens: Lens = { ...lens0, radial };
   const p = new Float64Array(PROJECTION.length);
+  const c = new Float64Array(3);
   const jx = new Float64Array(size);
   const jy = new Float64Array(size);
   const normal = new Float64Array(size * size);
@@ -71,8 +72,7 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
     normal.fill(0);
     right.fill(0);
     for (let i = 0; i < n; i++) {
-      if (!observe(matches, i, pose, lens, p)) return null;
-      const c = cameraDirection;
+      if (!observe(matches, i, pose, lens, c, p)) return null;
       const dx = matches.x[i]! - p[0]!;
       const dy = matches.y[i]! - p[1]!;
       const s2 = matches.sigma[i]! ** 2;
@@ -113,7 +113,7 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
   let sum = 0;
   let kept = 0;
   for (let i = 0; i < n; i++) {
-    if (!observe(matches, i, pose, lens, p)) return null;
+    if (!observe(matches, i, pose, lens, c, p)) return null;
     const r2 = (matches.x[i]! - p[0]!) ** 2 + (matches.y[i]! - p[1]!) ** 2;
     residuals[i] = Math.sqrt(r2);
     if (1 / (1 + r2 / (matches.sigma[i]! ** 2 * cut2)) > 0.3) { sum += r2; kept++; }
@@ -122,17 +122,15 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
   return { pose, lens, rms: Math.sqrt(sum / freedom), residuals };
 }
 
-const cameraDirection = new Float64Array(3);
-
-/** Projects match i into `p`; leaves its camera direction in `cameraDirection`. */
-function observe(matches: Matches, i: number, pose: Pose, lens: Lens, p: Float64Array): boolean {
+/** Writes the camera direction of match i into `camera` and its projection into `p`. */
+function observe(matches: Matches, i: number, pose: Pose, lens: Lens, camera: Float64Array, p: Float64Array): boolean {
   const d = matches.directions;
   const x = d[3 * i]!, y = d[3 * i + 1]!, z = d[3 * i + 2]!;
   const cx = pose[0] * x + pose[3] * y + pose[6] * z;
   const cy = pose[1] * x + pose[4] * y + pose[7] * z;
   const cz = pose[2] * x + pose[5] * y + pose[8] * z;
-  cameraDirection[0] = cx;
-  cameraDirection[1] = cy;
-  cameraDirection[2] = cz;
+  camera[0] = cx;
+  camera[1] = cy;
+  camera[2] = cz;
   return project(lens, cx, cy, cz, p);
 }

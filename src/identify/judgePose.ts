@@ -2,6 +2,7 @@ import type { Rotation } from '../geometry/rotation.js';
 import { acos } from '../geometry/angle.js';
 import { logChoices, logLikelihoodRatio } from './chanceOdds.js';
 import { fitPose, type Matches } from './fitPose.js';
+import { median } from '../numeric/median.js';
 import type { Lens } from './lens.js';
 import { nearestPlace } from './placeGrid.js';
 import { PROJECTION, project } from './projection.js';
@@ -117,7 +118,7 @@ export function starsInField(cap: StarCap, pose: Rotation, radius: number, most:
   return out.subarray(0, n);
 }
 
-/** Star-spot pairs, one to one. */
+/** Star-spot pairs, one to one, and the memory to find them in. */
 interface Pairs {
   count: number;
   /** Field stars whose place is inside the frame (and within reach). */
@@ -125,19 +126,23 @@ interface Pairs {
   readonly stars: Int32Array;
   readonly spots: Int32Array;
   readonly distances: Float64Array;
+  /** Number of the pair that has each spot, or -1. */
+  readonly owner: Int32Array;
+  readonly place: Float64Array;
 }
 
 function emptyPairs(most: number): Pairs {
-  return { count: 0, predicted: 0, stars: new Int32Array(most), spots: new Int32Array(most), distances: new Float64Array(most) };
+  return {
+    count: 0, predicted: 0, stars: new Int32Array(most), spots: new Int32Array(most), distances: new Float64Array(most),
+    owner: new Int32Array(MOST_SPOTS), place: new Float64Array(PROJECTION.length),
+  };
 }
-
-const owner = new Int32Array(MOST_SPOTS);
-const place = new Float64Array(PROJECTION.length);
 
 function matchPairs(
   pairs: Pairs, most: number, spots: Spots, cap: StarCap, field: Int32Array, pose: Rotation, lens: Lens, radius: number,
   near: ArrayLike<number>, cosReach: number,
 ): void {
+  const { owner, place } = pairs;
   owner.fill(-1);
   pairs.count = 0;
   pairs.predicted = 0;
@@ -188,9 +193,4 @@ function toMatches(spots: Spots, cap: StarCap, pairs: Pairs): Matches {
   }
   // All alike: which pairs are true is still open, and a bright wrong one must not drag the fit.
   return { count: pairs.count, directions, x, y, sigma: new Float64Array(pairs.count).fill(1) };
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  return sorted[sorted.length >> 1] ?? 0;
 }

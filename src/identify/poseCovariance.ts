@@ -2,7 +2,7 @@ import type { Rotation } from '../geometry/rotation.js';
 import { CAUCHY, toldByWeight } from './cauchyLoss.js';
 import type { Matches } from './fitPose.js';
 import type { Lens } from './lens.js';
-import { invertSymmetric } from './normalEquations.js';
+import { invertSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from './projection.js';
 
 /**

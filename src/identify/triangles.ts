@@ -99,10 +99,11 @@ export function buildTriangleIndex(
   const bins = new Int32Array(capacity);
   const start = new Int32Array(BINS * BINS + 1);
   const near = new Int32Array(partners);
+  const distances = new Float64Array(partners);
   const triangle = emptyTriangle();
   let n = 0;
   for (let i = 2; i < count; i++) {
-    const found = brighterPartners(directions, i, grid, 0.35 * shortest, longest, near);
+    const found = brighterPartners(directions, i, grid, 0.35 * shortest, longest, near, distances);
     for (let p = 1; p < found; p++) {
       for (let q = 0; q < p; q++) {
         if (!describeTriangle(directions, i, near[p]!, near[q]!, shortest, longest, triangle)) continue;
@@ -135,11 +136,12 @@ export function buildTriangleIndex(
   return { count: n, stars: sortedStars, shapes: sortedShapes, start };
 }
 
-const partnerDistance = new Float64Array(64);
-
-/** Fills `near` with the nearest stars brighter than star i (nearest first) and returns how many there are. */
+/**
+ * Fills `near` with the nearest stars brighter than star i (nearest first), `distances` with the squares of their chords,
+ * and returns how many there are.
+ */
 function brighterPartners(
-  directions: Float64Array, i: number, grid: StarGrid, closest: number, farthest: number, near: Int32Array,
+  directions: Float64Array, i: number, grid: StarGrid, closest: number, farthest: number, near: Int32Array, distances: Float64Array,
 ): number {
   const low2 = closest * closest;
   const high2 = farthest * farthest;
@@ -153,13 +155,13 @@ function brighterPartners(
         if (j >= i) break;
         const d2 = chordSquared(directions, i, j);
         if (d2 < low2 || d2 > high2) continue;
-        if (found === near.length && d2 >= partnerDistance[found - 1]!) continue;
+        if (found === near.length && d2 >= distances[found - 1]!) continue;
         let at = found < near.length ? found++ : found - 1;
-        for (; at > 0 && partnerDistance[at - 1]! > d2; at--) {
-          partnerDistance[at] = partnerDistance[at - 1]!;
+        for (; at > 0 && distances[at - 1]! > d2; at--) {
+          distances[at] = distances[at - 1]!;
           near[at] = near[at - 1]!;
         }
-        partnerDistance[at] = d2;
+        distances[at] = d2;
         near[at] = j;
       }
     }
@@ -187,7 +189,8 @@ export function findTriangles(
     const to = index.start[m * BINS + s1 + 1]!;
     for (let t = index.start[m * BINS + s0]!; t < to && n < out.length; t++) {
       const middle = shapes[3 * t]!, short = shapes[3 * t + 1]!, side = Math.abs(shapes[3 * t + 2]!);
-      if (middle > lowMiddle && middle < highMiddle && short > lowShort && short < highShort && side > lowSide && side < highSide) out[n++] = t;
+      const alike = middle > lowMiddle && middle < highMiddle && short > lowShort && short < highShort;
+      if (alike && side > lowSide && side < highSide) out[n++] = t;
     }
   }
   return n;

@@ -3,7 +3,7 @@ import { axisFromPoses } from '../axis/axisFromPoses.js';
 import { DEGREE } from '../geometry/angle.js';
 import { apply, inverse } from '../geometry/rotation.js';
 import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import type { Matrix2 } from './gaussian.js';
 import { type PoseLook, pointingCovariance } from './poseLook.js';
 

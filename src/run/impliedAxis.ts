@@ -1,5 +1,5 @@
 import { type Aim, aimedPole } from '../axis/aim.js';
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import { type AxisError, axisError } from '../axis/axisError.js';
 import { type Covariance, axisSigma } from '../axis/axisResult.js';
 import { axisBasis } from '../axis/axisBasis.js';

@@ -1,4 +1,4 @@
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 
 /** Places of the same stars in two pictures, pixels: entry k of each array is one star. */
 export interface StarPairs {

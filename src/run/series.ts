@@ -1,4 +1,5 @@
-import { invertSymmetric, solveSymmetric } from '../identify/normalEquations.js';
+import { median } from '../numeric/median.js';
+import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 
 /** A value measured in each frame. */
 export interface Sample {
@@ -116,10 +117,4 @@ export function stretchesOf(seconds: readonly number[], x: readonly number[], y:
     if (k > 0 && n > 2 && off[k - 1]! > limit) stretch++;
     return stretch;
   });
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const n = sorted.length;
-  return n === 0 ? 0 : (sorted[(n - 1) >> 1]! + sorted[n >> 1]!) / 2;
 }

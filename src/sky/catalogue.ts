@@ -74,6 +74,16 @@ export function catalogueSigma(catalogue: Catalogue, index: number, yearsSince20
 }
 
 /**
+ * Error of a Tycho-2 position at J2000, radians in each coordinate. Høg et al. 2000 (A&A 355, L27), abstract: positions
+ * at the mean epoch 7 mas for VT < 9 and 60 mas for all stars, proper motions 2.5 mas a year. Their growth between
+ * with magnitude is assumed log-linear (60 mas at VT 11.4, the median), to 100 mas at most; the mean epoch as 1991.25.
+ */
+export function tychoSigma(magnitude: number): number {
+  const position = Math.min(0.100, 0.007 * Math.pow(60 / 7, Math.max(0, (magnitude - 9) / 2.4)));
+  return Math.hypot(position, 0.0025 * 8.75) * ARCSECOND;
+}
+
+/**
  * Typical proper motion in each coordinate, radians a year: 30 mas at magnitude 6 and brighter, 8 mas at 11 and fainter,
  * log-linear between. An estimate, no measurement: stars move at about 30 km/s in each coordinate against the Sun, and
  * those of magnitude 6 are typically at 200 pc, those of magnitude 11 at 800 pc. One star in several moves twice as fast

@@ -1,7 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { CAUCHY, cauchyCost, toldByWeight } from '../../src/identify/cauchyLoss.js';
 
-/** Mean over two-dimensional normal errors of `variance`; chi-squared of two degrees of freedom has the density exp(-t/2)/2 (midpoint rule). */
+/**
+ * Mean over two-dimensional normal errors of `variance`; chi-squared of two degrees of freedom has the density exp(-t/2)/2
+ * (midpoint rule).
+ */
 function mean(variance: number, of: (t: number) => number): number {
   const STEP = 1e-3;
   let sum = 0;

@@ -42,7 +42,8 @@ describe('odds against chance', () => {
 
   it('pay for everything that was free to choose', () => {
     const known: Freedom = { solidAngle: 0.01, focalPixels: 5000, logFocalRange: 0, mirrorKnown: true, radialTerms: 0 };
-    const price = (more: Partial<Freedom>): number => logChoices({ ...known, ...more }, WIDTH, HEIGHT, 0.5) - logChoices(known, WIDTH, HEIGHT, 0.5);
+    const price = (more: Partial<Freedom>): number =>
+      logChoices({ ...known, ...more }, WIDTH, HEIGHT, 0.5) - logChoices(known, WIDTH, HEIGHT, 0.5);
     expect(price({ mirrorKnown: false })).toBeCloseTo(Math.LN2, 12);
     expect(price({ solidAngle: 0.1 })).toBeCloseTo(Math.log(10), 12);
     // Scales that can be told apart: a change that moves stars half-way out (250 px) by one step of 1.25 px.
@@ -51,7 +52,8 @@ describe('odds against chance', () => {
   });
 
   it('leave out five stars in a crowd, and let ten of ten pass', () => {
-    const choices = logChoices({ solidAngle: 0.14, focalPixels: 35_000, logFocalRange: 5.2, mirrorKnown: false, radialTerms: 0 }, WIDTH, HEIGHT, 0.35);
+    const free = { solidAngle: 0.14, focalPixels: 35_000, logFocalRange: 5.2, mirrorKnown: false, radialTerms: 0 };
+    const choices = logChoices(free, WIDTH, HEIGHT, 0.35);
     expect(ratio(20, 20, [0.2, 0.3, 0.3, 0.4, 0.5], 0.35) - choices).toBeLessThan(Math.log(ACCEPTED_ODDS));
     expect(ratio(10, 10, Array<number>(10).fill(0.4), 0.35) - choices).toBeGreaterThan(Math.log(ACCEPTED_ODDS));
   });

@@ -12,7 +12,8 @@ const WIDTH = 640, HEIGHT = 480;
 describe('cells of places', () => {
   it('find the nearest place within the radius, as a look at all of them does', () => {
     const place = fc.tuple(fc.integer({ min: -20, max: WIDTH + 20 }), fc.integer({ min: -20, max: HEIGHT + 20 }));
-    fc.assert(fc.property(fc.array(place, { maxLength: 60 }), place, fc.integer({ min: 1, max: 200 }), fc.integer({ min: 1, max: 300 }), (places, [x, y], radius, cell) => {
+    const lengths = [fc.integer({ min: 1, max: 200 }), fc.integer({ min: 1, max: 300 })] as const;
+    fc.assert(fc.property(fc.array(place, { maxLength: 60 }), place, ...lengths, (places, [x, y], radius, cell) => {
       const inside = places.map(([px, py]) => px >= 0 && py >= 0 && px <= WIDTH && py <= HEIGHT);
       const grid = makePlaceGrid(Float64Array.from(places, (p) => p[0]), Float64Array.from(places, (p) => p[1]), WIDTH, HEIGHT, cell);
       const found = nearestPlace(grid, x, y, radius);

@@ -17,7 +17,8 @@ const lens: fc.Arbitrary<Lens> = fc.record({
 }).map(({ field, distortion, second, offX, offY, mirrored }) => {
   const focalPixels = WIDTH / 2 / Math.tan((field / 2) * DEGREE);
   const corner2 = (WIDTH ** 2 + HEIGHT ** 2) / 4 / focalPixels ** 2;
-  return { focalPixels, centreX: WIDTH / 2 + offX, centreY: HEIGHT / 2 + offY, radial: [distortion / corner2, second / corner2 ** 2], mirrored };
+  const radial = [distortion / corner2, second / corner2 ** 2];
+  return { focalPixels, centreX: WIDTH / 2 + offX, centreY: HEIGHT / 2 + offY, radial, mirrored };
 });
 const pixel = fc.tuple(fc.double({ min: 0, max: WIDTH, noNaN: true }), fc.double({ min: 0, max: HEIGHT, noNaN: true }));
 

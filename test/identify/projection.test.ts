@@ -39,7 +39,8 @@ describe('projection', () => {
         expect(Math.abs(out[at + 1]! - (yPlus - yMinus) / (2 * step))).toBeLessThan(1e-4 * (1 + 1e-3 * l.focalPixels));
       };
       for (let axis = 0; axis < 3; axis++) {
-        const moved = (h: number): [number, number] => place(l, d.map((c, k) => (k === axis ? c + h : c)) as unknown as [number, number, number]);
+        const moved = (h: number): [number, number] =>
+          place(l, d.map((c, k) => (k === axis ? c + h : c)) as unknown as [number, number, number]);
         const [xPlus, yPlus] = moved(step);
         const [xMinus, yMinus] = moved(-step);
         expect(Math.abs(out[PROJECTION.xByDirection + axis]! - (xPlus - xMinus) / (2 * step))).toBeLessThan(1e-7 * l.focalPixels + 1e-5);

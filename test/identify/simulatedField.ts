@@ -12,7 +12,8 @@ import { makeSite } from '../../src/sky/site.js';
 import type { DetectedStar } from '../../src/stars/star.js';
 
 /** The catalogue that the program carries. */
-export const catalogue: Catalogue = parseCatalogue(readFileSync(fileURLToPath(new URL('../../src/sky/catalogue/stars.bin', import.meta.url))));
+const file = fileURLToPath(new URL('../../src/sky/catalogue/stars.bin', import.meta.url));
+export const catalogue: Catalogue = parseCatalogue(readFileSync(file));
 
 const halves = new Map<Hemisphere, HemisphereStars>();
 
@@ -44,7 +45,8 @@ export interface Spoil {
 }
 
 const clean: Spoil = {
-  name: 'clean', hidden: 0, cloud: false, spurious: 0.1, spuriousWhere: 'anywhere', spuriousBright: false, magnitudeNoise: 0.2, saturated: 0, trail: 0,
+  name: 'clean', hidden: 0, cloud: false, spurious: 0.1, spuriousWhere: 'anywhere', spuriousBright: false,
+  magnitudeNoise: 0.2, saturated: 0, trail: 0,
 };
 
 export const SPOILS: readonly Spoil[] = [
@@ -130,7 +132,8 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
   const [x0, y0, x1, y1] = [random.uniform(), random.uniform(), random.uniform(), random.uniform()];
   for (let i = 0; i < spoil.trail; i++) {
     const t = (i + random.uniform()) / spoil.trail;
-    seen.push({ x: (x0 + (x1 - x0) * t) * (width - 1), y: (y0 + (y1 - y0) * t) * (height - 1), magnitude: brightest - random.uniform(), star: -1 });
+    const x = (x0 + (x1 - x0) * t) * (width - 1), y = (y0 + (y1 - y0) * t) * (height - 1);
+    seen.push({ x, y, magnitude: brightest - random.uniform(), star: -1 });
   }
   seen.sort((a, b) => a.magnitude - b.magnitude);
   const limit = spoil.saturated > 0 ? seen[Math.min(spoil.saturated, seen.length) - 1]?.magnitude ?? -9 : -9;
@@ -191,7 +194,8 @@ export function poseDifference(field: SimulatedField, width: number, height: num
     const star = field.truth[n]!;
     if (star < 0) return;
     const i = place.get(star)!;
-    const p = toPixel(lens, apply(toCamera, [field.cap.directions[3 * i]!, field.cap.directions[3 * i + 1]!, field.cap.directions[3 * i + 2]!]));
+    const [a, b, c] = field.cap.directions.subarray(3 * i, 3 * i + 3);
+    const p = toPixel(lens, apply(toCamera, [a!, b!, c!]));
     worst = Math.max(worst, p ? Math.hypot(p.x - d.x, p.y - d.y) : Math.hypot(width, height));
   });
   return worst;

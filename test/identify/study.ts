@@ -14,7 +14,12 @@ import { type Hemisphere, makeLocalSky } from '../../src/sky/localSky.js';
 import { type FarField, realFarFields, uniformFarField } from './farFields.js';
 import { type FieldPlan, SPOILS, type SimulatedField, type Spoil, half, poseDifference, simulateField } from './simulatedField.js';
 
-export interface Tally { tried: number; solved: number; wrong: number; poor: number; poorSolved: number; ms: number[]; pairs: number; falsePairs: number }
+export interface Tally {
+  tried: number; solved: number; wrong: number;
+  poor: number; poorSolved: number;
+  ms: number[];
+  pairs: number; falsePairs: number;
+}
 
 export function emptyTally(): Tally {
   return { tried: 0, solved: 0, wrong: 0, poor: 0, poorSolved: 0, ms: [], pairs: 0, falsePairs: 0 };
@@ -55,7 +60,10 @@ function row(label: string, t: Tally): string {
   const percent = t.tried === 0 ? '   -' : `${((100 * t.solved) / t.tried).toFixed(0).padStart(3)}%`;
   const poor = t.poor > 0 ? ` (poor ${t.poorSolved}/${t.poor})` : '';
   const pairs = t.pairs > 0 ? ` true pairs ${((100 * (t.pairs - t.falsePairs)) / t.pairs).toFixed(2)}%` : '';
-  return `${label.padEnd(38)} ${percent} of ${String(t.tried).padStart(4)}${t.wrong > 0 ? ` WRONG ${t.wrong}` : ''}  ms median ${quantile(t.ms, 0.5).toFixed(0)} 90% ${quantile(t.ms, 0.9).toFixed(0)} most ${quantile(t.ms, 1).toFixed(0)}${pairs}${poor}`;
+  const wrong = t.wrong > 0 ? ` WRONG ${t.wrong}` : '';
+  const [half, ninety, most] = [0.5, 0.9, 1].map((q) => quantile(t.ms, q).toFixed(0));
+  const times = `ms median ${half} 90% ${ninety} most ${most}`;
+  return `${label.padEnd(38)} ${percent} of ${String(t.tried).padStart(4)}${wrong}  ${times}${pairs}${poor}`;
 }
 
 const SIZES = [[800, 600], [1280, 960], [4656, 3520]] as const;
@@ -182,23 +190,27 @@ function chance(count: number, from: number): void {
     for (const [i, field] of fields.entries()) {
       const cap = caps[i % 2]!;
       let best = -Infinity;
-      searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere], (pose) => {
+      for (const pose of searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere])) {
+        if (!pose) continue;
         judged++;
         best = Math.max(best, pose.logOdds);
-        return false;
-      });
+      }
       highest.push(best);
     }
     highest.sort((a, b) => b - a);
     const accepted = highest.filter((h) => h >= Math.log(ACCEPTED_ODDS)).length;
-    console.log(`${label}: ${fields.length} fields, ${judged} poses judged, accepted ${accepted} (from ${Math.log(ACCEPTED_ODDS).toFixed(1)}); highest log odds of a field: ${highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ')}; median ${quantile(highest, 0.5).toFixed(1)}`);
+    const most = highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ');
+    console.log(`${label}: ${fields.length} fields, ${judged} poses judged, `
+      + `accepted ${accepted} (from ${Math.log(ACCEPTED_ODDS).toFixed(1)}); `
+      + `highest log odds of a field: ${most}; median ${quantile(highest, 0.5).toFixed(1)}`);
   };
   judge('real fields', realFarFields().slice(from, from + count));
   judge('evenly scattered', Array.from({ length: Math.ceil(count / 2) }, (_, i) => uniformFarField(makeRandom(`far ${from + i}`))));
   judge('other pole', Array.from({ length: Math.ceil(count / 4) }, (_, i) => {
     const random = makeRandom(`other pole ${from + i}`);
     // Field i is tried with the stars of pole i % 2 and shows the other one.
-    const plan = { ...basePlan(0.5 * 120 ** random.uniform(), 4 * random.uniform(), SPOILS[0]!, i), hemisphere: (i % 2 === 0 ? -1 : 1) as Hemisphere };
+    const hemisphere: Hemisphere = i % 2 === 0 ? -1 : 1;
+    const plan = { ...basePlan(0.5 * 120 ** random.uniform(), 4 * random.uniform(), SPOILS[0]!, i), hemisphere };
     const field = simulateField(plan, random);
     return { width: plan.width, height: plan.height, focalPixels: field.lens.focalPixels, places: field.detections };
   }));

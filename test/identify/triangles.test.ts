@@ -76,7 +76,8 @@ describe('triangles', () => {
   it('are found again by shape: exactly those a look at all of them finds', () => {
     const random = makeRandom('triangles');
     const count = 300;
-    const directions = Float64Array.from(Array.from({ length: count }, () => unit([0.1 * random.normal(), 0.1 * random.normal(), 1])).flat());
+    const places = Array.from({ length: count }, () => unit([0.1 * random.normal(), 0.1 * random.normal(), 1]));
+    const directions = Float64Array.from(places.flat());
     const index = buildTriangleIndex(directions, count, makeStarGrid(directions, count, 0.05), 0.01, 0.05, 7);
     expect(index.count).toBeGreaterThan(500);
     const out = new Int32Array(index.count);
@@ -97,7 +98,8 @@ describe('triangles', () => {
   });
 
   it('stop where the list of hits is full', () => {
-    const directions = Float64Array.from([[0, 0, 1], [0.03, 0, 1], [0.01, 0.02, 1], [0.02, -0.015, 1], [-0.01, 0.012, 1]].flatMap(([x, y, z]) => unit([x!, y!, z!])));
+    const places: Vector[] = [[0, 0, 1], [0.03, 0, 1], [0.01, 0.02, 1], [0.02, -0.015, 1], [-0.01, 0.012, 1]];
+    const directions = Float64Array.from(places.flatMap(unit));
     const index = buildTriangleIndex(directions, 5, makeStarGrid(directions, 5, 0.1), 0.001, 0.1, 4);
     const t = { ...emptyTriangle(), middle: 0.5, short: 0.5, side: 0.03 };
     expect(findTriangles(index, t, 1, 100, new Int32Array(2))).toBe(2);

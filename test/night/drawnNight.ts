@@ -6,7 +6,7 @@ import { axisBasis } from '../../src/axis/axisBasis.js';
 import { axisWithError } from '../../src/axis/axisError.js';
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, fromRotationVector, inverse, rotationAbout } from '../../src/geometry/rotation.js';
-import { type Vector, add, angleBetween, cross, dot, scale, subtract, unit } from '../../src/geometry/vector.js';
+import { type Vector, add, cross, dot, scale, subtract, unit } from '../../src/geometry/vector.js';
 import type { PoseLook } from '../../src/night/poseLook.js';
 import type { Hemisphere } from '../../src/sky/localSky.js';
 import { generator } from '../axis/sightings.js';
@@ -71,7 +71,6 @@ export function drawNight(seed: number, setting: (hemisphere: Hemisphere, pole: 
   let bodies: { pose: Rotation; stance: number; mounting: number }[] = [];
   let stance = 0, mounting = 0;
   const count = 6 + Math.floor(14 * uniform());
-  let turned = 0;
   let said: Vector | null = null;
 
   const turnKnob = (knob: 'azimuth' | 'altitude', arc: number): void => {
@@ -81,7 +80,7 @@ export function drawNight(seed: number, setting: (hemisphere: Hemisphere, pole: 
     mounted = compose(r, mounted);
     stance++;
   };
-  const rotate = (angle: number): void => { mounted = compose(rotationAbout(axis, angle), mounted); turned += angle; };
+  const rotate = (angle: number): void => { mounted = compose(rotationAbout(axis, angle), mounted); };
   const bump = (size: number): void => {
     // The declination axis stands at right angles to the right-ascension axis, anywhere about it.
     const [up, side] = axisBasis(axis);
@@ -185,4 +184,3 @@ function lookNear(axis: Vector, beside: number, where: number, roll: number): Ro
   return compose(rotationAbout(forward, roll), [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]]);
 }
 
-export { angleBetween };

@@ -1,19 +1,24 @@
 /**
- * Makes `stars.bin` beside it: `npx tsx src/sky/catalogue/build.ts [FOLDER]`.
+ * Makes `stars.bin` and `sky.bin` beside it: `npx tsx src/sky/catalogue/build.ts [FOLDER]`.
  *
  * Reads the Tycho-2 index of the Debian package `astrometry-data-tycho2-07-littleendian`, and the stars to V 8 of npm
  * `d3-celestial`: from FOLDER (the unpacked package), or fetched with `npm pack` into a temporary folder.
- * Prints what it took, added and doubted. Layout: `format.ts`. Licences: `LICENSES.md`.
+ * Prints what it took, added and doubted. Layouts: `format.ts`, `skyFormat.ts`. Licences: `LICENSES.md`.
  */
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ARCSECOND, DEGREE } from '../../geometry/angle.js';
-import { type Vector, angleBetween, fromSpherical } from '../../geometry/vector.js';
+import { type Vector, angleBetween, dot, fromSpherical, scale, subtract, unit } from '../../geometry/vector.js';
+import { tychoSigma } from '../catalogue.js';
 import {
   BYTES_PER_STAR, COARSE, HEADER_BYTES, MAGIC, MAGNITUDE_ZERO, SOUTH, UNIT, VERSION,
 } from './format.js';
+import { CELLS, cellAxes, cellOf } from './cells.js';
+import {
+  NO_STAR, PLACE_BITS, REACH, ROUNDING, SKY_HEADER_BYTES, SKY_MAGIC, SKY_VERSION, SPECIAL_NUMBERS, STEP, TENTH,
+} from './skyFormat.js';
 
 const TYCHO_INDEX = '/usr/share/astrometry/index-tycho2-07.littleendian.fits';
 const BRIGHT_PACKAGE = 'd3-celestial@0.7.35';
@@ -23,6 +28,8 @@ const CAP = 12 * DEGREE;
 /** Stars to {@link RING_MAGNITUDE} are kept this near a pole. VT 9.2 holds what has V 9 or brighter, red stars aside. */
 const RING = 45 * DEGREE;
 const RING_MAGNITUDE = 9.2;
+/** Stars to this magnitude are kept everywhere. */
+const SKY_MAGNITUDE = 11;
 /** A star of both lists that differs no more than this is the same one. */
 const SAME = 5 * ARCSECOND;
 /** Tycho-2 shows a companion, not the star itself, when it is fainter than the listed V by more than this. */
@@ -38,6 +45,8 @@ const DOUBTFUL = 0.45 * ARCSECOND;
 const BRIGHTEST = 3;
 const MOVED = 60 * ARCSECOND;
 const MOVED_MAGNITUDES = 0.35;
+/** From the epoch of those places, 1991.25, to that of the other list. */
+const YEARS_TO_2000 = 8.75;
 
 interface Star {
   readonly direction: Vector;
@@ -45,6 +54,8 @@ interface Star {
   readonly coarse: boolean;
   /** Radians, each coordinate, at J2000. */
   readonly sigma: number;
+  /** Radians a year, where it is known. */
+  readonly motion?: Vector;
 }
 
 interface BrightStar {
@@ -57,11 +68,16 @@ function main(brightFolder: string | undefined): void {
   const tycho = readTycho(readFileSync(TYCHO_INDEX));
   const bright = readBright(brightFolder);
   console.log(`Tycho-2: ${tycho.length} stars within reach; list of bright stars: ${bright.length}`);
-  const stars = merge(tycho, bright).filter(isKept);
-  stars.sort((a, b) => thousandths(a) - thousandths(b));
-  const bytes = encode(stars);
-  writeFileSync(new URL('stars.bin', import.meta.url), bytes);
-  console.log(`${stars.length} stars, ${bytes.length} bytes`);
+  const all = merge(tycho, bright);
+  const stars = all.filter(isKept).sort((a, b) => thousandths(a) - thousandths(b));
+  write('stars.bin', stars, encode(stars));
+  const others = all.filter((star) => !isKept(star) && star.magnitude <= SKY_MAGNITUDE);
+  write('sky.bin', others, encodeSky(stars, others));
+}
+
+function write(file: string, stars: readonly Star[], bytes: Uint8Array): void {
+  writeFileSync(new URL(file, import.meta.url), bytes);
+  console.log(`${file}: ${stars.length} stars, ${bytes.length} bytes`);
 }
 
 function isKept(star: Star): boolean {
@@ -69,7 +85,7 @@ function isKept(star: Star): boolean {
   return z >= Math.cos(CAP) || (z >= Math.cos(RING) && star.magnitude <= RING_MAGNITUDE);
 }
 
-/** Tycho-2 stars within reach of the poles, with room for the matching at the rim. */
+/** Tycho-2 stars within reach of the poles, with room for the matching at the rim, and the brighter ones everywhere. */
 function readTycho(file: Buffer): Star[] {
   const tables = fitsTables(file);
   const find = (name: string): Buffer => {
@@ -87,8 +103,8 @@ function readTycho(file: Buffer): Star[] {
   const rim = Math.cos(RING + MOVED);
   const stars: Star[] = [];
   for (let i = 0; 12 * i < data.length; i++) {
-    if (Math.abs(coordinate(i, 2)) < rim) continue;
     const magnitude = magnitudes.readFloatBE(4 * i);
+    if (Math.abs(coordinate(i, 2)) < rim && magnitude > SKY_MAGNITUDE) continue;
     stars.push({
       direction: [coordinate(i, 0), coordinate(i, 1), coordinate(i, 2)],
       magnitude,
@@ -97,16 +113,6 @@ function readTycho(file: Buffer): Star[] {
     });
   }
   return stars;
-}
-
-/**
- * Error of a Tycho-2 position at J2000, radians in each coordinate. Høg et al. 2000 (A&A 355, L27), abstract: positions
- * at the mean epoch 7 mas for VT < 9 and 60 mas for all stars, proper motions 2.5 mas a year. Their growth between
- * with magnitude is assumed log-linear (60 mas at VT 11.4, the median), to 100 mas at most; the mean epoch as 1991.25.
- */
-function tychoSigma(magnitude: number): number {
-  const position = Math.min(0.100, 0.007 * Math.pow(60 / 7, Math.max(0, (magnitude - 9) / 2.4)));
-  return Math.hypot(position, 0.0025 * 8.75) * ARCSECOND;
 }
 
 /** One-sigma error in declination of a position rounded to 0.0001° (in right ascension it is no larger). */
@@ -127,7 +133,7 @@ function readBright(folder: string | undefined): BrightStar[] {
       hip: id,
       direction: fromSpherical(geometry.coordinates[0] * DEGREE, geometry.coordinates[1] * DEGREE),
       magnitude: Number(properties.mag),
-    })).filter((star) => Math.abs(star.direction[2]) >= Math.cos(RING)).sort((a, b) => a.magnitude - b.magnitude);
+    })).sort((a, b) => a.magnitude - b.magnitude);
   } finally {
     if (temporary !== null) rmSync(temporary, { recursive: true });
   }
@@ -135,10 +141,10 @@ function readBright(folder: string | undefined): BrightStar[] {
 
 /** Tycho-2's stars, those in doubt marked by a larger sigma, and the bright stars it lacks or has in an old place. */
 function merge(tycho: readonly Star[], bright: readonly BrightStar[]): Star[] {
-  const near = neighbourhood(tycho);
+  const near = neighbourhood(tycho, at(bright, bright.length - 1).magnitude + SAME_MAGNITUDES);
   const replaced = new Set<number>();
   const doubted = new Map<number, number>();
-  const added: BrightStar[] = [];
+  const added: (BrightStar & { readonly motion?: Vector })[] = [];
   for (const star of bright) {
     const apart = (i: number): number => angleBetween(star.direction, at(tycho, i).direction);
     const fainter = (i: number): number => at(tycho, i).magnitude - star.magnitude;
@@ -149,7 +155,7 @@ function merge(tycho: readonly Star[], bright: readonly BrightStar[]): Star[] {
       : near(star.direction, MOVED).find((i) => Math.abs(fainter(i)) < MOVED_MAGNITUDES);
     if (before !== undefined) {
       replaced.add(before);
-      added.push(star);
+      added.push({ ...star, motion: scale(subtract(star.direction, unit(at(tycho, before).direction)), 1 / YEARS_TO_2000) });
       console.log(`moved by ${arcsec(apart(before))}: ${name(star)}`);
     } else if (partner !== undefined) {
       doubted.set(partner, Math.max(apart(partner), doubted.get(partner) ?? 0));
@@ -163,7 +169,9 @@ function merge(tycho: readonly Star[], bright: readonly BrightStar[]): Star[] {
   return [
     ...tycho.map((star, i) => ({ ...star, sigma: Math.max(star.sigma, (doubted.get(i) ?? 0) / Math.SQRT2) }))
       .filter((_, i) => !replaced.has(i)),
-    ...added.map(({ direction, magnitude }) => ({ direction, magnitude, coarse: true, sigma: ROUNDED })),
+    ...added.map(({ direction, magnitude, motion }) => ({
+      direction, magnitude, coarse: true, sigma: ROUNDED, ...(motion ? { motion } : {}),
+    })),
   ];
 }
 
@@ -175,13 +183,14 @@ function name({ hip, magnitude, direction }: BrightStar): string {
   return `HIP ${hip}, V ${magnitude.toFixed(2)}, declination ${(Math.asin(direction[2]) / DEGREE).toFixed(2)}°`;
 }
 
-/** Looks up the stars within a radius (up to {@link MOVED}) of a direction, nearest first. */
-function neighbourhood(stars: readonly Star[]): (direction: Vector, radius: number) => number[] {
+/** Looks up the stars, not fainter than `faintest`, within a radius (up to {@link MOVED}) of a direction, nearest first. */
+function neighbourhood(stars: readonly Star[], faintest: number): (direction: Vector, radius: number) => number[] {
   const cell = MOVED;
   const key = (x: number, y: number, z: number): string => `${x},${y},${z}`;
   const index = (value: number): number => Math.floor(value / cell);
   const cells = new Map<string, number[]>();
-  stars.forEach(({ direction: [x, y, z] }, i) => {
+  stars.forEach(({ direction: [x, y, z], magnitude }, i) => {
+    if (magnitude > faintest) return;
     const k = key(index(x), index(y), index(z));
     const list = cells.get(k);
     if (list === undefined) cells.set(k, [i]);
@@ -218,6 +227,60 @@ function encode(stars: readonly Star[]): Uint8Array {
     view.setUint8(at + 11 * count + i, Math.min(255, Math.round((star.sigma / ARCSECOND) * 100)));
   });
   return bytes;
+}
+
+/** @param kept the stars of `stars.bin`, in its order: theirs are the first numbers */
+function encodeSky(kept: readonly Star[], stars: readonly Star[]): Uint8Array {
+  const cells = Array.from({ length: CELLS }, (): Star[] => []);
+  for (const star of stars) at(cells, cellOf(...unit(star.direction))).push(star);
+  const words: number[] = [];
+  const counts = new Uint8Array(CELLS), firsts = new Uint8Array(CELLS);
+  const specials: number[] = kept.flatMap((star, i) => (star.motion ? special(star, i, star.sigma) : []));
+  cells.forEach((members, cell) => {
+    members.sort((a, b) => tenths(a) - tenths(b));
+    const before = words.length;
+    let magnitude = members.length === 0 ? 0 : tenths(at(members, 0));
+    firsts[cell] = magnitude;
+    for (const star of members) {
+      for (; tenths(star) - magnitude >= NO_STAR; magnitude += NO_STAR) words.push((NO_STAR << (2 * PLACE_BITS)) >>> 0);
+      if (star.motion || star.coarse || star.sigma !== tychoSigma(star.magnitude)) {
+        specials.push(...special(star, kept.length + words.length, Math.hypot(star.sigma, ROUNDING)));
+      }
+      words.push(((tenths(star) - magnitude) * 2 ** (2 * PLACE_BITS) + place(star, cell)) >>> 0);
+      magnitude = tenths(star);
+    }
+    if (words.length - before > 255) throw new Error(`cell ${cell} has too many stars`);
+    counts[cell] = words.length - before;
+  });
+  const bytes = new Uint8Array(SKY_HEADER_BYTES + 8 * specials.length + 4 * words.length + 2 * CELLS);
+  const view = new DataView(bytes.buffer);
+  bytes.set(new TextEncoder().encode(SKY_MAGIC));
+  [SKY_VERSION, CELLS, words.length, specials.length / SPECIAL_NUMBERS].forEach((n, i) => { view.setUint32(8 + 4 * i, n, true); });
+  specials.forEach((n, i) => { view.setFloat64(SKY_HEADER_BYTES + 8 * i, n, true); });
+  const from = SKY_HEADER_BYTES + 8 * specials.length;
+  words.forEach((word, i) => { view.setUint32(from + 4 * i, word, true); });
+  bytes.set(counts, from + 4 * words.length);
+  bytes.set(firsts, from + 4 * words.length + CELLS);
+  console.log(`${specials.length / SPECIAL_NUMBERS} special stars, at most ${Math.max(...counts)} words a cell`);
+  return bytes;
+}
+
+function special(star: Star, number: number, sigma: number): number[] {
+  const motionSigma = star.motion ? Math.hypot(star.sigma, tychoSigma(star.magnitude)) / YEARS_TO_2000 : -1;
+  return [number, sigma, ...(star.motion ?? [0, 0, 0]), motionSigma, star.coarse ? 1 : 0];
+}
+
+/** Place of a star on the tangent plane of its cell: the lower 28 bits of its word. */
+function place(star: Star, cell: number): number {
+  const { middle, east, north } = cellAxes(cell);
+  const depth = dot(star.direction, middle);
+  const [u, v] = [east, north].map((axis) => Math.floor((dot(star.direction, axis) / depth + REACH) / STEP));
+  if (!(u! >= 0 && v! >= 0 && u! < 1 << PLACE_BITS && v! < 1 << PLACE_BITS)) throw new Error(`a star is beyond its cell ${cell}`);
+  return u! * (1 << PLACE_BITS) + v!;
+}
+
+function tenths(star: Star): number {
+  return Math.round((star.magnitude - MAGNITUDE_ZERO) / TENTH);
 }
 
 function thousandths(star: Star): number {

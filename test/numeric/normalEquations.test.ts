@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { invertSymmetric, solveSymmetric } from '../../src/identify/normalEquations.js';
+import { invertSymmetric, solveSymmetric } from '../../src/numeric/normalEquations.js';
 
 /** A·Aᵀ + 0.1, its rows and columns scaled by up to a million: positive definite, unknowns of very different units. */
 const system = fc.integer({ min: 1, max: 9 }).chain((size) => fc.tuple(
