@@ -37,12 +37,15 @@ const WORTH = 12;
  *
  * @param start near the truth by some pixels, its poses in the order of `frames`
  * @param held what is known of a mounting beforehand
+ * @param lensKnown the start's lens is kept as it is
  */
-export function estimateMount(frames: readonly AxisFrame[], start: MountModel, hemisphere: Hemisphere, held: readonly HeldCentre[] = []): MountEstimate | null {
+export function estimateMount(
+  frames: readonly AxisFrame[], start: MountModel, hemisphere: Hemisphere, held: readonly HeldCentre[] = [], lensKnown = false,
+): MountEstimate | null {
   const first = frames[0]!;
   const width = Math.max(first.width, first.height);
   const sightings = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
-  const best = bestFit(sightings, start, width, held);
+  const best = bestFit(sightings, start, width, held, lensKnown);
   if (!best) return null;
   const shared = withSharedErrors(sightings, sharedErrors(sightings, best.fit), best.fit.lens.focalPixels);
   const fit = jointFit(shared, best.fit, best.choice, width, held);
@@ -51,8 +54,13 @@ export function estimateMount(frames: readonly AxisFrame[], start: MountModel, h
 
 /** The joint fit with as many lens terms as the data pay for. */
 export function bestFit(
-  sightings: Sightings, start: MountModel, width: number, held: readonly HeldCentre[] = [],
+  sightings: Sightings, start: MountModel, width: number, held: readonly HeldCentre[] = [], lensKnown = false,
 ): { readonly fit: JointFit; readonly choice: LensChoice } | null {
+  if (lensKnown) {
+    const choice: LensChoice = { radialTerms: 0, centre: false, lensKnown };
+    const fit = jointFit(sightings, start, choice, width, held);
+    return fit && { fit, choice };
+  }
   let best: { fit: JointFit; choice: LensChoice } | null = null;
   const consider = (radialTerms: number, centre: boolean): void => {
     const choice: LensChoice = { radialTerms, centre };

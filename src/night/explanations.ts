@@ -23,6 +23,8 @@ export interface Between {
   /** The move that the person was advised to make; null where the axis was not known yet. */
   readonly advised: Move | null;
   readonly said: Said | undefined;
+  /** Up and down are known: one knob alone moves the axis along or across them. */
+  readonly levelKnown: boolean;
 }
 
 /**
@@ -63,8 +65,9 @@ export function likelihoods(seen: Move, noise: Matrix2, between: Between): Reado
   return { same, knob, declination, both: declination };
 }
 
-function knobDensity(seen: Move, noise: Matrix2, { advised, said }: Between): number {
+function knobDensity(seen: Move, noise: Matrix2, { advised, said, levelKnown }: Between): number {
   const { right: x, up: y } = seen;
+  if (!levelKnown) return logSum(KNOB_SIZES.map((s) => logDensity(x, y, widened(noise, s, s)))) - Math.log(KNOB_SIZES.length);
   const named = said?.did === 'knobs' ? said.knobs : [];
   // A knob that the person named takes most of the weight.
   const weightOf = (knob: 'azimuth' | 'altitude'): number => (named.length === 0 ? 1 : named.length === 1 && named[0] === knob ? 1.9 : 0.1);

@@ -5,7 +5,7 @@ import { logSum } from './gaussian.js';
 import { axisCovariance, worstAxisSigma } from './mountState.js';
 import type { Matrix2 } from './gaussian.js';
 import type { PoseLook } from './poseLook.js';
-import { type Account, type Setting, axesNow, firstAccounts, isConfirmed, knowsAxis, weighLook } from './weigh.js';
+import { type Account, type Setting, accountsFrom, axesNow, isConfirmed, knowsAxis, weighLook } from './weigh.js';
 
 /** What a look was answered with, from it and those before it. */
 export interface PoseAnswer {
@@ -62,13 +62,14 @@ export function understandPoses(looks: readonly PoseLook[], setting: Setting): P
   const answers: PoseAnswer[] = [];
   let accounts: readonly Account[] = [];
   looks.forEach((look, i) => {
-    accounts = i === 0 ? firstAccounts(look, setting) : weighLook(accounts, looks.slice(0, i + 1), setting);
+    accounts = i === 0 ? accountsFrom(look, setting, null) : weighLook(accounts, looks.slice(0, i + 1), setting);
     answers.push(answerOf(accounts));
   });
   return { answers, accounts, corrections: accounts.length > 0 ? correct(accounts[0]!, answers, looks) : [] };
 }
 
-function answerOf(accounts: readonly Account[]): PoseAnswer {
+/** What the accounts after a look come to. */
+export function answerOf(accounts: readonly Account[]): PoseAnswer {
   const best = accounts[0]!;
   const known = knowsAxis(best);
   const unconfirmed = !isConfirmed(best);
@@ -95,7 +96,8 @@ function doubtOf(best: Account, other: Account, probability: number): PoseDoubt 
   };
 }
 
-function correct(best: Account, answers: readonly PoseAnswer[], looks: readonly PoseLook[]): PoseCorrection[] {
+/** Where the likeliest account differs from what looks were answered with. */
+export function correct(best: Account, answers: readonly PoseAnswer[], looks: readonly PoseLook[]): PoseCorrection[] {
   const now = axesNow(best, looks);
   return answers.flatMap((answer, look) => {
     const axis = now[look]!;

@@ -5,6 +5,9 @@ import type { Hemisphere } from '../sky/localSky.js';
 import { type Between, EXPLANATIONS, type Explanation, type Move, likelihoods, priorOf } from './explanations.js';
 import { logSum } from './gaussian.js';
 import { type BatchState, type MountState, type RoughAxis, SET_DOWN, afterDeclination, afterKnob, afterSame, batchState, innovation, worstAxisSigma, worstCentreSigma } from './mountState.js';
+import type { Grouping } from '../axis/mountModel.js';
+import { anyBasis } from '../axis/axisBasis.js';
+import type { Anchor } from './anchor.js';
 import type { PoseLook } from './poseLook.js';
 import { turnBetween, turnLikelihood } from './turnBetween.js';
 
@@ -14,6 +17,8 @@ export interface Account {
   readonly happened: readonly Explanation[];
   /** The look with which axis and camera were last both unknown: nothing before it counts for what follows. */
   readonly since: number;
+  /** All such looks, the first of the night among them. */
+  readonly restarts: readonly number[];
   /** Looks of this stance and mounting, where the state is still that of all of them together. */
   readonly batch: BatchState | null;
   /** What was thought of the axis when the camera was last unknown. */
@@ -32,6 +37,8 @@ export interface Setting {
   readonly hemisphere: Hemisphere;
   /** Local direction of the refracted pole. */
   readonly pole: Vector;
+  /** Up and down are known: a knob moves the axis along or across them. */
+  readonly levelKnown: boolean;
 }
 
 /** An axis known worse than this is no answer, radians. */
@@ -64,11 +71,30 @@ export function knowsAxis({ state }: Account): boolean {
   return worstAxisSigma(state) < KNOWN;
 }
 
-/** The accounts after the first look. */
-export function firstAccounts(look: PoseLook, { pole }: Setting): readonly Account[] {
-  const rough = { near: pole, sigma: SET_DOWN };
+/** A camera is still where it was on an earlier night as often as not; if it is, within this, radians. */
+const STILL_THERE = 0.6;
+const MOUNTED_AGAIN = 1 * ARCMINUTE;
+
+/** The accounts after the first look. `anchor`: how the camera sat on the mount before it, if that is known. */
+export function accountsFrom(look: PoseLook, setting: Setting, anchor: Anchor | null): readonly Account[] {
+  const rough = { near: setting.pole, sigma: SET_DOWN };
   const batch = batchState([look], rough);
-  return [{ happened: ['both'], since: 0, batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [], logWeight: 0 }];
+  const fresh: Account = {
+    happened: ['both'], since: 0, restarts: [0], batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [], logWeight: 0,
+  };
+  if (!anchor) return [fresh];
+  const { covariance: [a, b, c, d] } = anchor;
+  const loose = anchor.from === 'tonight' ? 0 : MOUNTED_AGAIN ** 2;
+  const state = afterKnob({
+    ...batch.state, centre: anchor.centre, centreAlong: anyBasis(anchor.centre),
+    covariance: Float64Array.from([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, a + loose, b, 0, 0, c, d + loose]),
+  }, look);
+  const remembered: Account = {
+    ...fresh, happened: ['knob'], batch: null, state, agreeing: anchor.from === 'tonight' ? [look.pose, look.pose, look.pose] : [look.pose],
+    pastCentres: [], logWeight: 0,
+  };
+  if (anchor.from === 'tonight') return [remembered];
+  return [{ ...remembered, logWeight: Math.log(STILL_THERE) }, { ...fresh, logWeight: Math.log(1 - STILL_THERE) }];
 }
 
 /**
@@ -85,7 +111,7 @@ export function weighLook(accounts: readonly Account[], looks: readonly PoseLook
   const { slewed } = turnBetween(before, look, best.state.axis, setting.hemisphere);
   // What the person was told came from the likeliest account, whichever is true.
   const advised = knowsAxis(best) ? advisedMove(best.state, setting.pole) : null;
-  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said }));
+  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said, levelKnown: setting.levelKnown }));
   return normalised(merged(grown));
 }
 
@@ -137,7 +163,7 @@ function same(
 function anew(account: Account, since: number, look: PoseLook): Omit<Account, 'happened' | 'logWeight'> {
   const rough = knowsAxis(account) ? { near: account.state.axis, sigma: KNOBS_REACH } : account.rough;
   const batch = batchState([look], rough);
-  return { since, batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [...account.pastCentres, knowsAxis(account) ? account.state.centre : null] };
+  return { since, restarts: [...account.restarts, since], batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [...account.pastCentres, knowsAxis(account) ? account.state.centre : null] };
 }
 
 /** The move that takes the error away. */
@@ -167,33 +193,40 @@ function normalised(accounts: readonly Account[]): Account[] {
   return accounts.map((a) => ({ ...a, logWeight: a.logWeight - all })).sort((a, b) => b.logWeight - a.logWeight);
 }
 
-/** Numbers of stance, mounting and reach (looks that can be compared at all) of each look in an account. */
-export interface Grouping {
-  readonly stance: readonly number[];
-  readonly mounting: readonly number[];
-  readonly reach: readonly number[];
+/** The grouping of some looks that follow each other, and the centre of each of their mountings; null where the account does not know it. */
+export function groupingOf(account: Account, looks: readonly number[]): Grouping & { readonly centres: readonly (Vector | null)[] } {
+  const centres = centresOf(account);
+  const mountings = mountingsOf(account);
+  const first = mountings[looks[0]!]!;
+  let stance = -1;
+  return {
+    mounting: looks.map((i) => mountings[i]! - first),
+    stance: looks.map((i, k) => {
+      const what = account.happened[i]!;
+      if (k === 0 || what === 'knob' || what === 'both') stance++;
+      return stance;
+    }),
+    centres: [...new Set(looks.map((i) => mountings[i]!))].map((m) => centres[m] ?? null),
+  };
 }
 
-export function groupingOf({ happened }: Pick<Account, 'happened'>, restarts: readonly number[]): Grouping {
-  let [stance, mounting, reach] = [-1, -1, -1];
-  const out = { stance: [] as number[], mounting: [] as number[], reach: [] as number[] };
-  happened.forEach((what, i) => {
-    if (what === 'knob' || what === 'both') stance++;
-    if (what === 'declination' || what === 'both') mounting++;
-    if (restarts.includes(i) || i === 0) reach++;
-    out.stance.push(stance);
-    out.mounting.push(mounting);
-    out.reach.push(reach);
+/** Number of the mounting of each look. */
+function mountingsOf({ happened }: Account): number[] {
+  let mounting = 0;
+  return happened.map((what, i) => {
+    if (i > 0 && (what === 'declination' || what === 'both')) mounting++;
+    return mounting;
   });
-  return out;
+}
+
+function centresOf(account: Account): (Vector | null)[] {
+  return [...account.pastCentres, knowsAxis(account) ? account.state.centre : null];
 }
 
 /** Where the axis pointed at each look, as the account has it now; null where it does not know. */
 export function axesNow(account: Account, looks: readonly PoseLook[]): (Vector | null)[] {
-  const centres = [...account.pastCentres, knowsAxis(account) ? account.state.centre : null];
-  let mounting = -1;
-  return account.happened.map((what, i) => {
-    if (what === 'declination' || what === 'both') mounting++;
+  const centres = centresOf(account);
+  return mountingsOf(account).map((mounting, i) => {
     const centre = centres[mounting] ?? null;
     return centre && apply(looks[i]!.pose, centre);
   });

@@ -30,7 +30,7 @@ export interface Judged {
 export function liveNight(seed: number): { night: DrawnNight; answers: readonly PoseAnswer[] } {
   const answers: PoseAnswer[] = [];
   const night = drawNight(seed, (hemisphere, pole) => (looks) => {
-    const answer = understandPoses(looks, { hemisphere, pole }).answers.at(-1)!;
+    const answer = understandPoses(looks, { hemisphere, pole, levelKnown: true }).answers.at(-1)!;
     answers.push(answer);
     return answer.axis;
   });

@@ -1,0 +1,24 @@
+import type { Covariance } from '../axis/axisResult.js';
+import type { Rotation } from '../geometry/rotation.js';
+import type { Vector } from '../geometry/vector.js';
+import type { Lens } from '../identify/lens.js';
+
+/** How the camera sat on the mount before the night's first look, from a record that holds no stars of it. */
+export interface Anchor {
+  /** Camera direction of the axis, length 1. */
+  readonly centre: Vector;
+  /** Along `anyBasis` of `centre`, radians². */
+  readonly covariance: Covariance;
+  readonly lens: Lens;
+  readonly width: number;
+  readonly height: number;
+  /** When it was found, ISO UTC. */
+  readonly utc: string;
+  /**
+   * `tonight`: by an earlier record of the same night; axis and pose of its last frame say where the mount stood then.
+   * `earlier-night`: remembered with the rig; the camera may have been taken off since.
+   */
+  readonly from: 'tonight' | 'earlier-night';
+  /** Camera to local in that record's last frame; null from an earlier night. */
+  readonly pose: Rotation | null;
+}
