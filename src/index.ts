@@ -28,8 +28,6 @@ export { type Turns, axisFromPoses } from './axis/axisFromPoses.js';
 export type { Aim, AxisResult, FrameOnAxis } from './axis/axisResult.js';
 export type { AxisFrame } from './axis/estimateMount.js';
 export { type AxisMeasurement, measureAxis } from './axis/measureAxis.js';
-export type { MountView } from './axis/mountView.js';
-export { type Recheck, recheckAxis } from './axis/recheckAxis.js';
 export type { Warning, WarningCode } from './axis/warning.js';
 
 export { type NightSpan, nightAt, nightOf } from './sky/darkness.js';

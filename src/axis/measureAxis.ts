@@ -5,12 +5,11 @@ import { type Vector, angleBetween, dot } from '../geometry/vector.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
 import { fitPose } from '../identify/fitPose.js';
 import type { Hemisphere } from '../sky/localSky.js';
-import type { Aim, AxisResult, Covariance } from './axisResult.js';
+import type { Aim, AxisResult } from './axisResult.js';
 import { axisFromPoses } from './axisFromPoses.js';
 import { type AxisFrame, axisInStance, estimateMount } from './estimateMount.js';
 import type { JointFit } from './jointFit.js';
 import { type MountModel, modelAbout, turnsOf } from './mountModel.js';
-import type { MountView } from './mountView.js';
 import { type Disagreement, findDisagreement } from './oneRotation.js';
 
 /** The axis as measured from frames turned about it. */
@@ -20,8 +19,6 @@ export interface AxisMeasurement extends AxisResult {
   /** Where three or more frames don't fit one rotation; null where they do or are two. */
   readonly disagreement: Disagreement | null;
   readonly fit: JointFit;
-  /** What a later frame with the same camera on the same mount needs. */
-  readonly view: MountView;
 }
 
 /** Less than this is no rotation: the axis would be known to no better than some arcminutes. */
@@ -61,7 +58,6 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
     largestTurn: Math.max(...turns) - Math.min(...turns),
     disagreement: found && { frame: found.frame, slip: found.slip, sigma: found.sigma, perFreedom: found.perFreedom },
     fit,
-    view: mountView(fit, frames, found?.frame ?? null, hemisphere, excess),
   };
 }
 
@@ -100,22 +96,4 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: Mo
 function notAboutPole(off: number): PolewardError {
   return new PolewardError('no-rotation',
     `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
-}
-
-/** The camera on its mount as the last sound frame left it. */
-function mountView(fit: JointFit, frames: readonly AxisFrame[], atFault: number | null, hemisphere: Hemisphere, excess: number): MountView {
-  const index = atFault === frames.length - 1 ? frames.length - 2 : frames.length - 1;
-  const mounting = fit.mounting[index]!;
-  const last = frames[index]!;
-  return {
-    hemisphere,
-    centre: fit.centres[mounting]!,
-    centreBasis: fit.bases.centres[mounting]!,
-    centreCovariance: fit.centreCovariances[mounting]!.map((c) => c * excess) as unknown as Covariance,
-    pose: fit.poses[index]!,
-    time: last.sky.time,
-    lens: fit.lens,
-    width: last.width,
-    height: last.height,
-  };
 }

@@ -1,7 +1,15 @@
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 import { horizontal } from './axisError.js';
-import type { AxisMeasurement } from './measureAxis.js';
+import type { AxisResult } from './axisResult.js';
+import type { Disagreement } from './oneRotation.js';
 import type { Warning } from './warning.js';
+
+/** What the checks want to know of a measurement. */
+export interface Checked extends AxisResult {
+  /** Largest turn between two frames, radians. */
+  readonly largestTurn: number;
+  readonly disagreement: Disagreement | null;
+}
 
 /** What the checks want to know of each frame that took part, in the order of the measurement. */
 export interface CheckedFrame {
@@ -19,7 +27,7 @@ const LOW_POLE = 15 * DEGREE;
 const FOCAL_DIFFERS = 0.05;
 
 /** Warnings that the measurement itself calls for. Each says what it costs the answer and what to do. */
-export function checkMeasurement(measurement: AxisMeasurement, frames: readonly CheckedFrame[], poleAltitude: number | null): Warning[] {
+export function checkMeasurement(measurement: Checked, frames: readonly CheckedFrame[], poleAltitude: number | null): Warning[] {
   return [
     ...checkOneRotation(measurement, frames),
     ...checkTurn(measurement),
@@ -29,7 +37,7 @@ export function checkMeasurement(measurement: AxisMeasurement, frames: readonly 
   ];
 }
 
-function checkOneRotation({ disagreement, sigma }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+function checkOneRotation({ disagreement, sigma }: Checked, frames: readonly CheckedFrame[]): Warning[] {
   if (!disagreement) return [];
   const size = `${angleWords(disagreement.slip)} ± ${angleWords(disagreement.sigma)}`;
   const causes = 'a clutch slipped, the tripod sank, a knob was touched or a cable pulled';
@@ -46,7 +54,7 @@ function checkOneRotation({ disagreement, sigma }: AxisMeasurement, frames: read
   }];
 }
 
-function checkTurn({ largestTurn, sigma }: AxisMeasurement): Warning[] {
+function checkTurn({ largestTurn, sigma }: Checked): Warning[] {
   if (largestTurn >= SMALL_TURN) return [];
   const better = Math.sin(GOOD_TURN / 2) / Math.sin(largestTurn / 2);
   return [{
@@ -55,7 +63,7 @@ function checkTurn({ largestTurn, sigma }: AxisMeasurement): Warning[] {
   }];
 }
 
-function checkStars({ sigma }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+function checkStars({ sigma }: Checked, frames: readonly CheckedFrame[]): Warning[] {
   const poor = frames.filter((f) => f.identified < FEW_STARS);
   if (poor.length === 0) return [];
   const least = Math.min(...poor.map((f) => f.identified));
@@ -65,7 +73,7 @@ function checkStars({ sigma }: AxisMeasurement, frames: readonly CheckedFrame[])
   }];
 }
 
-function checkPole({ sigma, aim }: AxisMeasurement, poleAltitude: number | null): Warning[] {
+function checkPole({ sigma, aim }: Checked, poleAltitude: number | null): Warning[] {
   if (poleAltitude === null || poleAltitude >= LOW_POLE) return [];
   const cost = aim === 'true'
     ? `the air near the horizon makes altitude unsure, ± ${angleWords(sigma.altitude)} is counted`
@@ -77,7 +85,7 @@ function checkPole({ sigma, aim }: AxisMeasurement, poleAltitude: number | null)
   }];
 }
 
-function checkScale({ lens }: AxisMeasurement, frames: readonly CheckedFrame[]): Warning[] {
+function checkScale({ lens }: Checked, frames: readonly CheckedFrame[]): Warning[] {
   const said = frames.find((f) => f.saidFocalPixels !== null)?.saidFocalPixels;
   if (said === undefined || said === null) return [];
   const off = lens.focalPixels / said - 1;
@@ -96,6 +104,6 @@ function angleWords(angle: number): string {
 }
 
 /** Altitude of the aimed pole as the measurement has it, radians. */
-export function altitudeOfPole({ axis, fromRefractedPole }: AxisMeasurement): number {
+export function altitudeOfPole({ axis, fromRefractedPole }: AxisResult): number {
   return horizontal(axis).altitude - fromRefractedPole.altitude;
 }

@@ -1,46 +1,79 @@
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
 import type { KnobTurned } from '../knobs/learnedKnobs.js';
+import type { Limit, WhatIsSaid } from '../night/said.js';
+import type { MeasurementRecord } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
 import { knobHistory } from '../node/earlierSessions.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
-import { type OpenSession, type RecordedAnswer, folderOf, openForRotation, recordRecheck, recordRotation } from '../node/sessionUse.js';
+import { type OpenRecord, type ToRecord, record, sessionSite } from '../node/nightRecord.js';
+import type { FrameMarks } from '../picture/frameMarks.js';
+import type { Notice } from '../remedy.js';
 import { type Given, rigName } from '../tasks/given/given.js';
 import { type Guidance, guide } from '../tasks/measure/guidance.js';
 import { happened } from '../tasks/measure/happened.js';
+import { limitInForce } from '../tasks/measure/limit.js';
 import { marksOf } from '../tasks/measure/marksOf.js';
 import type { Measured } from '../tasks/measure/measureFrames.js';
 import { measurementJson } from '../tasks/measure/measurementJson.js';
-import type { Notice } from '../remedy.js';
+import { plannedLimit } from '../tasks/measure/plannedLimit.js';
+import { sayAnswer } from '../tasks/measure/sayAnswer.js';
+import { hemisphereSeen } from '../tasks/measure/seeFrames.js';
 import type { CommonOptions } from './commonOptions.js';
+import { sourced } from './given.js';
 import type { PictureOptions } from './pictureOptions.js';
 import type { SessionOptions } from './sessionOptions.js';
-import { showMeasured } from './showMeasured.js';
 
-type AnswerOptions = CommonOptions & SessionOptions & PictureOptions;
+export type AnswerOptions = CommonOptions & SessionOptions & PictureOptions;
 
-/** What the person did before a recheck. */
+/** What the person did before the frames. */
 export interface Done {
   readonly turned: readonly KnobTurned[];
   /** The advice that was followed; null where none was. */
   readonly advised: readonly KnobAdvice[] | null;
 }
 
-/** Guides, records and shows a measurement with rotation. */
-export async function answerRotation(measured: Measured, given: Given, files: readonly string[], options: AnswerOptions): Promise<void> {
-  const open = openForRotation({ session: options.session, newSession: options.newSession, folder: folderOf(files) }, measured);
-  const guidance = guideBy(open.session, measured, given, options, []);
-  const answer = answerOf(measured, guidance, given, options, measured.site ? happened(new Date(), guidance.cautions) : []);
-  await show(answer, guidance, await recordRotation(open, answer), options);
+export const NOTHING_DONE: Done = { turned: [], advised: null };
+
+/** An answer, ready to be shown. */
+export interface Answered {
+  readonly measured: Measured;
+  readonly guidance: Guidance;
+  readonly said: WhatIsSaid;
+  readonly record: MeasurementRecord;
+  readonly marks: FrameMarks;
+  /** Where the session went or why it was not recorded, if that needs saying. */
+  readonly notice: Notice | null;
 }
 
-/** The same for a recheck; with two or more rotated frames it is a measurement, into the same session. */
-export async function answerRecheck(measured: Measured, given: Given, open: OpenSession, done: Done, options: AnswerOptions): Promise<void> {
-  const guidance = guideBy(open.session, measured, given, options, done.turned);
-  const answer = answerOf(measured, guidance, given, options, happened(new Date(), guidance.cautions, done.turned, done.advised));
-  let said: Notice | null = open.place.said === null ? null : { message: open.place.said };
-  if (measured.how === 'recheck') await recordRecheck(open, answer);
-  else said = await recordRotation(openForRotation({ session: open.place.path, folder: folderOf([open.place.path]) }, measured), answer);
-  await show(answer, guidance, said, options);
+/** The limit that the options, the rig file or its planned run give. */
+export function limitFor(options: AnswerOptions, given: Given): Limit {
+  return limitInForce(sourced(options.limit, '--limit'), given.rigFile, plannedLimit(given));
+}
+
+/** Guides and records an answer. */
+export async function answered(measured: Measured, given: Given, open: OpenRecord, done: Done, options: AnswerOptions): Promise<Answered> {
+  const { toRecord, ...answer } = answerOf(measured, given, open.session, done, options);
+  return { ...answer, notice: (await record(open, toRecord)).said };
+}
+
+/** An answer with its guidance, and what is to be recorded of it. */
+export function answerOf(
+  measured: Measured, given: Given, session: Session | null, done: Done, options: AnswerOptions,
+): Omit<Answered, 'notice'> & { readonly toRecord: ToRecord } {
+  const rig = rigName(given.rigFile);
+  const guidance = guideBy(session, measured, given, options, done.turned);
+  const limit = limitFor(options, given);
+  const said = sayAnswer(measured, guidance, limit);
+  const json = measurementJson(measured, guidance, said, limit);
+  const marks = marksOf(measured, guidance, embeddedCatalogue(), options.pictureStar);
+  const shown = measured.site && said.within === false ? guidance.cautions : [];
+  const { night, look, answer, known } = measured;
+  const toRecord: ToRecord = {
+    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, before: happened(new Date(), shown, done.turned, done.advised),
+    looks: measured.given,
+    answer: { utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera, file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file },
+  };
+  return { measured, guidance: { ...guidance, cautions: shown }, said, record: json, marks, toRecord };
 }
 
 function guideBy(session: Session | null, { measurement }: Measured, { rigFile }: Given, options: AnswerOptions, turned: readonly KnobTurned[]): Guidance {
@@ -48,18 +81,3 @@ function guideBy(session: Session | null, { measurement }: Measured, { rigFile }
   return guide(measurement, rigFile?.rig ?? null, history, options.cautions ?? false, turned);
 }
 
-function answerOf(
-  measured: Measured, guidance: Guidance, { rigFile }: Given, options: AnswerOptions, before: RecordedAnswer['before'],
-): RecordedAnswer {
-  return {
-    measured, before, rig: rigName(rigFile),
-    record: measurementJson(measured, guidance), marks: marksOf(measured, guidance, embeddedCatalogue(), options.pictureStar),
-  };
-}
-
-async function show({ measured, record, marks }: RecordedAnswer, guidance: Guidance, said: Notice | null, options: AnswerOptions): Promise<void> {
-  await showMeasured(measured, guidance, record, said, options);
-  if (options.picture === undefined) return;
-  const { showPicture } = await import('./pictureFile.js');
-  await showPicture(measured, marks, options);
-}

@@ -29,7 +29,7 @@ export function addLogCommand(program: Command): void {
       const { placeToRead } = await import('../node/sessionPlace.js');
       const { readSession } = await import('../node/sessionFile.js');
       const { tellStory } = await import('../night/record/story.js');
-      const { say, sayJson, warn } = await import('./output.js');
+      const { say, sayJson, textWidth, warn } = await import('./output.js');
       const { wrap } = await import('../tasks/words/numberWords.js');
       if (options.report !== undefined) {
         const { checkReport } = await import('./reportFile.js');
@@ -38,12 +38,14 @@ export function addLogCommand(program: Command): void {
       const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
       const session = readSession(path);
       if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
-      const story = tellStory(session.recorded);
+      const { nightAsRecorded } = await import('../night/record/nightOfSession.js');
+      const { aimOf } = await import('../night/record/entry.js');
+      const story = tellStory(session.recorded, nightAsRecorded(session), aimOf(session.recorded));
       if (options.report !== undefined) {
         const { writeReport } = await import('./reportFile.js');
         const { pictures, missing } = await writeReport(options.report, session, story, options);
         if (!options.json) {
-          say(wrap(`report written to ${options.report}: ${story.steps.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+          say(wrap(`report written to ${options.report}: ${story.looks.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
           return;
         }
@@ -55,7 +57,7 @@ export function addLogCommand(program: Command): void {
       }
       const { logText } = await import('../tasks/log/logText.js');
       const night = options.night ?? false;
-      say(logText(session.start, story), night);
+      say(logText(session.start, story, textWidth()), night);
       if (said) warn(wrap(said, 60, '  '), night);
       const { sayWarnings } = await import('./showMeasured.js');
       sayWarnings(session.warnings, night);

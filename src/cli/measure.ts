@@ -26,11 +26,17 @@ export function addMeasureCommand(program: Command): void {
       const given = givenFor(options, files[0] ?? null);
       const { starsComing } = await import('../node/starsOfFiles.js');
       const stars = starsComing(files, given.utcOffsetMinutes?.value, threads);
-      const { measureFrames } = await import('../tasks/measure/measureFrames.js');
+      const { seeFrames } = await import('../tasks/measure/seeFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');
-      const { answerRotation } = await import('./answerFrames.js');
-      const measured = await measureFrames(stars, files.length, given, embeddedCatalogue(), progress, all.length);
-      await answerRotation(measured, given, files, options);
+      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress);
+      const { measured, nightBefore } = await import('../tasks/measure/measureFrames.js');
+      const { folderOf, openForFrames, whereAndWhen } = await import('../node/nightRecord.js');
+      const { answered, NOTHING_DONE } = await import('./answerFrames.js');
+      const { showMeasured } = await import('./showMeasured.js');
+      const open = openForFrames({ session: options.session, newSession: options.newSession, folder: folderOf(files) }, whereAndWhen(seen));
+      const request = { ...given, before: undefined, turnedOnly: true };
+      const found = measured(seen, nightBefore(seen, open.session, null), request, all.length - files.length);
+      await showMeasured(await answered(found, given, open, NOTHING_DONE, options), options);
     });
 }

@@ -24,3 +24,9 @@ export function sayLine(value: unknown): void {
   endProgress();
   process.stdout.write(`${JSON.stringify(value)}\n`);
 }
+
+/** Columns for text: the terminal's, 80 at most; 60 where there is none. */
+export function textWidth(): number {
+  const { isTTY, columns } = process.stdout;
+  return isTTY && columns > 0 ? Math.max(40, Math.min(80, columns)) : 60;
+}

@@ -14,8 +14,8 @@ interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions {
 /** Adds `poleward recheck`. */
 export function addRecheckCommand(program: Command): void {
   addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
-    .description('what is left after a knob was turned, from one frame; the mount not slewed since the last measurement')
-    .argument('<frames...>', 'one new frame (two or more with rotation are a new measurement)')
+    .description('what is left after a knob was turned, from one new frame or more')
+    .argument('<frames...>', 'new frames of the night')
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
     .option('--followed', 'the last advice was followed as given'))))
@@ -32,18 +32,27 @@ export function addRecheckCommand(program: Command): void {
         throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave out --no-session.');
       }
       const { givenFor } = await import('./given.js');
-      const { folderOf, openForRecheck } = await import('../node/sessionUse.js');
+      const { folderOf, openForRecheck, whereAndWhen } = await import('../node/nightRecord.js');
+      const { checkSession } = await import('../night/record/checkSession.js');
       const given = givenFor(options, files[0] ?? null);
       const open = openForRecheck(folderOf(files), options.session);
       const done = await doneBefore(open.session, given, options);
-      const { starsOfFiles } = await import('../node/starsOfFiles.js');
+      const { starsComing } = await import('../node/starsOfFiles.js');
       const { progress } = await import('./progress.js');
-      const stars = await starsOfFiles(files, given.utcOffsetMinutes?.value, progress);
-      const { recheckFrames } = await import('../tasks/recheck/recheckFrames.js');
+      const { seeFrames } = await import('../tasks/measure/seeFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
-      const measured = recheckFrames(stars, given, open.base.entry.state, open.session.start.site, embeddedCatalogue());
-      const { answerRecheck } = await import('./answerFrames.js');
-      await answerRecheck(measured, given, open, done, options);
+      const { measured, nightBefore, requireLowEnough } = await import('../tasks/measure/measureFrames.js');
+      const { cameraOf } = await import('../night/record/nightOfSession.js');
+      const before = { site: open.session.start.site, camera: cameraOf(open.session) };
+      const seen = await seeFrames(starsComing(files, given.utcOffsetMinutes?.value), files.length, given, embeddedCatalogue(), progress, before);
+      if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
+      const { saidOf } = await import('../tasks/measure/happened.js');
+      const request = { ...given, before: saidOf(done.turned), turnedOnly: false };
+      const found = measured(seen, nightBefore(seen, open.session, null), request);
+      requireLowEnough(found);
+      const { answered } = await import('./answerFrames.js');
+      const { showMeasured } = await import('./showMeasured.js');
+      await showMeasured(await answered(found, given, open, done, options), options);
     });
 }
 

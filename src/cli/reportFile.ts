@@ -26,7 +26,7 @@ export function checkReport(path: string, overwrite: boolean): void {
 
 /** Writes the session as one page. */
 export async function writeReport(path: string, session: Session, story: Story, options: LogOptions): Promise<Report> {
-  const given = givenFor({ ...options, aim: story.steps.at(-1)?.aim ?? 'refracted' }, session.path);
+  const given = givenFor({ ...options, aim: story.aim }, session.path);
   // What is missing for the budget is said before the pictures take their time.
   const planned = await plannedRun(session, given, options);
   const report = await reportOf(session, story, {

@@ -1,10 +1,15 @@
 import type { Command } from 'commander';
+import { quantity } from './commonOptions.js';
 
 /** `--session FILE`, `--no-session`, `--new-session` as commander gives them. */
 export interface SessionOptions {
   readonly session?: string | false;
   readonly newSession?: boolean;
   readonly cautions?: boolean;
+  /** Arcminutes. */
+  readonly limit?: number;
+  readonly full?: boolean;
+  readonly rememberedCamera?: boolean;
 }
 
 export function addSessionOptions(command: Command): Command {
@@ -12,5 +17,8 @@ export function addSessionOptions(command: Command): Command {
     .option('--session <file>', 'where the night is recorded; else beside the frames')
     .option('--no-session', 'record nothing')
     .option('--new-session', 'begin a new record; the old one stays')
+    .option('--limit <arcmin>', 'near enough to the pole (else the rig file\'s, else 1); exit code 3 where the axis is farther', quantity('limit', 0.01, 600, 'arcminutes'))
+    .option('--full', 'also the figures for the curious')
+    .option('--no-remembered-camera', 'don\'t go by where the camera sat on the mount the night before')
     .option('--cautions', 'show the cautions again that were shown before');
 }

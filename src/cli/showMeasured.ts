@@ -1,30 +1,42 @@
-import type { MeasurementRecord } from '../night/record/entry.js';
+import type { NextStep } from '../night/said.js';
 import type { Notice } from '../remedy.js';
-import type { Guidance } from '../tasks/measure/guidance.js';
-import type { Measured } from '../tasks/measure/measureFrames.js';
+import { type TextStyle, measurementText } from '../tasks/measure/measurementText.js';
 import { wrap } from '../tasks/words/numberWords.js';
-import type { CommonOptions } from './commonOptions.js';
-import { say, sayJson, warn } from './output.js';
+import type { AnswerOptions, Answered } from './answerFrames.js';
+import { say, sayJson, textWidth, warn } from './output.js';
 import { remedyWords, worded } from './remedyWords.js';
 
-/** Shows an answer: JSON, or text with its warnings. `said`: where the session went, if that needs saying. */
-export async function showMeasured(
-  measured: Measured, guidance: Guidance, record: MeasurementRecord, said: Notice | null, options: CommonOptions,
-): Promise<void> {
+/** Done, but outside the limit that was asked for. */
+export const OUTSIDE = 3;
+
+/** Shows an answer: JSON, or text with its warnings. */
+export async function showMeasured({ measured, guidance, said, record, marks, notice }: Answered, options: AnswerOptions): Promise<void> {
   const night = options.night ?? false;
   if (options.json) {
-    sayJson(wordedRecord(record));
+    sayJson({ ...wordedRecord(record), ...(notice ? { recorded: worded(notice) } : {}) });
   } else {
-    const { measurementText } = await import('../tasks/measure/measurementText.js');
-    say(measurementText(measured, guidance, remedyWords), night);
+    say(measurementText(measured, guidance, said, styleOf(options, commandAfter)), night);
     sayWarnings(measured.warnings, night);
   }
-  if (said) warn(wrap(worded(said), 60, '  '), night);
+  if (notice) warn(wrap(worded(notice), textWidth(), '  '), night);
+  if (options.limit !== undefined && said.within === false) process.exitCode = OUTSIDE;
+  if (options.picture === undefined) return;
+  const { showPicture } = await import('./pictureFile.js');
+  await showPicture(measured, marks, options);
+}
+
+export function styleOf({ full }: Pick<AnswerOptions, 'full'>, command: TextStyle['command']): TextStyle {
+  return { width: textWidth(), remedies: remedyWords, command, full: full ?? false };
+}
+
+/** The command that the next step ends in. */
+function commandAfter({ action }: NextStep): string {
+  return action === 'done' ? '' : 'poleward recheck NEW-FRAME';
 }
 
 /** Warnings for a person, on stderr. */
 export function sayWarnings(warnings: readonly Notice[], night: boolean): void {
-  for (const warning of warnings) warn(wrap(`warning: ${worded(warning)}`, 60, '  '), night);
+  for (const warning of warnings) warn(wrap(`warning: ${worded(warning)}`, textWidth(), '  '), night);
 }
 
 /** The JSON of an answer, its warnings with the options that help. */

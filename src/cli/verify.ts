@@ -90,7 +90,7 @@ async function axisToCompare(named: string | undefined, near: string): Promise<S
   const { findSession } = await import('../node/sessionPlace.js');
   const { readSession } = await import('../node/sessionFile.js');
   const { sessionAxis } = await import('../tasks/verify/sessionAxis.js');
-  const { folderOf } = await import('../node/sessionUse.js');
+  const { folderOf } = await import('../node/nightRecord.js');
   const place = findSession({ session: named, folder: folderOf([near]) });
   const session = place && readSession(place.path);
   return session && sessionAxis(session);

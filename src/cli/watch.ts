@@ -1,5 +1,5 @@
 import { type Command, InvalidArgumentError } from 'commander';
-import { addCommonOptions, type CommonOptions, quantity } from './commonOptions.js';
+import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
 
 export interface WatchOptions extends CommonOptions, SessionOptions {
@@ -9,7 +9,6 @@ export interface WatchOptions extends CommonOptions, SessionOptions {
   readonly panel?: boolean;
   readonly panelOpen?: boolean;
   readonly panelPort?: number;
-  readonly panelLimit?: number;
 }
 
 /** Adds `poleward watch`. */
@@ -23,7 +22,7 @@ export function addWatchCommand(program: Command): void {
     .option('--panel', 'serve a page with dials and large numbers to this computer\'s browser')
     .option('--panel-open', 'to the phones on the network too, by an address with a secret key')
     .option('--panel-port <number>', 'where the panel is, else the next free one above', portNumber)
-    .option('--panel-limit <arcmin>', 'near enough to the pole (default: 1)', quantity('limit', 0.01, 600, 'arcminutes'))))
+))
     .action(async (folder: string, options: WatchOptions) => {
       const { watchFolder } = await import('./watchFolder.js');
       await watchFolder(folder, options);

@@ -1,35 +1,41 @@
-import { statSync } from 'node:fs';
-import { basename } from 'node:path';
+import { readdirSync, statSync } from 'node:fs';
+import { basename, resolve } from 'node:path';
+import { aimedError } from '../axis/aim.js';
 import { type ErrorCode, PolewardError } from '../error.js';
+import { hasFrameEnding } from '../frames/frameEndings.js';
 import { followedTurns } from '../knobs/parseTurned.js';
-import { type MeasurementRecord, type SessionSite, lastRotation } from '../night/record/entry.js';
+import { type HappenedBefore, happenedBefore } from '../night/happenings.js';
+import { type Night, answerAt } from '../night/night.js';
+import { whyNotOf } from '../night/record/checkSession.js';
+import { entriesOf } from '../night/record/entry.js';
+import { cameraOf } from '../night/record/nightOfSession.js';
 import type { Session } from '../night/record/session.js';
+import { nextWithoutAnswer } from '../night/said.js';
 import { knobHistory } from '../node/earlierSessions.js';
+import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
+import { watchNewFrames } from '../node/newFrames.js';
+import { type OpenRecord, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen } from '../node/nightRecord.js';
 import { starsOfFile } from '../node/starsOfFile.js';
 import type { Notice } from '../remedy.js';
-import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
-import { type Guidance, adviceBefore, guide } from '../tasks/measure/guidance.js';
 import { type Given, rigName } from '../tasks/given/given.js';
-import { happened } from '../tasks/measure/happened.js';
-import { givenFor } from './given.js';
-import { remedyWords, worded } from './remedyWords.js';
-import { sayWarnings, wordedRecord } from './showMeasured.js';
-import { identifyFrames } from '../tasks/recognise/identifyFrames.js';
-import { marksOf } from '../tasks/measure/marksOf.js';
-import { measurementJson } from '../tasks/measure/measurementJson.js';
-import { type Measured } from '../tasks/measure/measureFrames.js';
-import { newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
-import { watchNewFrames } from '../node/newFrames.js';
-import { wrap } from '../tasks/words/numberWords.js';
-import { say, sayLine, warn } from './output.js';
-import { type KnownFrame, type KnownCamera, type Reference, makeReference, startRecognition } from '../tasks/recognise/recognition.js';
-import { samePictures } from '../tasks/recognise/samePictures.js';
-import { type RecordedAnswer, openForRecheck, openForRotation, recordRecheck, recordRotation, sessionThere } from '../node/sessionUse.js';
 import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
+import { adviceBefore } from '../tasks/measure/guidance.js';
+import { saidOf } from '../tasks/measure/happened.js';
+import { type Added, addFrames, measuredBy, nightBefore } from '../tasks/measure/measureFrames.js';
+import { hemisphereSeen, seen } from '../tasks/measure/seeFrames.js';
 import { type FrameResult, type FrameStars, clockCorrected } from '../tasks/recognise/frameStars.js';
+import { identifyFrames } from '../tasks/recognise/identifyFrames.js';
+import { type KnownCamera, type KnownFrame, type Reference, makeReference, startRecognition } from '../tasks/recognise/recognition.js';
+import { samePictures } from '../tasks/recognise/samePictures.js';
+import { greetingText, leadText, newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
+import { arcminutes, wrap } from '../tasks/words/numberWords.js';
+import { type Answered, type Done, NOTHING_DONE, answerOf, limitFor } from './answerFrames.js';
+import { givenFor } from './given.js';
+import { say, sayLine, textWidth, warn } from './output.js';
+import { worded } from './remedyWords.js';
+import { sayWarnings, styleOf, wordedRecord } from './showMeasured.js';
 import type { WatchOptions } from './watch.js';
 import type { WatchPanel } from './watchPanel.js';
-import { type Taken, type WatchState, takeFrame } from '../tasks/watch/watchState.js';
 
 /** How long a file that looks cut short is waited for, ms. */
 const PATIENCE_MS = 5000;
@@ -48,7 +54,7 @@ export async function watchFolder(folder: string, options: WatchOptions): Promis
   const stop = (): void => { void frames.stop(); };
   process.once('SIGINT', stop).once('SIGTERM', stop);
   if (options.json) sayLine({ schema: 'poleward/watch-1', message: 'ready' });
-  else say(wrap(watcher.greeting(), 60), night);
+  else say(watcher.greeting(), night);
   for (;;) {
     const files = await frames.next();
     if (files === null) break;
@@ -56,59 +62,85 @@ export async function watchFolder(folder: string, options: WatchOptions): Promis
   }
   process.off('SIGINT', stop).off('SIGTERM', stop);
   await watcher.stopPanel();
-  if (!options.json) say(wrap(`Watch ended. ${options.session === false ? 'Nothing was recorded.' : 'The session is whole: poleward log shows it.'}`, 60), night);
+  if (!options.json) say(watcher.farewell(), night);
 }
 
 /** What a running watch holds between frames. */
 class Watching {
-  private state: WatchState = { group: [], base: null };
+  private night: Night | null = null;
+  private session: Session | null;
+  /** Null until the first frame says which session it goes into. */
+  private open: OpenRecord | null = null;
+  /** What could not be recorded yet. */
+  private unrecorded: readonly ToRecord[] = [];
   private reference: Reference | null = null;
   private camera: KnownCamera | null = null;
-  private sessionSite: SessionSite | null = null;
   private answered: readonly FrameStars[] = [];
   private memory: Buffer | undefined;
-  private readonly night: boolean;
   private panel: WatchPanel | null = null;
+  private readonly red: boolean;
 
   constructor(private readonly folder: string, private readonly options: WatchOptions, private readonly given: Given) {
-    this.night = options.night ?? false;
-    const session = this.session();
-    const base = session && lastRotation(session.recorded);
-    // A session of another night has nothing to say about this one.
-    if (session && base && Date.now() - Date.parse(base.entry.state.utc) < 12 * 3_600_000) {
-      this.state = { group: [], base: base.entry.state };
-      this.sessionSite = session.start.site;
-    }
+    this.red = options.night ?? false;
+    this.session = sessionThere(this.sessionRequest());
+    if (this.session) this.camera = cameraOf(this.session);
   }
 
   greeting(): string {
-    return `Watching ${this.folder}. ${this.whatToDo()}`;
+    const looks = this.session ? entriesOf(this.session.recorded, 'look').length : 0;
+    return greetingText({
+      folder: this.folder, frames: framesIn(this.folder), looks, ...this.standing(), all: this.options.all ?? false, next: this.firstStep(),
+    }, textWidth());
   }
 
-  private whatToDo(): string {
-    return this.state.base
-      ? `Going by the measurement of ${this.state.base.utc.slice(11, 16)} UTC: turn a knob and save a frame.`
-      : 'Save a frame, turn the mount by 30° or more in right ascension, save another.';
+  /** Where the night of the record stands. */
+  private standing(): { lastUtc: string | null; off: string | null } {
+    const night = this.recordedNight();
+    const last = night?.looks.at(-1) ?? null;
+    const answer = night && answerAt(night, this.given.aim);
+    const off = answer ? `${arcminutes(aimedError(answer.axis).separation, answer.axis.sigma.separation)} off` : null;
+    return { lastUtc: last?.utc ?? null, off };
+  }
+
+  private recordedNight(): Night | null {
+    const { session } = this;
+    if (!session) return null;
+    const site = siteInForce(this.given, [], session.start.site);
+    return nightBefore({ outcomes: [], known: [], site }, session, null);
+  }
+
+  private firstStep(): string {
+    const looks = this.session ? entriesOf(this.session.recorded, 'look').length : 0;
+    return this.standing().off === null ? nextWithoutAnswer(looks).words : 'Turn a knob or the mount, save a frame.';
+  }
+
+  farewell(): string {
+    if (this.options.session === false) return 'Watch ended. Nothing was recorded.';
+    if (this.unrecorded.length > 0) return wrap(`Watch ended. ${this.unrecorded.length} frames could not be recorded: read the answers above again if you need them.`, textWidth(), '  ');
+    const path = this.open?.path ?? this.session?.path;
+    if (path === undefined || path === null) return 'Watch ended. There was nothing to record.';
+    return `Watch ended. To see the night:\n  poleward log --session ${quoted(path)}`;
   }
 
   /** Serves the panel if it was asked for. */
   async startPanel(): Promise<void> {
     if (!this.options.panel && !this.options.panelOpen) return;
     const { startWatchPanel } = await import('./watchPanel.js');
-    this.panel = await startWatchPanel(this.options, this.given, this.state.base && this.session(), this.whatToDo());
+    const limit = limitFor(this.options, this.given);
+    this.panel = await startWatchPanel(this.options, this.given, this.session, this.firstStep(), limit);
   }
 
   async stopPanel(): Promise<void> {
     await this.panel?.stop();
   }
 
-  /** Answers the files that have come: the newest first, in full; those before it in a line each. */
+  /** Answers the files that have come: the newest first, in full; those before it after it. */
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
     for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.given));
     this.refuseSeen(results);
     const found = results.filter((r): r is FrameStars => 'stars' in r);
-    const site = siteInForce(this.given, found.length > 0 ? found : this.seen(), this.sessionSite);
+    const site = siteInForce(this.given, found.length > 0 ? found : [], this.session?.start.site ?? null);
     const { outcomes, recognition } = identifyFrames(results, this.referenceAt(site), startRecognition(this.camera));
     this.camera = recognition.camera;
     for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, worded(trouble));
@@ -117,10 +149,6 @@ class Watching {
     for (const frame of known) answers.unshift(await this.answer(frame, site));
     for (const show of answers) show();
     this.panel?.refresh();
-  }
-
-  private seen(): FrameStars[] {
-    return this.state.group.map((k) => k.frame);
   }
 
   /** Takes out pictures that were answered before: a file touched again without a word, a copy with one. */
@@ -139,67 +167,125 @@ class Watching {
     const name = basename(frame.frame.file);
     this.answered = [...this.answered, frame.frame].slice(-MOST_ANSWERED);
     try {
-      const before = this.state.group.length;
-      const { state, taken, measured } = takeFrame(this.state, frame, site, this.given);
-      this.state = state;
-      if (!measured) {
-        this.panel?.nothingYet(taken, before);
-        return () => this.show(nothingYetText(name, taken));
-      }
-      const rig = this.given.rigFile?.rig ?? null;
-      const session = this.session();
-      const history = session && knobHistory(session, rigName(this.given.rigFile));
-      const advised = history && this.options.followed && taken === 'adjusted' ? adviceBefore(history, rig) : null;
-      const turned = advised ? followedTurns(advised) : [];
-      const guidance = guide(measured.measurement, rig, history, this.options.cautions ?? false, turned);
-      const record = measurementJson(measured, guidance);
-      const said = await this.record({
-        measured, record, marks: marksOf(measured, guidance, embeddedCatalogue()), rig: rigName(this.given.rigFile),
-        before: happened(new Date(), measured.site ? guidance.cautions : [], turned, advised),
-      });
-      this.panel?.answer(measured, guidance, taken);
-      return () => this.showAnswer(name, taken, measured, guidance, record, said);
+      const frames = seen([{ known: frame }], site);
+      this.openFor(frames);
+      const before = this.night ?? nightBefore(frames, this.session, null);
+      const done = this.doneBefore(before, frame);
+      const added = addFrames(frames, before, { before: saidOf(done.turned), turnedOnly: false });
+      if (added.aside.length > 0) return this.setAside(before, frame, site, added);
+      if (added.given.every(({ news }) => news === 'known')) return () => this.show(`${name}: in the night's record already`);
+      this.night = added.night;
+      return await this.answerAdded(frames, before, added, done);
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
       return () => this.trouble(error.code, error.message.includes(name) ? worded(error) : `${name}: ${worded(error)}`);
     }
   }
 
-  private async record(answer: RecordedAnswer): Promise<Notice | null> {
-    const { session, newSession } = this.options;
-    if (session === false) return null;
-    if (answer.measured.how === 'rotation') return recordRotation(openForRotation({ session, newSession, folder: this.folder }, answer.measured), answer);
-    await recordRecheck(openForRecheck(this.folder, session), answer);
-    return null;
+  private async answerAdded(frames: ReturnType<typeof seen>, before: Night, added: Added, done: Done): Promise<() => void> {
+    const { night, given } = added;
+    const last = night.looks.length - 1;
+    const happened = happenedBefore(night, last, this.given.aim);
+    const lead = leadText(night.looks[last]!.utc, given[0]!.news === 'late' ? night.looks[last]!.file : given[0]!.known.frame.file, happened, textWidth());
+    const answer = answerAt(night, this.given.aim);
+    if (!answer) {
+      const next = nextWithoutAnswer(night.looks.length).words;
+      const said = await this.keep({
+        site: sessionSite(frames.site), hemisphere: hemisphereSeen(frames), rig: rigName(this.given.rigFile), before: [], looks: given, answer: null,
+      });
+      this.panel?.nothingYet(happened, next);
+      return () => { this.show(nothingYetText(lead, next, textWidth())); this.notice(said); };
+    }
+    const measured = measuredBy(frames, before, added, answer, this.given);
+    const { toRecord, ...found } = answerOf(measured, this.given, this.session, done, this.options);
+    const notice = await this.keep(toRecord);
+    this.panel?.answer({ ...found, notice }, happened);
+    return () => this.showAnswer(lead, happened, { ...found, notice });
   }
 
-  private session(): Session | null {
-    const { session, newSession } = this.options;
-    return sessionThere({ session, newSession, folder: this.folder });
+  /** A frame of another camera or night: before there is an answer a night begins anew with it. */
+  private async setAside(before: Night, frame: KnownFrame, site: SiteInForce | null, { aside }: Added): Promise<() => void> {
+    const [trouble] = aside;
+    if (before.answers.some(({ axis }) => axis !== null)) return () => this.trouble(trouble!.code, worded(trouble!));
+    this.night = null;
+    this.session = null;
+    this.open = null;
+    this.camera = null;
+    const show = await this.answer(frame, site);
+    return () => {
+      warn(wrap(`${worded(trouble!)} A night begins anew with it.`, textWidth(), '  '), this.red);
+      show();
+    };
   }
 
-  private showAnswer(name: string, taken: Taken, measured: Measured, guidance: Guidance, record: MeasurementRecord, said: Notice | null): void {
+  /** Finds the session that the first frame goes into. */
+  private openFor(frames: ReturnType<typeof seen>): void {
+    if (this.open) return;
+    const belongs = this.session !== null && whyNotOf(this.session, whereAndWhen(frames)) === null;
+    this.open = openForFrames({ ...this.sessionRequest(), newSession: this.options.newSession || (this.session !== null && !belongs && this.options.session === undefined) }, whereAndWhen(frames));
+    if (!belongs) this.session = null;
+  }
+
+  /** What the person is taken to have done before a frame. */
+  private doneBefore(before: Night, frame: KnownFrame): Done {
+    if (!this.options.followed || !this.session || before.looks.length === 0) return NOTHING_DONE;
+    // Only where a knob was turned: that shows without being told.
+    const told = addFrames(seen([{ known: frame }], null), before, { before: undefined, turnedOnly: false });
+    if (told.night.answers.at(-1)?.happened !== 'knob') return NOTHING_DONE;
+    const rig = this.given.rigFile?.rig ?? null;
+    const advised = adviceBefore(knobHistory(this.session, rigName(this.given.rigFile)), rig);
+    return { turned: followedTurns(advised), advised };
+  }
+
+  /** Records, with what could not be recorded before; what can't be is kept and tried again with the next frame. */
+  private async keep(fresh: ToRecord): Promise<Notice | null> {
+    let said: Notice | null = null;
+    const waiting = [...this.unrecorded, fresh];
+    while (waiting.length > 0) {
+      const result = await record(this.open!, waiting[0]!);
+      said = result.said;
+      if (!result.kept) break;
+      waiting.shift();
+    }
+    this.unrecorded = waiting;
+    // What the person must be told of the place, once.
+    if (waiting.length === 0) this.open = { ...this.open!, said: null };
+    this.session = this.open!.path === null ? null : sessionThere({ session: this.open!.path, folder: this.folder }) ?? this.session;
+    return said;
+  }
+
+  private sessionRequest(): { session: string | false | undefined; newSession: boolean | undefined; folder: string } {
+    const { session, newSession } = this.options;
+    return { session, newSession, folder: this.folder };
+  }
+
+  private showAnswer(lead: string, happened: HappenedBefore, { measured, guidance, said, record: json, notice }: Answered): void {
     if (this.options.json) {
-      sayLine({ ...wordedRecord(record), taken });
+      sayLine({ ...wordedRecord(json), taken: happened.what, ...(notice ? { recorded: worded(notice) } : {}) });
       return;
     }
-    this.show(newFrameText(name, taken, measured, guidance, remedyWords));
-    sayWarnings(measured.warnings, this.night);
-    if (said) warn(wrap(worded(said), 60, '  '), this.night);
+    this.show(newFrameText(lead, measured, guidance, said, styleOf(this.options, () => '')));
+    sayWarnings(measured.warnings, this.red);
+    this.notice(notice);
+  }
+
+  private notice(notice: Notice | null): void {
+    if (notice) warn(wrap(worded(notice), textWidth(), '  '), this.red);
   }
 
   private show(text: string): void {
     if (this.options.json) sayLine({ schema: 'poleward/watch-1', message: text });
-    else say(`\n${text}`, this.night);
+    else say(`\n${text}`, this.red);
   }
 
   private trouble(code: ErrorCode, message: string): void {
     this.panel?.unusable(code);
-    warn(wrap(message, 60, '  '), this.night);
+    warn(wrap(message, textWidth(), '  '), this.red);
   }
 
   /** Reads a frame, again while it looks as if it were still being written. */
   private async starsOf(file: string): Promise<FrameResult> {
+    let told = false;
     for (const begin = Date.now(); ;) {
       const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
       if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
@@ -209,7 +295,11 @@ class Watching {
       });
       const unfinished = 'code' in result && (result.code === 'file-truncated' || result.code === 'not-an-image');
       if (!unfinished || Date.now() - begin > PATIENCE_MS) return result;
-      await new Promise((resolve) => { setTimeout(resolve, 100); });
+      if (!told && Date.now() - begin > PATIENCE_MS / 10) {
+        told = true;
+        this.show(`${basename(file)}: incomplete, waiting`);
+      }
+      await new Promise((resolveWait) => { setTimeout(resolveWait, 100); });
     }
   }
 
@@ -217,8 +307,23 @@ class Watching {
   private referenceAt(site: SiteInForce | null): Reference {
     const now = site?.site ?? null;
     if (this.reference && JSON.stringify(this.reference.site) === JSON.stringify(now)) return this.reference;
-    this.camera = this.state.base;
+    if (this.reference) this.camera = this.session ? cameraOf(this.session) : null;
     this.reference = makeReference(now, this.given, embeddedCatalogue());
     return this.reference;
   }
 }
+
+function framesIn(folder: string): number {
+  try {
+    return readdirSync(folder).filter((name) => hasFrameEnding(name)).length;
+  } catch {
+    return 0;
+  }
+}
+
+/** A path as a shell takes it. */
+function quoted(path: string): string {
+  const whole = resolve(path);
+  return /^[\w@%+=:,./\\-]+$/.test(whole) ? whole : `"${whole}"`;
+}
+

@@ -11,48 +11,45 @@ import type { MeasurementRecord } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
 import { knobHistory } from '../node/earlierSessions.js';
 import { stateFolder } from '../node/stateFolder.js';
-import { adviceBefore, type Guidance } from '../tasks/measure/guidance.js';
+import { adviceBefore } from '../tasks/measure/guidance.js';
 import { type Given, rigName } from '../tasks/given/given.js';
 import { aimedError } from '../axis/aim.js';
-import type { Measured } from '../tasks/measure/measureFrames.js';
 import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine } from './output.js';
-import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
+import { answerView, nothingYetTrouble, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
 import type { WatchOptions } from './watch.js';
-import type { Taken } from '../tasks/watch/watchState.js';
+import type { HappenedBefore } from '../night/happenings.js';
+import type { Limit } from '../night/said.js';
+import { answersIn } from '../night/record/entry.js';
+import type { Answered } from './answerFrames.js';
 
 /** The first port that is tried: none of the well-known ones. */
 const PORT = 8470;
-/** Within this the axis is good enough for most guided runs (common practice); `--panel-limit` says otherwise. Arcminutes. */
-const LIMIT = 1;
 
 /** The panel as the watch sees it: told what each frame gave, it shows the last of them on `refresh`. */
 export interface WatchPanel {
-  answer(measured: Measured, guidance: Guidance, taken: Taken): void;
-  /** `fits`: frames that the new one was compared with. */
-  nothingYet(taken: Taken, fits: number): void;
+  answer(found: Answered, happened: HappenedBefore): void;
+  nothingYet(happened: HappenedBefore, next: string): void;
   unusable(code: ErrorCode): void;
   refresh(): void;
   stop(): Promise<void>;
 }
 
 /** Starts the panel that the options ask for and says where it is. `greeting`: what to do before the first frame. */
-export async function startWatchPanel(options: WatchOptions, given: Given, session: Session | null, greeting: string): Promise<WatchPanel> {
-  const limit = options.panelLimit ?? LIMIT;
+export async function startWatchPanel(options: WatchOptions, given: Given, session: Session | null, greeting: string, limit: Limit): Promise<WatchPanel> {
   const wished = options.panelPort ?? PORT;
   const key = options.panelOpen ? keyOfNight(join(stateFolder({ platform: process.platform, env: process.env, home: homedir() }), 'panel-key.json'), Date.now()) : null;
   const panel = await startPanel({ page: readPage(), port: wished, key });
   await sayWhere(panel.port, wished, key, options);
-  let view: PanelView = startView(session, given, greeting, limit);
+  let view: PanelView = startView(session, given, greeting, limit.arcmin);
   panel.show(view);
   return {
-    answer(measured, guidance, taken) {
-      view = { ...answerView(answerOf(measured, guidance), limit), frame: { at: Date.now(), taken: TAKEN_SHORT[taken] } };
+    answer(found, { what }) {
+      view = { ...answerView(answerOf(found), limit.arcmin), frame: { at: Date.now(), taken: TAKEN_SHORT[what] } };
     },
-    nothingYet(taken, fits) {
-      const { next, trouble } = nothingYet(taken, fits);
-      const kept = taken === 'moved-and-turned' ? emptyView(next) : view;
-      view = { ...kept, next, trouble, frame: { at: Date.now(), taken: TAKEN_SHORT[taken] } };
+    nothingYet({ what }, next) {
+      const kept = what === 'anew' ? emptyView(next) : view;
+      view = { ...kept, next, trouble: nothingYetTrouble(what), frame: { at: Date.now(), taken: TAKEN_SHORT[what] } };
     },
     unusable(code) {
       view = { ...view, trouble: unusableFrame(code), frame: { at: Date.now(), taken: 'not usable' } };
@@ -62,15 +59,15 @@ export async function startWatchPanel(options: WatchOptions, given: Given, sessi
   };
 }
 
-function answerOf({ measurement, site, warnings }: Measured, { advice, rig }: Guidance): PanelAnswer {
+function answerOf({ measured: { measurement, site, warnings }, guidance: { advice, rig }, said }: Answered): PanelAnswer {
   const { azimuth, altitude, separation } = aimedError(measurement);
   const { sigma, aim, hemisphere } = measurement;
-  return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings };
+  return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts: said.doubts, next: said.next };
 }
 
 /** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */
 function startView(session: Session | null, given: Given, greeting: string, limit: number): PanelView {
-  const last = session?.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
+  const last = session && answersIn(session.recorded).at(-1)?.entry;
   const answer = session && last ? recordedAnswer(last.measurement, session, given) : null;
   return answer ? { ...answerView(answer, limit), next: greeting, trouble: null, frame: null } : emptyView(greeting);
 }
@@ -84,6 +81,7 @@ function recordedAnswer({ axis }: MeasurementRecord, session: Session, { rigFile
     azimuth: off.azimuthArcmin * ARCMINUTE, altitude: off.altitudeArcmin * ARCMINUTE, separation: off.separationArcmin * ARCMINUTE,
     sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE, separation: sigma.separationArcmin * ARCMINUTE },
     aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(knobHistory(session, rigName(rigFile)), rig), rig, warnings: [],
+    doubts: [], next: { action: 'turn-knob', words: '' },
   };
 }
 

@@ -1,8 +1,9 @@
 import type { Adjustment, KnobTurned } from './learnedKnobs.js';
 
-/** What happened at the mount, in order: a look at the error from the aimed pole (radians), or a turn of a knob. */
+/** What happened at the mount, in order: a look at the error from the aimed pole (radians), one that is in doubt, or a turn of a knob. */
 export type MountEvent =
   | { readonly kind: 'look'; readonly azimuth: number; readonly altitude: number; readonly sigma: { readonly azimuth: number; readonly altitude: number } }
+  | { readonly kind: 'unknown' }
   | ({ readonly kind: 'turn' } & KnobTurned);
 
 /**
@@ -17,6 +18,11 @@ export function adjustmentsOf(events: readonly MountEvent[], session: string): A
   for (const event of events) {
     if (event.kind === 'turn') {
       turns.push({ knob: event.knob, turns: event.turns });
+      continue;
+    }
+    if (event.kind === 'unknown') {
+      before = null;
+      turns = [];
       continue;
     }
     if (before && turns.length > 0) {

@@ -56,6 +56,23 @@ export interface Rig {
   };
   readonly mount?: { readonly capacityKilograms?: number; readonly payloadKilograms?: number };
   readonly knobs?: { readonly azimuth?: AzimuthKnob; readonly altitude?: AltitudeKnob };
+  /** Near enough to the pole, arcminutes. */
+  readonly limitArcmin?: number;
+  /** The run that is planned: what it allows is the limit where none is given. */
+  readonly plannedRun?: PlannedRun;
+}
+
+/** A run of exposures: a target, for how long, and whether the mount is guided. */
+export interface PlannedRun {
+  readonly declinationDeg: number;
+  /** At the start of the run, west positive. */
+  readonly hourAngleHours: number;
+  readonly hours: number;
+  readonly exposureSeconds: number;
+  /** How far the guide star is from the middle of the field; absent where the run is not guided. */
+  readonly guideOffsetDeg?: number;
+  /** Longest trail that is allowed, pixels; one where absent. */
+  readonly limitPixels?: number;
 }
 
 /** Faults shown at once; the first ones cause the rest as a rule. */

@@ -1,5 +1,4 @@
 import type { Covariance } from '../axis/axisResult.js';
-import type { Rotation } from '../geometry/rotation.js';
 import type { Vector } from '../geometry/vector.js';
 import type { Lens } from '../identify/lens.js';
 
@@ -15,10 +14,8 @@ export interface Anchor {
   /** When it was found, ISO UTC. */
   readonly utc: string;
   /**
-   * `tonight`: by an earlier record of the same night; axis and pose of its last frame say where the mount stood then.
+   * `tonight`: by an earlier record of the same night.
    * `earlier-night`: remembered with the rig; the camera may have been taken off since.
    */
   readonly from: 'tonight' | 'earlier-night';
-  /** Camera to local in that record's last frame; null from an earlier night. */
-  readonly pose: Rotation | null;
 }

@@ -1,10 +1,11 @@
-import { type AxisFrame, axisInStance, estimateMount } from '../axis/estimateMount.js';
+import { type AxisFrame, type MountEstimate, axisInStance, estimateMount } from '../axis/estimateMount.js';
 import type { Aim } from '../axis/aim.js';
-import type { AxisResult } from '../axis/axisResult.js';
-import type { HeldCentre } from '../axis/jointFit.js';
+import type { AxisResult, Covariance } from '../axis/axisResult.js';
+import type { JointFit } from '../axis/jointFit.js';
 import { alignedModel } from '../axis/mountModel.js';
-import { apply } from '../geometry/rotation.js';
-import type { Vector } from '../geometry/vector.js';
+import { DEGREE } from '../geometry/angle.js';
+import { apply, axisAndAngle, compose, inverse } from '../geometry/rotation.js';
+import { type Vector, angleBetween } from '../geometry/vector.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
 import { type Matches, fitPose } from '../identify/fitPose.js';
 import type { Lens } from '../identify/lens.js';
@@ -83,8 +84,19 @@ function grown(night: Night, look: Look): Night {
   return { setting, looks, frames, accounts, answers: [...night.answers, answerOf(accounts)] };
 }
 
+/** Looks turned by this show by themselves where the axis lies in the camera, radians. */
+const TELLING = 3 * DEGREE;
+
+/** What was known before the first look, for as long as the looks don't show it by themselves. */
+function anchorInForce(looks: readonly Look[], { anchor }: NightSetting): Anchor | null {
+  if (!anchor || anchor.from === 'tonight') return anchor;
+  const [first] = looks;
+  return looks.some((l) => axisAndAngle(compose(l.pose, inverse(first!.pose))).angle > TELLING) ? null : anchor;
+}
+
 /** The lens of the look that knows it best: all poses are told through one, so that its faults are common to them. */
-function referenceLens(looks: readonly Look[], { anchor }: NightSetting): Lens {
+function referenceLens(looks: readonly Look[], setting: NightSetting): Lens {
+  const anchor = anchorInForce(looks, setting);
   if (anchor) return anchor.lens;
   return looks.reduce((a, b) => (b.stars.number.length > a.stars.number.length ? b : a)).lens;
 }
@@ -136,6 +148,8 @@ export interface NightAnswer {
   readonly looks: readonly number[];
   /** Those of them in the look's own stance. */
   readonly stance: readonly number[];
+  /** How the camera sits on the mount at the look: what a later night may remember. */
+  readonly camera: Anchor;
 }
 
 /**
@@ -144,38 +158,77 @@ export interface NightAnswer {
  * @param aim the pole that errors and sigmas are counted from
  */
 export function answerAt(night: Night, aim: Aim, look = night.looks.length - 1): NightAnswer | null {
-  const [best] = night.accounts;
-  if (!best || night.answers.at(-1)!.axis === null && look === night.looks.length - 1) return null;
-  const reach = reachOf(best, look);
-  if (!reach) return null;
+  // What the last look is answered with must not say more than the weighing does.
+  if (look === night.looks.length - 1 && night.answers.at(-1)?.axis === null) return null;
+  const reach = reachOf(night, look);
+  const estimate = reach && estimateReach(night, reach);
+  return reach && estimate && answerFrom(night, estimate, reach, aim, look);
+}
+
+/** The answers at all looks, as the night has them now; null where it does not know. */
+export function answersNow(night: Night, aim: Aim): (NightAnswer | null)[] {
+  const estimates = new Map<number, ReachEstimate | null>();
+  const found = new Map<string, NightAnswer>();
+  return night.looks.map((_, look) => {
+    const reach = reachOf(night, look);
+    if (!reach) return null;
+    const from = reach[0]!;
+    if (!estimates.has(from)) estimates.set(from, estimateReach(night, reach));
+    const estimate = estimates.get(from);
+    if (!estimate) return null;
+    // Looks of one stance and mounting share their answer.
+    const at = reach.indexOf(look);
+    const key = `${from} ${estimate.estimate.fit.stance[at]} ${estimate.estimate.fit.mounting[at]}`;
+    const known = found.get(key) ?? answerFrom(night, estimate, reach, aim, look);
+    found.set(key, known);
+    return known;
+  });
+}
+
+interface ReachEstimate {
+  readonly estimate: MountEstimate;
+  readonly frames: readonly LookFrame[];
+}
+
+/** The estimate over all stars of looks that can be compared. */
+function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | null {
   const frames = reach.map((i) => night.frames[i]!);
-  const { hemisphere, anchor } = night.setting;
-  const grouping = groupingOf(best, reach);
+  const looks = reach.map((i) => night.looks[i]!);
+  const anchor = reach[0] === 0 ? anchorInForce(looks, night.setting) : null;
+  const grouping = groupingOf(night.accounts[0]!, reach);
+  const centres = grouping.centres.filter((c): c is Vector => c !== null);
+  if (centres.length < grouping.centres.length) return null;
   const poses = frames.map((f) => f.pose.pose);
-  const centres = grouping.centres;
-  if (centres.some((c) => c === null)) return null;
   const axes: Vector[] = [];
   grouping.stance.forEach((s, i) => { axes[s] ??= apply(poses[i]!, centres[grouping.mounting[i]!]!); });
-  const start = alignedModel(poses, grouping, axes, centres as readonly Vector[], frames[0]!.identification.lens);
-  const held = anchor && reach[0] === 0 ? heldBy(anchor) : [];
-  const withLens = { ...start, lens: referenceLens(reach.map((i) => night.looks[i]!), night.setting) };
-  const estimate = estimateMount(frames, withLens, hemisphere, held, anchor !== null);
-  if (!estimate) return null;
+  const lens = anchor?.lens ?? referenceLens(looks, { ...night.setting, anchor: null });
+  const start = alignedModel(poses, grouping, axes, centres, lens);
+  const held = anchor ? [{ mounting: 0, centre: anchor.centre, covariance: anchor.covariance }] : [];
+  const estimate = estimateMount(frames, start, night.setting.hemisphere, held, anchor !== null);
+  return estimate && { estimate, frames };
+}
+
+function answerFrom(night: Night, { estimate, frames }: ReachEstimate, reach: readonly number[], aim: Aim, look: number): NightAnswer {
   const at = reach.indexOf(look);
+  const { fit } = estimate;
   return {
-    axis: axisInStance(estimate, frames, at, aim, hemisphere),
+    axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere),
     looks: reach,
-    stance: reach.filter((_, i) => grouping.stance[i] === grouping.stance[at]),
+    stance: reach.filter((_, i) => fit.stance[i] === fit.stance[at]),
+    camera: cameraAt(fit, at, night.looks[look]!),
   };
 }
 
-function heldBy({ centre, covariance }: Anchor): HeldCentre[] {
-  return [{ mounting: 0, centre, covariance }];
+function cameraAt(fit: JointFit, at: number, { width, height, utc }: Look): Anchor {
+  const mounting = fit.mounting[at]!;
+  const covariance = fit.centreCovariances[mounting]!.map((c) => c * fit.excess) as unknown as Covariance;
+  return { centre: fit.centres[mounting]!, covariance, lens: fit.lens, width, height, utc, from: 'earlier-night' };
 }
 
 /** The looks that can be compared with one: from where axis and camera were last both unknown to where they are next. */
-function reachOf({ restarts, happened }: Account, look: number): number[] | null {
-  if (look < 0) return null;
+function reachOf({ accounts: [best] }: Night, look: number): number[] | null {
+  if (!best || look < 0) return null;
+  const { restarts, happened } = best;
   const from = restarts.filter((r) => r <= look).at(-1) ?? 0;
   const to = restarts.find((r) => r > look) ?? happened.length;
   return Array.from({ length: to - from }, (_, i) => from + i);
@@ -187,3 +240,13 @@ export function correctionsOf(night: Night): PoseCorrection[] {
   return best ? correct(best, night.answers, night.frames.map((f) => f.pose)) : [];
 }
 
+
+/** How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere. */
+export function gapBefore({ accounts, frames }: Night, look: number): number {
+  const pair = [look - 1, look];
+  const { centres } = groupingOf(accounts[0]!, pair);
+  const centre = centres[0];
+  if (!centre) return 0;
+  const [before, now] = pair.map((i) => apply(frames[i]!.pose.pose, centre));
+  return angleBetween(before!, now!);
+}

@@ -8,7 +8,9 @@ import type { PanelKnob, PanelOff, PanelTrouble, PanelView } from './panelView.j
 import { dialTurn } from '../picture/knobDial.js';
 import type { Warning } from '../axis/warning.js';
 import { decimals, plusMinus } from '../tasks/words/numberWords.js';
-import type { Taken } from '../tasks/watch/watchState.js';
+import type { Doubt } from '../night/doubts.js';
+import type { Happening } from '../night/happenings.js';
+import type { NextStep } from '../night/said.js';
 
 /** What a panel needs of an answer. Errors and sigmas in radians, from the aimed pole; the knob's angles. */
 export interface PanelAnswer {
@@ -22,6 +24,8 @@ export interface PanelAnswer {
   readonly advice: readonly KnobAdvice[];
   readonly rig: Rig | null;
   readonly warnings: readonly Warning[];
+  readonly doubts: readonly Doubt[];
+  readonly next: NextStep;
 }
 
 /** What the answer to a frame looks like on the panel; its frame is added by the caller. */
@@ -30,8 +34,8 @@ export function answerView(answer: PanelAnswer, limitArcmin: number): Omit<Panel
   return {
     knobs: advice.map((a) => knobOf(a, answer)),
     off: offOf(answer, limitArcmin),
-    next: nextWords(advice),
-    trouble: warnings.map(({ code }) => WARNED[code]).find((t) => t !== undefined) ?? null,
+    next: nextWords(answer),
+    trouble: doubtTrouble(answer.doubts) ?? warnings.map(({ code }) => WARNED[code]).find((t) => t !== undefined) ?? null,
     cautions: cautionsFor({ doing: 'turn', advice, rig }, [], true).map(({ text }) => text),
   };
 }
@@ -69,12 +73,17 @@ function short(angle: number, sigma: number): string {
 }
 
 /** One knob at a time, azimuth first: with both turned at once neither can be learned from. */
-function nextWords(advice: readonly KnobAdvice[]): string {
+function nextWords({ advice, next }: PanelAnswer): string {
   if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
   const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
-  if (!knob) return 'Nothing left to turn. Lock the bolts, save one more frame to see that they held.';
+  if (next.action !== 'turn-knob' || !knob) return next.words;
   const name = knob.knob === 'azimuth' ? 'Azimuth' : 'Altitude';
   return `${name}: ${turnsOf(knob)}, then save a frame.`;
+}
+
+/** A doubt, to be read from afar. */
+function doubtTrouble([doubt]: readonly Doubt[]): PanelTrouble | null {
+  return doubt ? { headline: 'In doubt', detail: doubt.message } : null;
 }
 
 function turnsOf({ act, steps, trial, turns }: KnobAdvice): string {
@@ -91,7 +100,6 @@ function worded(turns: number): string {
 /** Warnings that mean: look up before you turn anything. */
 const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
   'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, then measure anew.' },
-  slewed: { headline: 'Slewed', detail: 'The mount turned more than its drive does. Measure anew: turn in right ascension only, save another frame.' },
   'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See the watch\'s screen.' },
 };
 
@@ -113,19 +121,14 @@ export function unusableFrame(code: ErrorCode): PanelTrouble {
 }
 
 /** A few words for the line with the frame's age. */
-export const TAKEN_SHORT: Readonly<Record<Taken, string>> = {
-  first: 'first frame', 'begun-anew': 'another camera or night', 'not-turned': 'mount not turned', rotated: 'mount was turned', adjusted: 'a knob was turned',
-  unchanged: 'nothing has moved', 'moved-and-turned': 'moved and turned',
+export const TAKEN_SHORT: Readonly<Record<Happening, string>> = {
+  first: 'first frame', turned: 'mount was turned', unchanged: 'nothing has moved', knob: 'a knob was turned',
+  declination: 'declination moved', anew: 'axis and camera moved',
 };
 
-/** A frame that gives no answer yet: what to do, and the trouble if it is one. `fits`: frames it was compared with. */
-export function nothingYet(taken: Taken, fits: number): { readonly next: string; readonly trouble: PanelTrouble | null } {
-  const next = 'Turn the mount by 30° or more in right ascension only, save another frame.';
-  if (taken !== 'moved-and-turned') return { next, trouble: null };
-  return {
-    next,
-    trouble: fits > 0
-      ? { headline: 'Slipped, or a knob turned', detail: 'The axis moved while the mount was turned. What was measured holds no longer: a new measurement begins.' }
-      : { headline: 'Slewed', detail: 'The mount was turned since the last measurement, which holds no longer: a new one begins.' },
-  };
+/** The trouble of a frame that gives no answer; null where it is as it should be. */
+export function nothingYetTrouble(what: Happening): PanelTrouble | null {
+  return what === 'anew'
+    ? { headline: 'Axis and camera moved', detail: 'What was known before no longer holds. Turn in right ascension only, save another frame.' }
+    : null;
 }

@@ -1,7 +1,7 @@
 import { PolewardError } from '../../error.js';
 import { DEGREE } from '../../geometry/angle.js';
 import type { Hemisphere } from '../../sky/localSky.js';
-import { type Recorded, type SessionSite, entriesOf } from './entry.js';
+import { type Recorded, type SessionSite, answersIn, entriesOf, timeOfAnswer } from './entry.js';
 import type { Session } from './session.js';
 
 /** What new frames say of where and when. */
@@ -49,10 +49,12 @@ export function checkSession(session: Session, frames: FramesToAdd): void {
   throw new PolewardError('session-differs', `The session ${session.path} ${why}. Begin another beside it, or name a new file.`, { remedies: ['new-session', 'name-session'] });
 }
 
-/** Time in ms of the newest frame in the session; null before the first. */
+/** Time in ms of the newest look in the session; null before the first. */
 function lastFrameTime(recorded: readonly Recorded[]): number | null {
-  const times = entriesOf(recorded, 'measurement').flatMap(({ entry }) =>
-    [entry.state.utc, ...entry.measurement.frames.filter((f) => f.used).map((f) => f.utc)].flatMap((utc) => (utc === null ? [] : [Date.parse(utc)])));
+  const times = [
+    ...entriesOf(recorded, 'look').map(({ entry }) => Date.parse(entry.look.utc)),
+    ...answersIn(recorded).map(({ entry }) => Date.parse(timeOfAnswer(entry))),
+  ];
   return times.length > 0 ? Math.max(...times) : null;
 }
 

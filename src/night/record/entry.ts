@@ -4,12 +4,15 @@ import type { Rotation } from '../../geometry/rotation.js';
 import type { Vector } from '../../geometry/vector.js';
 import type { Lens } from '../../identify/lens.js';
 import type { Hemisphere } from '../../sky/localSky.js';
+import type { Anchor } from '../anchor.js';
+import type { Look } from '../look.js';
 
-/** The mark by which a session file is known, in its first entry. */
-export const SESSION_SCHEMA = 'poleward/session-1';
+/** The marks by which a session file is known, in its first entry: of the first version, and of the one that is written now. */
+export const OLD_SCHEMA = 'poleward/session-1';
+export const SESSION_SCHEMA = 'poleward/session-2';
 
 /** One thing that happened, as one line of JSON in the session file. `at`: ISO UTC with milliseconds, when it was recorded. */
-export type SessionEntry = StartEntry | MeasurementEntry | TurnEntry | NoteEntry | CautionEntry;
+export type SessionEntry = StartEntry | LookEntry | AnswerEntry | OldMeasurement | TurnEntry | NoteEntry | CautionEntry;
 
 export type EntryKind = SessionEntry['kind'];
 
@@ -18,7 +21,7 @@ export type LaterEntry = Exclude<SessionEntry, StartEntry>;
 
 /** The session begins: one mount, one place, one night. */
 export interface StartEntry {
-  readonly schema: typeof SESSION_SCHEMA;
+  readonly schema: typeof SESSION_SCHEMA | typeof OLD_SCHEMA;
   readonly kind: 'start';
   readonly at: string;
   /** Version of the program that began it. */
@@ -35,29 +38,43 @@ export interface SessionSite {
   readonly latitudeDeg: number;
   readonly longitudeDeg: number;
   readonly elevationMetres: number;
+  /** Of the air, where they were given. */
+  readonly pressureHectopascal?: number;
+  readonly temperatureCelsius?: number;
 }
 
-/** Where the axis points: from frames turned about it (`rotation`), or from what such frames had shown and one frame more (`recheck`). */
-export type MeasurementEntry = RotationEntry | RecheckEntry;
-
-export interface RotationEntry {
-  readonly kind: 'measurement';
+/** A frame was recognised: the night is understood from these alone. */
+export interface LookEntry {
+  readonly kind: 'look';
   readonly at: string;
-  readonly how: 'rotation';
+  readonly look: Look;
+  /** The frame as seen from the session's folder. */
+  readonly frame: string;
+}
+
+/** What was said of the looks so far. */
+export interface AnswerEntry {
+  readonly kind: 'answer';
+  readonly at: string;
+  /** Mid-exposure of the look that was answered, ISO UTC. */
+  readonly utc: string;
   readonly measurement: MeasurementRecord;
-  readonly state: AxisState;
+  /** How the camera sat on the mount: what a later night may remember. */
+  readonly camera?: Anchor;
   readonly picture?: KeptPicture;
 }
 
-export interface RecheckEntry {
+/**
+ * Of a session of version 1: where the axis pointed, from frames turned about it (`rotation`), or from what such frames had shown and
+ * one frame more (`recheck`).
+ */
+export interface OldMeasurement {
   readonly kind: 'measurement';
   readonly at: string;
-  readonly how: 'recheck';
+  readonly how: 'rotation' | 'recheck';
   readonly measurement: MeasurementRecord;
-  /** The state of the rotated measurement it was made from, never that of another recheck: errors don't grow. */
+  /** That of the rotated measurement that it was made from. */
   readonly state: AxisState;
-  /** The line of the session file, counted from 1, that holds that measurement. */
-  readonly base: number;
   readonly picture?: KeptPicture;
 }
 
@@ -121,7 +138,14 @@ export interface MeasurementRecord {
   readonly frames: readonly FrameRecord[];
   readonly knobs: readonly KnobRecord[];
   readonly warnings: readonly WarningRecord[];
+  readonly doubts?: readonly DoubtRecord[];
   readonly [more: string]: unknown;
+}
+
+export interface DoubtRecord {
+  readonly code: string;
+  readonly message: string;
+  readonly settle: string;
 }
 
 export interface ErrorRecord {
@@ -151,7 +175,7 @@ export interface WarningRecord {
   readonly message: string;
 }
 
-/** What a later recheck needs of a measurement with rotation. */
+/** Of a session of version 1: how the camera sat on the mount. */
 export interface AxisState {
   /** Mid-exposure of the last used frame, ISO UTC. */
   readonly utc: string;
@@ -185,12 +209,29 @@ export function entriesOf<K extends EntryKind>(recorded: readonly Recorded[], ki
   return recorded.filter((r): r is Recorded<Extract<SessionEntry, { kind: K }>> => r.entry.kind === kind);
 }
 
-/** The last measurement with rotation, which rechecks are made from; null if there is none. */
-export function lastRotation(recorded: readonly Recorded[]): Recorded<RotationEntry> | null {
-  return recorded.filter((r): r is Recorded<RotationEntry> => r.entry.kind === 'measurement' && r.entry.how === 'rotation').at(-1) ?? null;
-}
-
 /** Names of the cautions shown so far. */
 export function cautionsShown(recorded: readonly Recorded[]): Set<string> {
   return new Set(entriesOf(recorded, 'caution').map(({ entry }) => entry.caution));
+}
+
+/** What was said, in the order in which it was said, whatever version recorded it. */
+export function answersIn(recorded: readonly Recorded[]): Recorded<AnswerEntry | OldMeasurement>[] {
+  return recorded.filter((r): r is Recorded<AnswerEntry | OldMeasurement> => r.entry.kind === 'answer' || r.entry.kind === 'measurement');
+}
+
+/** Mid-exposure of the look that an answer is about, ISO UTC. */
+export function timeOfAnswer(entry: AnswerEntry | OldMeasurement): string {
+  if (entry.kind === 'answer') return entry.utc;
+  return entry.measurement.frames.filter((f) => f.used).at(-1)?.utc ?? entry.state.utc;
+}
+
+/** The pole that was aimed at last. */
+export function aimOf(recorded: readonly Recorded[]): Aim {
+  return answersIn(recorded).at(-1)?.entry.measurement.axis.aim ?? 'refracted';
+}
+
+/** Whether a knob was turned after the last look. */
+export function isTurnedSince(recorded: readonly Recorded[]): boolean {
+  const kinds = recorded.map(({ entry }) => entry.kind);
+  return kinds.lastIndexOf('turn') > Math.max(kinds.lastIndexOf('look'), kinds.lastIndexOf('measurement'));
 }

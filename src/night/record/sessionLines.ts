@@ -1,5 +1,5 @@
 import { checkEntry } from './checkEntry.js';
-import { type Recorded, SESSION_SCHEMA, type SessionEntry } from './entry.js';
+import { OLD_SCHEMA, type Recorded, SESSION_SCHEMA, type SessionEntry } from './entry.js';
 
 /** A line that could not be read. It stays in the file as it is. */
 export interface SessionWarning {
@@ -16,7 +16,9 @@ export interface SessionLines {
 }
 
 /** What every session file begins with; `start` is written with the schema first. */
-const BEGINNING = `{"schema":"${SESSION_SCHEMA}"`;
+const BEGINNINGS = [SESSION_SCHEMA, OLD_SCHEMA].map((schema) => `{"schema":"${schema}"`);
+/** That of a session that a later version of the program began. */
+const ANY_VERSION = /^\{"schema":"poleward\/session-(\d{1,6})"/;
 
 /** An entry as its line, with the line's end. The schema comes first, so that the file is known by its first bytes. */
 export function lineOf(entry: SessionEntry): string {
@@ -29,7 +31,13 @@ export function lineOf(entry: SessionEntry): string {
 export function looksLikeSession(text: string): boolean {
   const end = text.indexOf('\n');
   const first = end < 0 ? text : text.slice(0, end);
-  return first.startsWith(BEGINNING) || BEGINNING.startsWith(first);
+  return BEGINNINGS.some((beginning) => first.startsWith(beginning) || beginning.startsWith(first));
+}
+
+/** The version of a session file that begins as one of this program, whatever version it is; null for other files. */
+export function sessionVersion(text: string): number | null {
+  const match = ANY_VERSION.exec(text);
+  return match ? Number(match[1]) : null;
 }
 
 /**
@@ -57,11 +65,15 @@ export function parseSessionLines(text: string): SessionLines {
 
 /** Whether the text of a session file holds a start that can be read; looks no further than that. */
 export function hasStart(text: string): boolean {
-  for (let from = text.indexOf(BEGINNING); from >= 0; from = text.indexOf(`\n${BEGINNING}`, from)) {
-    if (text[from] === '\n') from++;
+  for (let from = 0; from >= 0 && from < text.length;) {
     const end = text.indexOf('\n', from);
-    const entry = entryOf(text.slice(from, end < 0 ? undefined : end));
-    if (typeof entry !== 'string' && entry.kind === 'start') return true;
+    const line = text.slice(from, end < 0 ? undefined : end);
+    if (BEGINNINGS.some((beginning) => line.startsWith(beginning))) {
+      const entry = entryOf(line);
+      if (typeof entry !== 'string' && entry.kind === 'start') return true;
+    }
+    if (end < 0) return false;
+    from = end + 1;
   }
   return false;
 }

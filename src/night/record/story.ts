@@ -1,35 +1,47 @@
 import { type Aim, aimedError } from '../../axis/aim.js';
-import type { ErrorRecord, Knob, MeasurementEntry, NoteEntry, Recorded, TurnEntry } from './entry.js';
+import type { AxisError } from '../../axis/axisError.js';
+import { ARCMINUTE } from '../../geometry/angle.js';
+import { correctionWords } from '../corrections.js';
+import { type Doubt, doubtsAt } from '../doubts.js';
+import { type HappenedBefore, happenedNow } from '../happenings.js';
+import { type Night, answersNow, correctionsOf } from '../night.js';
+import {
+  type DoubtRecord, type ErrorRecord, type Knob, type KeptPicture, type NoteEntry, type OldMeasurement, type Recorded, type TurnEntry,
+  type WarningRecord, timeOfAnswer,
+} from './entry.js';
 
-/** The session as a story: each look at the axis, with what was done before it and what that did. */
+/** The night as a story: each look, with what was done before it, what that did, and where the axis is. */
 export interface Story {
-  readonly steps: readonly StoryStep[];
+  readonly aim: Aim;
+  readonly looks: readonly LookTold[];
   /** Knobs turned after the last look. */
   readonly turnsSince: readonly TurnEntry[];
   readonly notesSince: readonly NoteEntry[];
 }
 
-/** One look at the axis. Angles in arcminutes, + = too high, too far east. */
-export interface StoryStep {
-  readonly line: number;
-  readonly at: string;
-  readonly how: MeasurementEntry['how'];
-  /** Mid-exposure of its last used frame, ISO UTC; null where the frames say none. */
-  readonly utc: string | null;
-  readonly framesUsed: number;
-  readonly aim: Aim;
-  /** From the aimed pole, and one sigma of it. */
-  readonly error: ErrorRecord;
-  readonly sigma: ErrorRecord;
-  /** Between the look before and this one. */
+/** One look, as the night understands it now. Angles in arcminutes, + = too high, too far east. */
+export interface LookTold {
+  readonly file: string;
+  /** Mid-exposure, ISO UTC. */
+  readonly utc: string;
+  /** Null in a session of version 1, which kept no looks. */
+  readonly happened: HappenedBefore | null;
+  /** From the aimed pole, and one sigma of it; null where the looks don't show the axis. */
+  readonly error: ErrorRecord | null;
+  readonly sigma: ErrorRecord | null;
+  /** Recorded between the look before and this one. */
   readonly turns: readonly TurnEntry[];
   readonly notes: readonly NoteEntry[];
-  /** How the axis moved since the look before; null for the first look and without a site. */
+  /** How the axis moved since the look before; null where it is not known of both, and without a site. */
   readonly moved: AxisChange | null;
   /** What each knob that was turned did, azimuth first. */
   readonly effects: readonly KnobEffect[];
-  /** This rotated measurement can't be reconciled with the recheck before it. */
-  readonly contradictsRecheck: boolean;
+  /** What is still in doubt; of the last look only. */
+  readonly doubts: readonly (Doubt | DoubtRecord)[];
+  /** What this look was answered with was wrong: how, in words. */
+  readonly correction: string | null;
+  readonly warnings: readonly WarningRecord[];
+  readonly picture: KeptPicture | null;
 }
 
 /** + = raised, east (the knob's angle). One sigma each; that of two looks is taken as independent, so it is rather too large. */
@@ -54,57 +66,87 @@ export interface KnobEffect {
 /** χ² of two degrees of freedom that chance exceeds once in 370 looks, as three sigma of one: −2·ln(0.0027). */
 const BEYOND_CHANCE = 11.83;
 
-/** Tells the story of a session's entries. */
-export function tellStory(recorded: readonly Recorded[]): Story {
-  const steps: StoryStep[] = [];
+/** What of a look is known beside what was recorded around it. */
+type Core = Pick<LookTold, 'file' | 'utc' | 'happened' | 'error' | 'sigma' | 'doubts' | 'correction'>;
+
+/**
+ * Tells the story of a session.
+ *
+ * @param night understood from the session's looks; where it has none, a session of version 1, its measurements stand for them
+ */
+export function tellStory(recorded: readonly Recorded[], night: Night, aim: Aim): Story {
+  const cores = coresOf(night, aim);
+  const looks: LookTold[] = [];
   let turns: TurnEntry[] = [];
   let notes: NoteEntry[] = [];
-  let before: MeasurementEntry | null = null;
-  for (const { line, entry } of recorded) {
-    if (entry.kind === 'turn') turns.push(entry);
-    if (entry.kind === 'note') notes.push(entry);
-    if (entry.kind !== 'measurement') continue;
-    steps.push(stepOf(line, entry, turns, notes, before));
-    before = entry;
+  const take = (core: Core): void => {
+    const before = looks.at(-1) ?? null;
+    const moved = before && changeBetween(before, core);
+    looks.push({
+      ...core, turns, notes, moved, warnings: [], picture: null,
+      effects: moved ? (['azimuth', 'altitude'] as const).flatMap((knob) => effectOf(knob, turns, moved)) : [],
+    });
     turns = [];
     notes = [];
+  };
+  for (const { entry } of recorded) {
+    if (entry.kind === 'turn') turns.push(entry);
+    if (entry.kind === 'note') notes.push(entry);
+    if (entry.kind === 'look') {
+      const core = cores.get(entry.look.utc);
+      if (core) take(core);
+    }
+    if (entry.kind === 'measurement') take(oldCore(entry));
+    if (entry.kind === 'answer' || entry.kind === 'measurement') {
+      const utc = timeOfAnswer(entry);
+      const at = looks.findIndex((l) => l.utc === utc);
+      if (at >= 0) looks[at] = { ...looks[at]!, warnings: entry.measurement.warnings, picture: entry.picture ?? null };
+    }
   }
-  return { steps, turnsSince: turns, notesSince: notes };
+  return { aim, looks, turnsSince: turns, notesSince: notes };
 }
 
-function stepOf(line: number, entry: MeasurementEntry, turns: readonly TurnEntry[], notes: readonly NoteEntry[], before: MeasurementEntry | null): StoryStep {
+/** What the night knows of each look, by its time. */
+function coresOf(night: Night, aim: Aim): Map<string, Core> {
+  const answers = answersNow(night, aim);
+  const corrections = new Map(correctionsOf(night).map((c) => [c.look, correctionWords(night, c, aim)]));
+  const last = night.looks.length - 1;
+  return new Map(night.looks.map((look, i): [string, Core] => {
+    const answer = answers[i];
+    const levelled = night.setting.site !== null;
+    return [look.utc, {
+      file: look.file, utc: look.utc, happened: happenedNow(night, i, aim, answers),
+      error: answer ? recordOf(aimedError(answer.axis), levelled) : null,
+      sigma: answer ? recordOf(answer.axis.sigma, levelled) : null,
+      doubts: i === last ? doubtsAt(night, aim) : [],
+      correction: corrections.get(i) ?? null,
+    }];
+  }));
+}
+
+function recordOf({ altitude, azimuth, separation }: AxisError, levelled: boolean): ErrorRecord {
+  return {
+    altitudeArcmin: levelled ? altitude / ARCMINUTE : null, azimuthArcmin: levelled ? azimuth / ARCMINUTE : null,
+    separationArcmin: separation / ARCMINUTE,
+  };
+}
+
+function oldCore(entry: OldMeasurement): Core {
   const { axis, frames } = entry.measurement;
-  const used = frames.filter((f) => f.used);
-  const moved = before && changeBetween(before, entry);
   return {
-    line, at: entry.at, how: entry.how,
-    utc: used.at(-1)?.utc ?? null,
-    framesUsed: used.length,
-    aim: axis.aim,
-    error: aimedError(axis),
-    sigma: axis.sigma,
-    turns, notes, moved,
-    effects: moved ? (['azimuth', 'altitude'] as const).flatMap((knob) => effectOf(knob, turns, moved)) : [],
-    contradictsRecheck: before?.how === 'recheck' && entry.how === 'rotation' && turns.length === 0 && moved !== null && isBeyondChance(moved),
+    file: frames.filter((f) => f.used).at(-1)?.file ?? '', utc: timeOfAnswer(entry), happened: null, error: aimedError(axis), sigma: axis.sigma,
+    doubts: entry.measurement.doubts ?? [], correction: null,
   };
 }
 
-/** From where the axis points, not from its errors: those change with the aim. */
-function changeBetween(before: MeasurementEntry, now: MeasurementEntry): AxisChange | null {
-  const a = before.measurement.axis, b = now.measurement.axis;
-  const sigma = (key: 'altitudeArcmin' | 'azimuthArcmin'): number | null => {
-    const one = a.sigma[key], two = b.sigma[key];
-    return one === null || two === null ? null : Math.hypot(one, two);
+/** Errors count azimuth as + = east in either hemisphere, and so do their differences. */
+function changeBetween({ error: from, sigma: fromSigma }: Core, { error: to, sigma: toSigma }: Core): AxisChange | null {
+  const part = (key: 'altitudeArcmin' | 'azimuthArcmin'): readonly [number, number] | null => {
+    const [a, b, sa, sb] = [from?.[key], to?.[key], fromSigma?.[key], toSigma?.[key]];
+    return typeof a === 'number' && typeof b === 'number' && typeof sa === 'number' && typeof sb === 'number' ? [b - a, Math.hypot(sa, sb)] : null;
   };
-  const altitudeSigmaArcmin = sigma('altitudeArcmin'), azimuthSigmaArcmin = sigma('azimuthArcmin');
-  if (a.altitudeDeg === null || b.altitudeDeg === null || a.azimuthDeg === null || b.azimuthDeg === null) return null;
-  if (altitudeSigmaArcmin === null || azimuthSigmaArcmin === null) return null;
-  const azimuth = b.azimuthDeg - a.azimuthDeg;
-  return {
-    altitudeArcmin: (b.altitudeDeg - a.altitudeDeg) * 60,
-    azimuthArcmin: (azimuth - 360 * Math.round(azimuth / 360)) * 60,
-    altitudeSigmaArcmin, azimuthSigmaArcmin,
-  };
+  const [up, east] = [part('altitudeArcmin'), part('azimuthArcmin')];
+  return up && east && { altitudeArcmin: up[0], azimuthArcmin: east[0], altitudeSigmaArcmin: up[1], azimuthSigmaArcmin: east[1] };
 }
 
 function effectOf(knob: Knob, turns: readonly TurnEntry[], moved: AxisChange): KnobEffect[] {
@@ -124,4 +166,9 @@ function effectOf(knob: Knob, turns: readonly TurnEntry[], moved: AxisChange): K
 export function isBeyondChance(moved: AxisChange): boolean {
   const { altitudeArcmin, azimuthArcmin, altitudeSigmaArcmin, azimuthSigmaArcmin } = moved;
   return (altitudeArcmin / altitudeSigmaArcmin) ** 2 + (azimuthArcmin / azimuthSigmaArcmin) ** 2 > BEYOND_CHANCE;
+}
+
+/** The last look whose axis is known; null before the first. */
+export function lastKnown({ looks }: Story): (LookTold & { readonly error: ErrorRecord; readonly sigma: ErrorRecord }) | null {
+  return looks.filter((l): l is LookTold & { readonly error: ErrorRecord; readonly sigma: ErrorRecord } => l.error !== null && l.sigma !== null).at(-1) ?? null;
 }

@@ -1,15 +1,15 @@
 import type { Aim } from '../../axis/aim.js';
 import { type ErrorData, PolewardError } from '../../error.js';
 import type { Sourced } from '../../frames/frame.js';
-import { ARCMINUTE, DEGREE } from '../../geometry/angle.js';
+import { DEGREE } from '../../geometry/angle.js';
 import { fromSpherical } from '../../geometry/vector.js';
 import { type StarPlace, apparentDirection, placeOf } from '../../run/misalignedMount.js';
 import { type KnobErrors, type RunBudget, runBudget } from '../../run/runBudget.js';
 import type { RunPlan } from '../../run/runTrail.js';
 import { USUAL_LIMIT_PIXELS } from '../../run/trailLimit.js';
-import { type SessionSite, entriesOf } from '../../night/record/entry.js';
+import { type SessionSite, isTurnedSince } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
-import { tellStory } from '../../night/record/story.js';
+import { lastAxis } from '../../night/record/lastAxis.js';
 import { makeLocalSky } from '../../sky/localSky.js';
 import { NO_REFRACTION, siteRefraction, unrefractDirection } from '../../sky/refraction.js';
 import { ofAim } from '../../axis/aim.js';
@@ -127,7 +127,7 @@ function warningsOf(
   altitudes: readonly [number, number],
 ): BudgetWarning[] {
   const warnings: BudgetWarning[] = [];
-  if (error === null && session && tellStory(session.recorded).turnsSince.length > 0) {
+  if (error === null && session && isTurnedSince(session.recorded)) {
     warnings.push({ code: 'knob-turned', message: 'A knob was turned since the session\'s last look, so its error is no longer the axis\'. Look again first.' });
   }
   if (Math.min(...altitudes) < LOW && refraction) {
@@ -154,24 +154,20 @@ function errorFor({ error, session, given: { aim }, refraction }: BudgetRequest)
     const one = altitude === null ? ', altitude 0 taken' : azimuth === null ? ', azimuth 0 taken' : '';
     return { value: { altitude: altitude ?? 0, azimuth: azimuth ?? 0, sigma: null }, from: `${error.from}${one}` };
   }
-  const last = session && entriesOf(session.recorded, 'measurement').at(-1)?.entry;
-  if (!last) {
+  if (!session || !session.recorded.some(({ entry }) => entry.kind === 'look' || entry.kind === 'measurement')) {
     const why = session ? `The session ${session.path} holds no measurement yet.` : 'No axis error is given and there is no session to take it from.';
     throw new PolewardError('no-session', `${why} Measure first, or give altitude and azimuth error (arcmin).`, { remedies: ['give-axis-error'] });
   }
-  const { fromTruePole, fromRefractedPole, sigma } = last.measurement.axis;
-  const { altitudeArcmin, azimuthArcmin } = ofAim(refraction ? aim : 'true', fromTruePole, fromRefractedPole);
-  if (altitudeArcmin === null || azimuthArcmin === null) {
-    throw new PolewardError('no-session', 'The session\'s measurement was made without a site, so it has no altitude and azimuth. Measure with the site, or give altitude and azimuth error (arcmin).',
+  const pole: Aim = refraction ? aim : 'true';
+  const last = lastAxis(session, pole);
+  if (!last) {
+    throw new PolewardError('no-session', 'The session does not show altitude and azimuth of the axis: its frames were not turned, or the site is unknown. Measure with the site, or give altitude and azimuth error (arcmin).',
       { remedies: ['give-site', 'give-axis-error'] });
   }
+  const { altitude, azimuth } = ofAim(pole, last.fromTruePole, last.fromRefractedPole);
   return {
-    value: {
-      altitude: altitudeArcmin * ARCMINUTE, azimuth: azimuthArcmin * ARCMINUTE,
-      sigma: sigma.altitudeArcmin === null || sigma.azimuthArcmin === null ? null
-        : { altitude: sigma.altitudeArcmin * ARCMINUTE, azimuth: sigma.azimuthArcmin * ARCMINUTE },
-    },
-    from: `session, ${last.how === 'rotation' ? 'measured' : 'rechecked'} ${last.at.slice(0, 16).replace('T', ' ')} UTC`,
+    value: { altitude, azimuth, sigma: { altitude: last.sigma.altitude, azimuth: last.sigma.azimuth } },
+    from: `session, ${last.utc.slice(0, 16).replace('T', ' ')} UTC`,
   };
 }
 

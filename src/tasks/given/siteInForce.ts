@@ -3,14 +3,19 @@ import type { SessionSite } from '../../night/record/entry.js';
 import { type Site, makeSite } from '../../sky/site.js';
 import type { GivenValues } from './given.js';
 
+/** Of the air; `assumed` where nobody said it. */
+export interface AirValue extends Sourced<number> {
+  readonly assumed?: true;
+}
+
 /** The site used, with where each value came from. */
 export interface SiteInForce {
   readonly site: Site;
   readonly latitudeDeg: Sourced<number>;
   readonly longitudeDeg: Sourced<number>;
   readonly elevationMetres: Sourced<number>;
-  readonly pressureHectopascal: Sourced<number>;
-  readonly temperatureCelsius: Sourced<number>;
+  readonly pressureHectopascal: AirValue;
+  readonly temperatureCelsius: AirValue;
 }
 
 type GivenSite = Pick<GivenValues, 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres' | 'pressureHectopascal' | 'temperatureCelsius'>;
@@ -28,18 +33,23 @@ export function siteInForce(
   const longitudeDeg = found('longitudeDeg');
   if (!latitudeDeg || !longitudeDeg) return null;
   const elevationMetres = found('elevationMetres');
+  const air = (key: 'pressureHectopascal' | 'temperatureCelsius'): Sourced<number> | null => {
+    const before = session?.[key];
+    return given[key] ?? (before === undefined ? null : { value: before, from: 'session' });
+  };
+  const [pressure, temperature] = [air('pressureHectopascal'), air('temperatureCelsius')];
   const site = makeSite({
     latitudeDeg: latitudeDeg.value,
     longitudeDeg: longitudeDeg.value,
     elevationMetres: elevationMetres?.value ?? null,
-    pressureHectopascal: given.pressureHectopascal?.value ?? null,
-    temperatureCelsius: given.temperatureCelsius?.value ?? null,
+    pressureHectopascal: pressure?.value ?? null,
+    temperatureCelsius: temperature?.value ?? null,
   });
-  const standard = 'standard air at this elevation';
+  const standard = { from: 'standard air at this elevation', assumed: true } as const;
   return {
     site, latitudeDeg, longitudeDeg,
     elevationMetres: elevationMetres ?? { value: 0, from: 'not given, sea level taken' },
-    pressureHectopascal: given.pressureHectopascal ?? { value: site.pressureHectopascal, from: standard },
-    temperatureCelsius: given.temperatureCelsius ?? { value: site.temperatureCelsius, from: standard },
+    pressureHectopascal: pressure ?? { value: site.pressureHectopascal, ...standard },
+    temperatureCelsius: temperature ?? { value: site.temperatureCelsius, ...standard },
   };
 }

@@ -1,5 +1,5 @@
 import type { Session } from '../../night/record/session.js';
-import type { Story } from '../../night/record/story.js';
+import { type Story, lastKnown } from '../../night/record/story.js';
 
 /** The story as `poleward/log-1`: `now` is the last look, null before the first. Angles in the units their names say. */
 export function logJson(session: Session, story: Story): Record<string, unknown> {
@@ -10,8 +10,8 @@ export function logJson(session: Session, story: Story): Record<string, unknown>
     started: at,
     version, site,
     hemisphere: hemisphere === 1 ? 'north' : 'south',
-    now: story.steps.at(-1) ?? null,
-    steps: story.steps,
+    now: lastKnown(story),
+    looks: story.looks.map(({ picture: _picture, ...look }) => look),
     turnsSince: story.turnsSince,
     notesSince: story.notesSince,
     warnings: session.warnings,

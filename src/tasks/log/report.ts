@@ -1,9 +1,10 @@
 import { ARCMINUTE } from '../../geometry/angle.js';
 import type { Frame } from '../../frames/frame.js';
 import type { LearnedKnobs } from '../../knobs/learnedKnobs.js';
-import { type KeptPicture, entriesOf } from '../../night/record/entry.js';
+import type { KeptPicture } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
-import type { Story, StoryStep } from '../../night/record/story.js';
+import { happenedWords } from '../../night/happenings.js';
+import type { LookTold, Story } from '../../night/record/story.js';
 import { type Backdrop, type EncodeJpeg, encodeCells } from '../../picture/encodeCells.js';
 import { frameCells, shareLit } from '../../picture/frameCells.js';
 import type { FrameMarks } from '../../picture/frameMarks.js';
@@ -14,7 +15,7 @@ import { budgetText } from '../budget/budgetText.js';
 import type { RigInForce } from '../given/given.js';
 import { arcminutes, plusMinus, signed } from '../words/numberWords.js';
 import { knobSection } from './knobSection.js';
-import { place, sinceText, standing, stepText } from './logText.js';
+import { place, sinceText, standing, lookText } from './logText.js';
 
 /** Looks that get a picture: a page with more opens slowly on a phone. */
 const MOST_PICTURES = 12;
@@ -57,17 +58,15 @@ export interface Report {
 /** The session as one page. */
 export async function reportOf(session: Session, story: Story, request: ReportRequest, means: ReportMeans): Promise<Report> {
   const { night, rigFile, version } = request;
-  const drawn = new Set(worthDrawing(story.steps));
-  const entries = new Map(entriesOf(session.recorded, 'measurement').map(({ line, entry }) => [line, entry]));
+  const drawn = new Set(worthDrawing(story.looks));
   const looks: ReportLook[] = [];
-  for (const step of story.steps) {
-    const entry = entries.get(step.line)!;
-    const marks = drawn.has(step) ? readMarks(entry.picture?.marks) : null;
+  for (const [i, look] of story.looks.entries()) {
+    const marks = drawn.has(look) ? readMarks(look.picture?.marks) : null;
     if (marks) await means.drawing(looks.filter((l) => l.picture).length + 1, drawn.size);
     looks.push({
-      story: stepText(step),
-      warnings: entry.measurement.warnings.map((w) => w.message),
-      picture: marks && await pictureOf(entry.picture!, marks, night, means),
+      story: lookText(look, i + 1),
+      warnings: look.warnings.map((w) => w.message),
+      picture: marks && await pictureOf(look.picture!, marks, night, means),
     });
   }
   const since = sinceText(story);
@@ -75,10 +74,11 @@ export async function reportOf(session: Session, story: Story, request: ReportRe
   const html = reportPage({
     title: `Polar alignment, ${session.start.at.slice(0, 10)}`,
     standing: standing(story).split('\n'),
-    chart: story.steps.map(({ error, sigma, utc, at, how }) => ({
-      separationArcmin: error.separationArcmin, sigmaArcmin: sigma.separationArcmin, says: timeOf(utc ?? at).slice(0, 5), how,
-    })),
-    figures: figuresOf(story.steps),
+    chart: story.looks.flatMap(({ error, sigma, utc, happened }) => (error && sigma ? [{
+      separationArcmin: error.separationArcmin, sigmaArcmin: sigma.separationArcmin, says: timeOf(utc).slice(0, 5),
+      how: happened?.what === 'knob' ? 'recheck' as const : 'rotation' as const,
+    }] : [])),
+    figures: figuresOf(story),
     looks, sections: sectionsOf(request), night,
     foot: [
       place(session.start) + (rigFile ? `, rig ${rigFile.rig.name ?? 'without a name'}` : ''),
@@ -91,12 +91,10 @@ export async function reportOf(session: Session, story: Story, request: ReportRe
   return { html, pictures: pictures.length, missing: pictures.filter((p) => p.backdrop === null).length };
 }
 
-/** All looks if they are few; else the first, the last ones, and of the rest those with rotation. */
-function worthDrawing(steps: readonly StoryStep[]): StoryStep[] {
-  if (steps.length <= MOST_PICTURES) return [...steps];
-  const last = steps.slice(-MOST_PICTURES / 2);
-  const rotations = steps.slice(1, -MOST_PICTURES / 2).filter((s) => s.how === 'rotation').slice(-(MOST_PICTURES / 2 - 1));
-  return [steps[0]!, ...rotations, ...last];
+/** The looks with pictures if they are few; else the first and the last ones. */
+function worthDrawing(looks: readonly LookTold[]): LookTold[] {
+  const drawable = looks.filter((l) => l.picture !== null);
+  return drawable.length <= MOST_PICTURES ? drawable : [drawable[0]!, ...drawable.slice(1 - MOST_PICTURES)];
 }
 
 /** The frame behind the marks if it is still the one that was measured. */
@@ -112,18 +110,19 @@ async function pictureOf(kept: KeptPicture, marks: FrameMarks, night: boolean, m
   return { marks, backdrop, note: null };
 }
 
-function figuresOf(steps: readonly StoryStep[]): ReportTable {
-  const angle = (value: number | null, sigma: number | null, withSign: boolean): string => {
+function figuresOf({ looks, aim }: Story): ReportTable {
+  const angle = (value: number | null | undefined, sigma: number | null | undefined, withSign: boolean): string => {
+    if (value === undefined || sigma === undefined) return '';
     if (value === null || sigma === null) return 'site unknown';
     const text = arcminutes(value * ARCMINUTE, sigma * ARCMINUTE);
     return `${withSign ? signed(text) : text} ${plusMinus(sigma * ARCMINUTE)}`;
   };
   return {
-    head: ['UTC', 'from', 'altitude', 'azimuth', 'distance', 'pole'],
-    rows: steps.map(({ utc, at, how, framesUsed, error, sigma, aim }) => [
-      timeOf(utc ?? at), how === 'rotation' ? `rotation, ${framesUsed} frames` : 'one frame',
-      angle(error.altitudeArcmin, sigma.altitudeArcmin, true), angle(error.azimuthArcmin, sigma.azimuthArcmin, true),
-      angle(error.separationArcmin, sigma.separationArcmin, false), aim,
+    head: ['UTC', 'before it', 'altitude', 'azimuth', 'distance', 'pole'],
+    rows: looks.map(({ utc, happened, error, sigma }) => [
+      timeOf(utc), happened ? happenedWords(happened) : '',
+      angle(error?.altitudeArcmin, sigma?.altitudeArcmin, true), angle(error?.azimuthArcmin, sigma?.azimuthArcmin, true),
+      angle(error?.separationArcmin, sigma?.separationArcmin, false), aim,
     ]),
   };
 }

@@ -7,7 +7,7 @@ import { cautionsFor } from '../../knobs/cautions.js';
 import { learnKnobs } from '../../knobs/learnKnobs.js';
 import type { Adjustment, KnobTurned, LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { Rig } from '../../knobs/rig.js';
-import { type MeasurementRecord, type Recorded, cautionsShown } from '../../night/record/entry.js';
+import { type MeasurementRecord, type Recorded, answersIn, cautionsShown } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
 
 /** What the hands are told. */
@@ -45,8 +45,8 @@ export function guide(result: AxisResult, rig: Rig | null, history: KnobHistory 
 
 /** The advice that stood before the knobs were turned. */
 export function adviceBefore(history: KnobHistory, rig: Rig | null): KnobAdvice[] {
-  const last = history.session.recorded.map(({ entry }) => entry).filter((e) => e.kind === 'measurement').at(-1);
-  const look = last && lookOf(last.measurement);
+  const last = answersIn(history.session.recorded).at(-1);
+  const look = last && lookOf(last.entry.measurement);
   return look ? adviseTurns(look, rig, knobsLearned(history, rig)) : [];
 }
 
@@ -68,8 +68,10 @@ function learnFrom({ session, earlier }: KnobHistory, rig: Rig | null, more: rea
 function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
   return recorded.flatMap(({ entry }): MountEvent[] => {
     if (entry.kind === 'turn') return [{ kind: 'turn', knob: entry.knob, turns: entry.turns }];
-    const look = entry.kind === 'measurement' ? lookOf(entry.measurement) : null;
-    return look ? [{ kind: 'look', ...look }] : [];
+    if (entry.kind !== 'answer' && entry.kind !== 'measurement') return [];
+    // What is in doubt teaches nothing, nor does the way from it to the next.
+    const look = entry.measurement.doubts?.length ? null : lookOf(entry.measurement);
+    return [look ? { kind: 'look', ...look } : { kind: 'unknown' }];
   });
 }
 

@@ -1,5 +1,6 @@
 import type { KnobAdvice } from '../../knobs/adviseTurns.js';
 import type { KnobTurned } from '../../knobs/learnedKnobs.js';
+import type { Said } from '../../night/poseLook.js';
 import type { LaterEntry } from '../../night/record/entry.js';
 
 /** Knobs turned and cautions shown before an answer, as entries of the session. `followed`: the advice that was, null where none was. */
@@ -15,4 +16,9 @@ export function happened(
     }),
     ...cautions.map(({ id }): LaterEntry => ({ kind: 'caution', at, caution: id })),
   ];
+}
+
+/** Turns as a look keeps them; undefined where nothing was said. */
+export function saidOf(turned: readonly KnobTurned[]): Said | undefined {
+  return turned.length === 0 ? undefined : { did: 'knobs', knobs: [...new Set(turned.map((t) => t.knob))] };
 }

@@ -1,86 +1,165 @@
+import { PolewardError } from '../../error.js';
 import type { Aim } from '../../axis/aim.js';
 import type { AxisResult } from '../../axis/axisResult.js';
-import { measureAxis } from '../../axis/measureAxis.js';
 import { checkClock } from '../../axis/clockChecks.js';
+import { measureAxis } from '../../axis/measureAxis.js';
 import { altitudeOfPole, checkMeasurement } from '../../axis/measurementChecks.js';
+import type { Disagreement } from '../../axis/oneRotation.js';
 import type { Warning } from '../../axis/warning.js';
-import { stateOfView } from '../../night/record/axisState.js';
-import type { AxisState } from '../../night/record/entry.js';
-import type { Catalogue } from '../../sky/catalogue.js';
-import type { Site } from '../../sky/site.js';
+import { fileName } from '../../fileName.js';
+import { DEGREE } from '../../geometry/angle.js';
+import type { Anchor } from '../../night/anchor.js';
+import { correctionWords } from '../../night/corrections.js';
+import { type Doubt, doubtsAt } from '../../night/doubts.js';
+import { type Look, lookOf } from '../../night/look.js';
+import { type News, type Night, type NightAnswer, answerAt, correctionsOf, gapBefore, withLook } from '../../night/night.js';
+import { nightOfSession } from '../../night/record/nightOfSession.js';
+import type { Session } from '../../night/record/session.js';
+import type { Said } from '../../night/poseLook.js';
 import { focalHint } from '../given/focalHint.js';
-import type { GivenValues } from '../given/given.js';
-import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
-import { type FrameResult, type FrameTrouble, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
-import { type FrameOutcome, identifyFrames } from '../recognise/identifyFrames.js';
+import { whyNotWith } from '../recognise/goesWith.js';
+import type { FrameTrouble } from '../recognise/frameStars.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
-import { type KnownFrame, type Recognition, type Reference, makeReference, recognise, startRecognition } from '../recognise/recognition.js';
+import type { KnownFrame } from '../recognise/recognition.js';
 import { timedFrame } from '../recognise/timedFrame.js';
 import { tooFew } from '../recognise/tooFew.js';
+import { type SeeRequest, type SeenFrames, hemisphereSeen } from './seeFrames.js';
 
-/** What a measurement goes by beside the frames. */
-export interface MeasureRequest extends GivenValues {
-  readonly aim: Aim;
+/** A frame that was given, with its look and whether that was news to the night. */
+export interface GivenLook {
+  readonly known: KnownFrame;
+  readonly look: Look;
+  readonly news: News;
 }
 
-/** A measurement with all that is shown beside it. */
-export interface Measured {
-  readonly how: 'rotation' | 'recheck';
+/** Frames added to a night, and what the night says now. */
+export interface Measured extends SeenFrames {
+  readonly night: Night;
+  /** In the order of time. */
+  readonly given: readonly GivenLook[];
+  /** Number of the look that is answered: the night's last. */
+  readonly look: number;
+  readonly answer: NightAnswer;
+  /** Of the look's stance; `frames` are those of `known`, in its order. */
   readonly measurement: AxisResult;
-  /** What a later recheck needs. */
-  readonly state: AxisState;
-  readonly site: SiteInForce | null;
-  readonly outcomes: readonly FrameOutcome[];
-  /** The known frames, in the order of `measurement.frames`. */
+  /** The frames given that the answer rests on. */
   readonly known: readonly KnownFrame[];
+  readonly doubts: readonly Doubt[];
+  readonly unconfirmed: boolean;
   readonly warnings: readonly Warning[];
 }
 
+/** What the person said to have done before the frames given. */
+export interface AddRequest extends SeeRequest {
+  /** Before the first of them. */
+  readonly before: Said | undefined;
+  /** Between them nothing but right ascension was turned. */
+  readonly turnedOnly: boolean;
+}
+
+/** Nearer the zenith azimuth and the turn about the axis can't be told apart. */
+const HIGHEST_LATITUDE = 80 * DEGREE;
+const SHORT_TURN = 1 * DEGREE;
+
+/** The night that frames are added to: that of the session, or one that begins with them. */
+export function nightBefore(seen: SeenFrames, session: Session | null, remembered: Anchor | null): Night {
+  return nightOfSession(session, seen.site?.site ?? null, hemisphereSeen(seen), remembered);
+}
+
+/** A night with frames added to it. Those of another camera or night are set aside. */
+export interface Added {
+  readonly night: Night;
+  readonly given: readonly GivenLook[];
+  readonly aside: readonly FrameTrouble[];
+}
+
+/** Adds recognised frames to a night, in the order of time. */
+export function addFrames(seen: SeenFrames, before: Night, { before: did, turnedOnly }: Pick<AddRequest, 'before' | 'turnedOnly'>): Added {
+  let night = before;
+  const given: GivenLook[] = [];
+  const aside: FrameTrouble[] = [];
+  const ordered = [...seen.known].sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
+  for (const known of ordered) {
+    const trouble = whyNotWith(night, known);
+    if (trouble) {
+      aside.push(trouble);
+      continue;
+    }
+    const { frame, sky, identification } = known;
+    const said: Said | undefined = given.length === 0 ? did : turnedOnly ? { did: 'turned-only', knobs: [] } : undefined;
+    const look = lookOf({ file: frame.file, width: frame.width, height: frame.height, sky, identification }, said);
+    const added = withLook(night, look);
+    given.push({ known, look, news: added.news });
+    night = added.night;
+  }
+  return { night, given, aside };
+}
+
 /**
- * From the stars of `frames` frames, two or more, to the axis: recognises them as they come, and measures. `given`: how many the
- * person gave, where these are a part of them. Throws PolewardError where two frames don't remain.
+ * What the night says with the frames added. Throws PolewardError where it says nothing yet, with the reason.
+ *
+ * @param dropped frames that the person gave and that were not looked at
  */
-export async function measureFrames(
-  stars: StarsComing, frames: number, request: MeasureRequest, catalogue: Catalogue, progress: Progress, given = frames,
-): Promise<Measured> {
-  let early: EarlyStart | null = null;
-  const corrected = new Map<FrameResult, FrameResult>();
-  const correct = (result: FrameResult): FrameResult => {
-    const done = corrected.get(result) ?? clockCorrected(result, request);
-    corrected.set(result, done);
-    return done;
-  };
-  let done = 0;
-  const found = await stars.each((result) => {
-    early = recogniseEarly(early, correct(result), request, catalogue);
-    progress('frames read and recognised', ++done, frames);
-  });
-  const results = found.map(correct);
-  const site = siteInForce(request, results.filter((r) => 'stars' in r));
-  const { reference, recognition } = continued(early, site?.site ?? null, request, catalogue);
-  const { outcomes } = identifyFrames(results, reference, recognition);
-  const measured = measureKnown(outcomes, site, request);
-  return given === frames ? measured : { ...measured, warnings: [...measured.warnings, {
+export function measured(seen: SeenFrames, before: Night, request: AddRequest, dropped = 0): Measured {
+  const { night, given, aside } = addFrames(seen, before, request);
+  const troubles = [...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside];
+  if (given.length === 0) throw noFrame(troubles);
+  if (request.turnedOnly && given.length < 2) throw tooFew(given.length, troubles);
+  const answer = answerAt(night, request.aim);
+  if (!answer) throw whyNoAnswer(night, given, request);
+  const found = measuredBy(seen, before, { night, given, aside }, answer, request);
+  return dropped === 0 ? found : { ...found, warnings: [...found.warnings, {
     code: 'frame-skipped',
-    message: `Of the ${given} frames given ${frames} were used, spread evenly over them: more hardly make the answer surer. Give fewer to choose them yourself.`,
+    message: `Of the ${given.length + dropped} frames given ${given.length} were used, spread evenly over them: more hardly make the answer surer. Give fewer to choose them yourself.`,
   }] };
 }
 
-/** The axis from frames already recognised. */
-export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForce | null, request: MeasureRequest): Measured {
-  const known = outcomes.flatMap((o) => (o.known ? [o.known] : []));
-  const troubles = outcomes.flatMap((o) => (o.trouble ? [o.trouble] : []));
-  if (known.length < 2) throw tooFew(known.length, troubles);
-  const measurement = measureAxis(known.map(({ frame, sky, identification }) => ({
-    identification, sky, width: frame.width, height: frame.height,
-  })), request.aim);
+/** The same where the answer is there. */
+export function measuredBy(seen: SeenFrames, before: Night, { night, given, aside }: Added, answer: NightAnswer, request: SeeRequest): Measured {
+  const look = night.looks.length - 1;
+  const { site } = seen;
+  const numbers = given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc && l.file === (g.news === 'known' ? l.file : g.look.file)));
+  const inReach = given.filter((_, i) => answer.looks.includes(numbers[i]!));
+  const places = inReach.map((g) => answer.looks.indexOf(numbers[given.indexOf(g)]!));
+  const doubts = doubtsAt(night, request.aim);
+  const known = inReach.map((g) => g.known);
+  return {
+    ...seen, night, given, look, answer, known, doubts,
+    unconfirmed: night.answers.at(-1)!.unconfirmed,
+    measurement: { ...answer.axis, frames: rebased(answer, places) },
+    warnings: warningsOf(seen, before, { night, given, aside }, answer, request, known),
+    site,
+  };
+}
+
+/** Frames of the answer with turns counted from the first of them, or of a single one from the look before it. */
+function rebased({ axis, looks }: NightAnswer, places: readonly number[]): AxisResult['frames'] {
+  const first = places[0] ?? looks.length - 1;
+  const from = places.length > 1 ? first : Math.max(0, first - 1);
+  const zero = axis.frames[from]!.turn;
+  return places.map((i) => ({ ...axis.frames[i]!, turn: axis.frames[i]!.turn - zero }));
+}
+
+function warningsOf(
+  seen: SeenFrames, before: Night, { night, given, aside }: Added, answer: NightAnswer, request: SeeRequest, known: readonly KnownFrame[],
+): Warning[] {
+  const { site } = seen;
+  const turns = answer.stance.map((i) => answer.axis.frames[answer.looks.indexOf(i)]!.turn);
+  const largestTurn = Math.max(...turns) - Math.min(...turns);
+  const checked = {
+    ...answer.axis, largestTurn, disagreement: disagreementOf(night, given, answer),
+  };
+  const told = known.map(({ frame, identification }) => ({
+    file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(request, frame)?.value ?? null,
+  }));
+  const onlyTurned = answer.stance.length > 1;
   const warnings: Warning[] = [
-    ...checkMeasurement(measurement, known.map(({ frame, identification }) => ({
-      file: frame.file, identified: identification.stars.length, saidFocalPixels: focalHint(request, frame)?.value ?? null,
-    })), site && altitudeOfPole(measurement)),
-    ...checkClock(known.map((frame) => timedFrame(frame, site))),
+    ...checkMeasurement(checked, told, site && altitudeOfPole(answer.axis)).filter((w) => onlyTurned || w.code !== 'small-rotation'),
+    ...checkClock(given.map((g) => timedFrame(g.known, site))),
     ...pictureWarnings(known.map(({ frame }) => frame)),
-    ...troubles.map(leftOut),
+    ...newsWarnings(given),
+    ...correctionWarnings(before, night, request.aim),
+    ...[...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside].map(leftOut),
   ];
   if (!site) {
     warnings.push({
@@ -89,7 +168,56 @@ export function measureKnown(outcomes: readonly FrameOutcome[], site: SiteInForc
       remedies: ['give-site'],
     });
   }
-  return { how: 'rotation', measurement, state: stateOfView(measurement.view, request.aim), site, outcomes, known, warnings };
+  return warnings;
+}
+
+/** Looks that the night had already, and such that are older than its last. */
+function newsWarnings(given: readonly GivenLook[]): Warning[] {
+  const named = (news: News): string => given.filter((g) => g.news === news).map((g) => fileName(g.known.frame.file)).join(', ');
+  const [known, late] = [named('known'), named('late')];
+  return [
+    ...(known === '' ? [] : [{ code: 'known-look' as const, message: `The night holds ${known} already: nothing was recorded twice.` }]),
+    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It took its place in time; the answer is that of the last frame.` }]),
+  ];
+}
+
+/** What earlier answers were wrong about, as the new frames showed. */
+function correctionWarnings(before: Night, night: Night, aim: Aim): Warning[] {
+  const known = new Set(correctionsOf(before).map((c) => before.looks[c.look]!.utc));
+  return correctionsOf(night).filter((c) => !known.has(night.looks[c.look]!.utc))
+    .map((c) => ({ code: 'corrected', message: correctionWords(night, c, aim) }));
+}
+
+/** Where frames that were said to be turned only do not fit one rotation. */
+function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks }: NightAnswer): Disagreement | null {
+  const [best] = night.accounts;
+  const group = given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc));
+  const breaks = group.filter((look, k) => k > 0 && night.looks[look]!.said?.did === 'turned-only' && best!.happened[look] !== 'same');
+  const [first] = breaks;
+  if (first === undefined || !looks.includes(first)) return null;
+  const at = group.indexOf(first);
+  const alone = group.length < 4 ? null : at === group.length - 1 ? at : at === 1 ? 0 : null;
+  return { frame: alone, slip: gapBefore(night, first), sigma: axis.sigma.separation, perFreedom: 1 };
+}
+
+function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
+  const [first] = troubles;
+  return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give one.', { remedies: first?.remedies ?? [] });
+}
+
+/** Why the looks of a night give no answer. */
+function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnly }: AddRequest): PolewardError {
+  if (turnedOnly) {
+    try {
+      measureAxis(given.map(({ known: { identification, sky, frame } }) => ({ identification, sky, width: frame.width, height: frame.height })), aim);
+    } catch (error) {
+      if (error instanceof PolewardError) return error;
+      throw error;
+    }
+    return new PolewardError('no-rotation', 'These frames and those before them do not fix the axis. Turn the mount 30° or more in right ascension, touch no knob, and take the frames again.');
+  }
+  const one = night.looks.length === 1;
+  return new PolewardError('no-rotation', `${one ? 'The night holds one frame only, and one' : 'No two of the night\'s frames were turned against each other with nothing else touched: this'} does not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.`);
 }
 
 /** A frame that was left out, as a warning beside the answer of the others. */
@@ -97,24 +225,15 @@ export function leftOut({ message, remedies }: FrameTrouble): Warning {
   return { code: 'frame-skipped', message: `Left out: ${message}`, ...(remedies ? { remedies } : {}) };
 }
 
-/** What was recognised while stars of other frames were still being looked for. */
-interface EarlyStart {
-  readonly reference: Reference;
-  readonly recognition: Recognition;
+/** Single looks tell azimuth from a turn of the mount only away from the zenith. Throws PolewardError `bad-option`. */
+export function requireLowEnough(found: Measured): void {
+  const latitude = found.site?.site.latitude ?? 0;
+  const turned = found.answer.stance.length > 1 && spread(found) > SHORT_TURN;
+  if (Math.abs(latitude) <= HIGHEST_LATITUDE || turned) return;
+  throw new PolewardError('bad-option', 'So near the zenith azimuth and right ascension can\'t be told apart in one frame. Measure anew with frames turned in right ascension.');
 }
 
-/** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
-function recogniseEarly(begun: EarlyStart | null, frame: FrameResult, request: MeasureRequest, catalogue: Catalogue): EarlyStart {
-  const { reference, recognition } = begun ?? {
-    reference: makeReference('stars' in frame ? siteInForce(request, [frame])?.site ?? null : null, request, catalogue),
-    recognition: startRecognition(),
-  };
-  const useful = 'stars' in frame && frame.metadata.midExposure !== null;
-  return { reference, recognition: useful ? recognise(reference, recognition, frame) : recognition };
-}
-
-/** What was recognised early holds only if the site it was done with is the site. */
-function continued(early: EarlyStart | null, site: Site | null, request: MeasureRequest, catalogue: Catalogue): EarlyStart {
-  const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
-  return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition() };
+function spread({ answer }: Measured): number {
+  const turns = answer.stance.map((i) => answer.axis.frames[answer.looks.indexOf(i)]!.turn);
+  return Math.max(...turns) - Math.min(...turns);
 }

@@ -7,6 +7,7 @@ import type { ErrorRecord, FrameRecord, MeasurementRecord } from '../../night/re
 import type { KnownFrame } from '../recognise/recognition.js';
 import type { Measured } from './measureFrames.js';
 import type { FrameOnAxis } from '../../axis/axisResult.js';
+import type { Limit, WhatIsSaid } from '../../night/said.js';
 import type { Guidance } from './guidance.js';
 import { directionWithoutSite } from './withoutSite.js';
 
@@ -18,7 +19,7 @@ const SIGMA_SOURCES = {
 };
 
 /** The measurement as `poleward/measurement-1` (DESIGN: the JSON contract). Angles in the units their names say. */
-export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured, guidance: Guidance | null = null): MeasurementRecord {
+export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured, guidance: Guidance, said: WhatIsSaid, limit: Limit): MeasurementRecord {
   const { axis, fromTruePole, fromRefractedPole, sigma, aim, hemisphere } = measurement;
   const place = horizontal(axis);
   const error = (e: AxisError): ErrorRecord => ({
@@ -40,8 +41,8 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
       ...(site ? {} : directionWithoutSite(measurement, known[0]!.sky)),
     },
     frames: outcomes.map((outcome) => {
-      if (!outcome.known) {
-        const { frame, trouble } = outcome;
+      if (!outcome.known || !known.includes(outcome.known)) {
+        const { frame, trouble } = outcome.known ? { frame: outcome.known.frame, trouble: outcome.known.frame } : outcome;
         return {
           file: trouble.file, used: false, utc: frame?.metadata.midExposure?.value.toISOString() ?? null,
           detected: frame?.stars.length ?? null, identified: 0, centre: null, scaleArcsecPerPixel: null, mirrored: null,
@@ -50,9 +51,12 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
       }
       return frameJson(outcome.known, measurement.frames[known.indexOf(outcome.known)]!, hemisphere);
     }),
-    knobs: site && guidance ? guidance.advice.map(({ knob, move, arcmin, turns, direction, steps, act }) => ({
+    knobs: site ? guidance.advice.map(({ knob, move, arcmin, turns, direction, steps, act }) => ({
       knob, move, arcmin: rounded(arcmin, 3), turns: turns === null ? null : rounded(turns, 3), direction, steps: steps.map((s) => rounded(s, 3)), act,
     })) : [],
+    verdict: { withinLimit: said.within, limitArcmin: rounded(limit.arcmin, 4), limitFrom: limit.from ?? 'usual' },
+    doubts: said.doubts,
+    next: said.next.words,
     warnings,
     site: site && {
       latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres,

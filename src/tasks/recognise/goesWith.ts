@@ -1,8 +1,9 @@
-import { PolewardError } from '../../error.js';
+import type { ErrorCode } from '../../error.js';
 import { apartWords, clockWords } from '../../frames/clockDoubts.js';
 import { ARCSECOND } from '../../geometry/angle.js';
 import type { Lens } from '../../identify/lens.js';
-import type { AxisState } from '../../night/record/entry.js';
+import type { Night } from '../../night/night.js';
+import type { FrameTrouble } from './frameStars.js';
 import type { KnownFrame } from './recognition.js';
 
 /** Focal lengths that differ by more than this share are of two lenses: focusing and cold change one by less (common practice). */
@@ -21,34 +22,26 @@ export function goesWith(a: KnownFrame, b: KnownFrame): boolean {
     && Math.abs(a.sky.time.getTime() - b.sky.time.getTime()) < BETWEEN_NIGHTS_MS;
 }
 
-/**
- * A recheck stands on the camera of the measurement before.
- *
- * @throws PolewardError `size-differs`, `other-camera`
- */
-export function requireSameCamera(base: AxisState, { frame, identification }: KnownFrame): void {
+/** Why a frame does not go with a night: another camera, binning or night. Null where it does, or the night is empty. */
+export function whyNotWith(night: Night, { frame, sky, identification }: KnownFrame): FrameTrouble | null {
   const { file, width, height } = frame;
+  const base = night.looks.at(-1) ?? night.setting.anchor;
+  if (!base) return null;
   if (width !== base.width || height !== base.height) {
-    throw new PolewardError('size-differs',
-      `${file} is ${width}x${height} pixels, the measurement's frames ${base.width}x${base.height}. Use the same camera and binning, or measure anew.`);
+    return trouble(file, 'size-differs', `${file} is ${width}x${height} pixels, the frames before it ${base.width}x${base.height}. Use the same camera and binning, or begin a new night.`);
   }
   if (!sameLens(base.lens, identification.lens)) {
-    throw new PolewardError('other-camera',
-      `${file} ${difference(identification.lens, base.lens, 'the measurement\'s frames')}: another camera or lens. Use the same one, or measure anew.`);
+    return trouble(file, 'other-camera', `${file} ${difference(identification.lens, base.lens, 'the frames before it')}: another camera or lens. Use the same one, or begin a new night.`);
   }
+  const apart = sky.time.getTime() - Date.parse(base.utc);
+  const remembered = night.looks.length === 0 && night.setting.anchor?.from === 'earlier-night';
+  if (Math.abs(apart) < BETWEEN_NIGHTS_MS || remembered) return null;
+  return trouble(file, 'other-night',
+    `${file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the frames of this night. If it is of this night, correct the camera's date; else begin a new night.`);
 }
 
-/**
- * So does it on the night: the mount may have been moved in between.
- *
- * @throws PolewardError `other-night`
- */
-export function requireSameNight(base: AxisState, { frame, sky }: KnownFrame): void {
-  const apart = sky.time.getTime() - Date.parse(base.utc);
-  if (Math.abs(apart) < BETWEEN_NIGHTS_MS) return;
-  throw new PolewardError('other-night',
-    `${frame.file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the measurement. Use frames of this night; if it is of this one, correct the camera's date, or begin a new session.`,
-    { remedies: ['new-session'] });
+function trouble(file: string, code: ErrorCode, message: string): FrameTrouble {
+  return { file, code, message, remedies: ['new-session'] };
 }
 
 /** How a lens differs from that of others, as words after a file's name. */

@@ -1,6 +1,6 @@
-import { ARCMINUTE } from '../../geometry/angle.js';
 import type { Lens } from '../../identify/lens.js';
-import { type SessionSite, entriesOf } from '../../night/record/entry.js';
+import type { SessionSite } from '../../night/record/entry.js';
+import { lastAxis } from '../../night/record/lastAxis.js';
 import type { Session } from '../../night/record/session.js';
 
 /** The last axis of a session, against the true pole, with one-sigma errors. Radians. */
@@ -18,16 +18,10 @@ export interface SessionAxis {
   readonly height: number;
 }
 
-/** The last measurement of a session; null where there is none, or none with a site. */
-export function sessionAxis({ recorded, start }: Session): SessionAxis | null {
-  const last = entriesOf(recorded, 'measurement').at(-1)?.entry;
+/** Where the axis stood by the last look of a session; null where it does not say. */
+export function sessionAxis(session: Session): SessionAxis | null {
+  const last = lastAxis(session, 'true');
   if (!last) return null;
-  const { fromTruePole, sigma } = last.measurement.axis;
-  const { altitudeArcmin, azimuthArcmin } = fromTruePole;
-  if (altitudeArcmin === null || azimuthArcmin === null) return null;
-  return {
-    altitude: altitudeArcmin * ARCMINUTE, azimuth: azimuthArcmin * ARCMINUTE,
-    altitudeSigma: (sigma.altitudeArcmin ?? 0) * ARCMINUTE, azimuthSigma: (sigma.azimuthArcmin ?? 0) * ARCMINUTE,
-    at: last.at, site: start.site, lens: last.state.lens, width: last.state.width, height: last.state.height,
-  };
+  const { fromTruePole: { altitude, azimuth }, sigma, utc, lens, width, height } = last;
+  return { altitude, azimuth, altitudeSigma: sigma.altitude, azimuthSigma: sigma.azimuth, at: utc, site: session.start.site, lens, width, height };
 }

@@ -1,29 +1,46 @@
-import type { RemedyWords } from '../../remedy.js';
+import { fileName } from '../../fileName.js';
+import { type HappenedBefore, happenedWords } from '../../night/happenings.js';
+import type { WhatIsSaid } from '../../night/said.js';
 import type { Guidance } from '../measure/guidance.js';
-import { cautionsText, ordersText, sureText, whyText } from '../measure/measurementText.js';
+import { type TextStyle, answerText, cautionsText, whyText } from '../measure/measurementText.js';
 import type { Measured } from '../measure/measureFrames.js';
 import { wrap } from '../words/numberWords.js';
-import type { Taken } from './watchState.js';
 
-const TAKEN: Readonly<Record<Taken, string>> = {
-  first: 'taken as the first of a measurement: turn the mount by 30° or more in right ascension, save another',
-  'begun-anew': 'of another camera, binning or night than the frame before, so a measurement begins anew with it: turn the mount by 30° or more in right ascension, save another',
-  'not-turned': 'the mount was not turned since the frame before: turn it in right ascension, save another',
-  rotated: 'taken as turned in right ascension: it joins the measurement',
-  adjusted: 'taken as a knob turned',
-  unchanged: 'nothing has moved since',
-  'moved-and-turned': 'the axis moved and the mount was turned, so a new measurement begins here: turn in right ascension only, save another',
-};
-
-/** One block for one frame: what to do, how far off, how sure, and what the frame was taken for. */
-export function newFrameText(name: string, taken: Taken, measured: Measured, guidance: Guidance, words: RemedyWords): string {
-  return [
-    ordersText(measured.measurement, guidance, words), sureText(measured.measurement), whyText(guidance),
-    wrap(`${name}: ${TAKEN[taken]}`, 60, '  '), cautionsText(guidance),
-  ].filter((part) => part !== '').join('\n');
+/** "21:14:05 frame-7.fits: the axis moved 11.00′ down" */
+export function leadText(utc: string, file: string, happened: HappenedBefore, width: number): string {
+  return wrap(`${utc.slice(11, 19)} ${fileName(file)}: ${happenedWords(happened)}`, width, '  ');
 }
 
-/** What a frame that gives no answer yet was taken for. */
-export function nothingYetText(name: string, taken: Taken): string {
-  return wrap(`${name}: ${TAKEN[taken]}`, 60, '  ');
+/** One block for one frame: when and which, then what every front says. */
+export function newFrameText(lead: string, measured: Measured, guidance: Guidance, said: WhatIsSaid, style: TextStyle): string {
+  return [lead, answerText(measured, said, style), whyText(guidance, style.width), cautionsText(guidance, style.width)].filter((part) => part !== '').join('\n\n');
+}
+
+/** A frame that gives no answer yet. */
+export function nothingYetText(lead: string, next: string, width: number): string {
+  return `${lead}\n\n${wrap(`next: ${next}`, width, '  ')}`;
+}
+
+/** What a watch found when it began. */
+export interface FoundAtStart {
+  readonly folder: string;
+  /** Frames in the folder, and looks of them in the night's record. */
+  readonly frames: number;
+  readonly looks: number;
+  /** Last look of the record, ISO UTC; null without one. */
+  readonly lastUtc: string | null;
+  /** How far the axis was off at that, "3.21′ off"; null where it was not known. */
+  readonly off: string | null;
+  /** The frames that are there already are taken. */
+  readonly all: boolean;
+  readonly next: string;
+}
+
+/** What the watch found in the folder, and what to do. */
+export function greetingText({ folder, frames, looks, lastUtc, off, all, next }: FoundAtStart, width: number): string {
+  const there = frames === 0 ? 'no frames yet' : `${frames} frame${frames === 1 ? '' : 's'} there already${all ? ', taken now' : ''}`;
+  const known = looks === 0 ? '' : `The record of this night holds ${looks} look${looks === 1 ? '' : 's'}, the last of ${lastUtc!.slice(11, 16)} UTC${off === null ? '' : `: ${off}`}.`;
+  return [
+    wrap(`watching ${folder}: ${there}`, width, '  '), ...(known === '' ? [] : [wrap(known, width, '  ')]), wrap(`next: ${next}`, width, '  '),
+  ].join('\n');
 }

@@ -1,0 +1,169 @@
+import { basename, dirname, relative, resolve } from 'node:path';
+import { attempt, PolewardError } from '../error.js';
+import type { Anchor } from '../night/anchor.js';
+import type { Look } from '../night/look.js';
+import type { News } from '../night/night.js';
+import { type FramesToAdd, checkSession, whyNotOf } from '../night/record/checkSession.js';
+import {
+  type LaterEntry, type MeasurementRecord, OLD_SCHEMA, type SessionSite, type StartEntry, startEntry,
+} from '../night/record/entry.js';
+import type { Session } from '../night/record/session.js';
+import type { FrameMarks } from '../picture/frameMarks.js';
+import type { Notice } from '../remedy.js';
+import type { Hemisphere } from '../sky/localSky.js';
+import type { SiteInForce } from '../tasks/given/siteInForce.js';
+import { type SeenFrames, hemisphereSeen } from '../tasks/measure/seeFrames.js';
+import { appendToSession, readSession } from './sessionFile.js';
+import { findSession, placeToRead, placeToWrite } from './sessionPlace.js';
+import { VERSION } from './version.js';
+
+/** Where the night is to be recorded. */
+export interface SessionRequest {
+  /** The file that the person named; false: nothing is recorded. */
+  readonly session?: string | false | undefined;
+  readonly newSession?: boolean | undefined;
+  /** Where the frames are. */
+  readonly folder: string;
+}
+
+/** The record that looks and answers go into. */
+export interface OpenRecord {
+  /** Null where nothing is recorded. */
+  readonly path: string | null;
+  /** What it holds already of this night; null where it is new. */
+  readonly session: Session | null;
+  /** What the person must be told of where it goes, or why it is not recorded. */
+  readonly said: Notice | null;
+}
+
+/** What is to be kept of frames that were looked at. */
+export interface ToRecord {
+  readonly site: SessionSite | null;
+  readonly hemisphere: Hemisphere;
+  /** How the rig is told from others. */
+  readonly rig: string | null;
+  /** What led to it: turns, cautions. */
+  readonly before: readonly LaterEntry[];
+  readonly looks: readonly { readonly look: Look; readonly news: News }[];
+  /** What was said of them; null where there was no answer yet. */
+  readonly answer: { readonly utc: string; readonly record: MeasurementRecord; readonly marks: FrameMarks; readonly camera: Anchor; readonly file: string } | null;
+}
+
+/** Folder of the first frame: where the session is looked for. */
+export function folderOf(files: readonly string[]): string {
+  return dirname(resolve(files[0] ?? '.'));
+}
+
+/**
+ * The session that a recheck goes by.
+ *
+ * @throws PolewardError `no-session` where there is none, or it holds no frame
+ */
+export function openForRecheck(folder: string, named: string | undefined): OpenRecord & { readonly session: Session; readonly path: string } {
+  const place = placeToRead({ session: named, folder });
+  const session = readSession(place.path);
+  const holds = session?.recorded.some(({ entry }) => entry.kind === 'look' || entry.kind === 'measurement') ?? false;
+  if (!session || !holds) {
+    throw new PolewardError('no-session', `The session ${place.path} holds no measurement yet. Measure first, with frames turned in right ascension.`);
+  }
+  return { ...writable(place.path, session, folder), session, said: place.said === null ? null : { message: place.said } };
+}
+
+/** A session of version 1 is left as it is: what comes goes into a new one beside it. */
+function writable(path: string, session: Session, folder: string): { readonly path: string } {
+  return session.start.schema === OLD_SCHEMA ? { path: placeToWrite({ newSession: true, folder }).path } : { path };
+}
+
+/** The session beside the frames or named, if there is one that can be read. */
+export function sessionThere({ session, newSession, folder }: SessionRequest): Session | null {
+  if (session === false || newSession) return null;
+  const found = attempt(() => {
+    const place = findSession({ session, folder });
+    return place && readSession(place.path);
+  });
+  return found instanceof PolewardError ? null : found;
+}
+
+/**
+ * Opens the session that frames go into; where the one at hand is of another night, site or mount a new one. A session that can't be
+ * kept must not cost the answer: then nothing is recorded, and it is said.
+ *
+ * @throws PolewardError `session-differs` where the person named the session
+ */
+export function openForFrames({ session: named, newSession, folder }: SessionRequest, frames: FramesToAdd): OpenRecord {
+  if (named === false) return { path: null, session: null, said: null };
+  const opened = attempt((): OpenRecord => {
+    const place = placeToWrite({ session: named, newSession, folder });
+    const session = readSession(place.path);
+    if (session === null || whyNotOf(session, frames) === null) {
+      const at = session ? writable(place.path, session, folder) : place;
+      return { path: at.path, session, said: place.said === null ? null : { message: place.said } };
+    }
+    if (named !== undefined) checkSession(session, frames);
+    const { path } = placeToWrite({ newSession: true, folder });
+    const message = [place.said, `The session at hand is of another night or place, so a new one was begun: ${path}.`].filter((s) => s !== null).join(' ');
+    return { path, session: null, said: { message } };
+  });
+  if (opened instanceof PolewardError && opened.code === 'session-differs') throw opened;
+  return opened instanceof PolewardError ? { path: null, session: null, said: notRecorded(opened) } : opened;
+}
+
+/** Whether something was recorded, and what to say about that. */
+export interface Recorded {
+  /** False where it could not be written: who can, keeps it and tries again. */
+  readonly kept: boolean;
+  readonly said: Notice | null;
+}
+
+/** Records frames and what was said of them. Never throws because it can't: the answer stands without a record. */
+export async function record({ path, said }: OpenRecord, kept: ToRecord): Promise<Recorded> {
+  if (path === null) return { kept: true, said };
+  const entries = entriesFor(path, kept);
+  if (entries.length === 0) return { kept: true, said };
+  try {
+    await appendToSession(path, entries, () => beginning(kept));
+    return { kept: true, said };
+  } catch (error) {
+    if (!(error instanceof PolewardError)) throw error;
+    return { kept: false, said: notRecorded(error) };
+  }
+}
+
+function entriesFor(path: string, { before, looks, answer }: ToRecord): LaterEntry[] {
+  const at = new Date().toISOString();
+  const seenFrom = (file: string): string => relative(dirname(path), resolve(file));
+  const fresh = looks.filter(({ news }) => news !== 'known');
+  // What is known already is not recorded twice, nor is what was said of it.
+  if (looks.length > 0 && fresh.length === 0) return [];
+  return [
+    ...before,
+    ...fresh.map(({ look }): LaterEntry => ({ kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file) })),
+    ...(answer ? [{
+      kind: 'answer' as const, at, utc: answer.utc, measurement: answer.record, camera: answer.camera,
+      picture: { frame: seenFrom(answer.file), marks: answer.marks },
+    }] : []),
+  ];
+}
+
+function notRecorded({ message, remedies }: PolewardError): Notice {
+  return { message: `Not recorded: ${message}`, remedies };
+}
+
+function beginning({ site, hemisphere, rig }: ToRecord): StartEntry {
+  return { ...startEntry(new Date(), VERSION, site, hemisphere), rig };
+}
+
+/** What frames say of where and when. */
+export function whereAndWhen(seen: SeenFrames): FramesToAdd {
+  return { times: seen.known.map(({ sky }) => sky.time), site: sessionSite(seen.site), hemisphere: hemisphereSeen(seen) };
+}
+
+export function sessionSite(site: SiteInForce | null): SessionSite | null {
+  if (!site) return null;
+  const { pressureHectopascal, temperatureCelsius } = site;
+  return {
+    latitudeDeg: site.latitudeDeg.value, longitudeDeg: site.longitudeDeg.value, elevationMetres: site.site.elevationMetres,
+    ...(pressureHectopascal.assumed ? {} : { pressureHectopascal: pressureHectopascal.value }),
+    ...(temperatureCelsius.assumed ? {} : { temperatureCelsius: temperatureCelsius.value }),
+  };
+}

@@ -1,0 +1,22 @@
+import { type WhatIsSaid, type Limit, whatIsSaid } from '../../night/said.js';
+import { aimedError } from '../../axis/aim.js';
+import { ARCMINUTE } from '../../geometry/angle.js';
+import { answerAt } from '../../night/night.js';
+import type { Guidance } from './guidance.js';
+import type { Measured } from './measureFrames.js';
+
+/** What every front says of an answer. */
+export function sayAnswer(measured: Measured, { advice, rig }: Guidance, limit: Limit): WhatIsSaid {
+  const { measurement, doubts, unconfirmed } = measured;
+  const said = whatIsSaid(measurement, {
+    advice: measured.site ? advice : [], rig, limit, doubts, unconfirmed, stillWithin: stillWithin(measured, limit),
+  });
+  return measured.site ? said : { ...said, verdict: [] };
+}
+
+/** Nothing moved since the look before, and by then the axis was within the limit. */
+function stillWithin({ night, look, measurement }: Measured, limit: Limit): boolean {
+  if (look === 0 || night.accounts[0]?.happened[look] !== 'same') return false;
+  const before = answerAt(night, measurement.aim, look - 1);
+  return before !== null && night.answers[look - 1]!.axis !== null && aimedError(before.axis).separation / ARCMINUTE <= limit.arcmin;
+}

@@ -1,0 +1,89 @@
+import type { Aim } from '../../axis/aim.js';
+import type { SessionSite } from '../../night/record/entry.js';
+import type { Catalogue } from '../../sky/catalogue.js';
+import type { Hemisphere } from '../../sky/localSky.js';
+import type { Site } from '../../sky/site.js';
+import type { GivenValues } from '../given/given.js';
+import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
+import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
+import { type FrameOutcome, identifyFrames } from '../recognise/identifyFrames.js';
+import {
+  type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recognise, startRecognition,
+} from '../recognise/recognition.js';
+
+/** What frames are looked at by, beside themselves. */
+export interface SeeRequest extends GivenValues {
+  readonly aim: Aim;
+}
+
+/** Frames that were looked at: their stars are known, or why not. */
+export interface SeenFrames {
+  readonly outcomes: readonly FrameOutcome[];
+  /** Those that were recognised, in the order given. */
+  readonly known: readonly KnownFrame[];
+  readonly site: SiteInForce | null;
+}
+
+/** What a night already knows when frames are added to it. */
+export interface KnownBefore {
+  readonly site: SessionSite | null;
+  readonly camera: KnownCamera | null;
+}
+
+export const NOTHING_KNOWN: KnownBefore = { site: null, camera: null };
+
+/** Recognises `count` frames as their stars come. Throws PolewardError where they show the other hemisphere's pole. */
+export async function seeFrames(
+  stars: StarsComing, count: number, request: SeeRequest, catalogue: Catalogue, progress: Progress, before: KnownBefore = NOTHING_KNOWN,
+): Promise<SeenFrames> {
+  let early: EarlyStart | null = null;
+  const corrected = new Map<FrameResult, FrameResult>();
+  const correct = (result: FrameResult): FrameResult => {
+    const done = corrected.get(result) ?? clockCorrected(result, request);
+    corrected.set(result, done);
+    return done;
+  };
+  let done = 0;
+  const found = await stars.each((result) => {
+    early = recogniseEarly(early, correct(result), request, catalogue, before);
+    progress('frames read and recognised', ++done, count);
+  });
+  const results = found.map(correct);
+  const site = siteInForce(request, results.filter((r) => 'stars' in r), before.site);
+  const { reference, recognition } = continued(early, site?.site ?? null, request, catalogue, before);
+  return seen(identifyFrames(results, reference, recognition).outcomes, site);
+}
+
+/** Frames whose outcome is known, as a whole. */
+export function seen(outcomes: readonly FrameOutcome[], site: SiteInForce | null): SeenFrames {
+  return { outcomes, site, known: outcomes.flatMap((o) => (o.known ? [o.known] : [])) };
+}
+
+/** The pole that recognised frames look to. */
+export function hemisphereSeen({ known }: SeenFrames): Hemisphere {
+  return known[0]?.hemisphere ?? 1;
+}
+
+/** What was recognised while stars of other frames were still being looked for. */
+interface EarlyStart {
+  readonly reference: Reference;
+  readonly recognition: Recognition;
+}
+
+/** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
+function recogniseEarly(
+  begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: Catalogue, before: KnownBefore,
+): EarlyStart {
+  const { reference, recognition } = begun ?? {
+    reference: makeReference('stars' in frame ? siteInForce(request, [frame], before.site)?.site ?? null : null, request, catalogue),
+    recognition: startRecognition(before.camera),
+  };
+  const useful = 'stars' in frame && frame.metadata.midExposure !== null;
+  return { reference, recognition: useful ? recognise(reference, recognition, frame) : recognition };
+}
+
+/** What was recognised early holds only if the site it was done with is the site. */
+function continued(early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore): EarlyStart {
+  const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
+  return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition(camera) };
+}

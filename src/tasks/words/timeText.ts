@@ -1,0 +1,13 @@
+import type { KnownFrame } from '../recognise/recognition.js';
+import { wrap } from './numberWords.js';
+
+/** Which UTC the frames were taken at, and what that is from; empty without frames. */
+export function timeText(known: readonly KnownFrame[], width: number): string {
+  const times = known.flatMap(({ frame }) => (frame.metadata.midExposure ? [frame.metadata.midExposure] : []));
+  const [first, last] = [times[0], times.at(-1)];
+  if (!first || !last) return '';
+  const clock = (time: Date): string => time.toISOString().slice(11, 19);
+  const until = times.length > 1 ? ` to ${clock(last.value)}` : '';
+  const from = [...new Set(times.map((t) => t.from))].join('; ');
+  return wrap(`time ${first.value.toISOString().slice(0, 10)} ${clock(first.value)}${until} UTC, mid-exposure (${from})`, width, '  ');
+}
