@@ -66,7 +66,9 @@ function makeOutFolder(folder: string): boolean {
   try {
     makeFolder(folder);
   } catch (error) {
-    const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
+    const code = codeOf(error);
+    const why = code === 'EEXIST' || code === 'ENOTDIR' ? 'there is a file of that name'
+      : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'the place is write-protected' : code;
     throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);
   }
   return isNew;

@@ -20,7 +20,7 @@ export interface RunPlan extends TurningSky {
 }
 
 /** A guide star, the corner farthest from it, and the sky around the guide star, in the local frame at each moment. */
-interface GuidedPair {
+export interface GuidedPair {
   readonly guide: readonly Vector[];
   readonly corner: readonly Vector[];
   /** North, south, east and west of the guide star. */

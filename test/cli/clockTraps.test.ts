@@ -40,7 +40,7 @@ test('a header whose times are an hour apart is warned of, and the answer is the
   const frames = good.map((file) => changed(file, [], [card('MJD-OBS', 61369 + 19 / 24)]));
   const out = answer(...frames);
   expect(clock(out)).toHaveLength(1);
-  expect(clock(out)[0]).toMatch(/frame 1\.fits contradicts itself about the time \(2 more frames alike\): FITS MJD-OBS says 2026-11-25 19:00:00 .* --clock-ahead ±HH:MM/);
+  expect(clock(out)[0]).toMatch(/frame 1\.fits contradicts itself about the time \(2 more frames alike\): FITS MJD-OBS says 2026-11-25 19:00:00 .*have that taken off \(--clock-ahead ±HH:MM\)\.$/);
   expect(out.axis).toEqual(answer(...good).axis);
 });
 
@@ -59,7 +59,7 @@ test('a time in daylight is suspect, and the local time there is named', () => {
   const day = good.map((file) => changed(file, [['2026-11-25T20', '2026-11-25T03']]));
   const ran = poleward('measure', ...day, '--latitude', '46.5', '--longitude', '140', '--json');
   expect(ran.status, ran.err).toBe(0);
-  expect(clock(JSON.parse(ran.out) as Answer)[0]).toMatch(/when the Sun stood at \d+° there, yet it shows stars\. .*local time here is near UTC \+09:00; --clock-ahead/);
+  expect(clock(JSON.parse(ran.out) as Answer)[0]).toMatch(/when the Sun stood at \d+° there, yet it shows stars\. .*local time here is near UTC \+09:00\. .*\(--clock-ahead ±HH:MM\)\.$/);
 });
 
 test('a local time that is the same as UTC far from Greenwich is suspect', () => {

@@ -74,13 +74,14 @@ describe.skipIf(process.platform === 'win32')('permissions', () => {
     const ran = asNobody(locked, 'measure', ...frames, ...SITE_WORDS);
     expect(ran.status, ran.err).toBe(0);
     expect(ran.out).toMatch(/^azimuth: 12\.0\d?′ too far west/);
-    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/no session can be kept\. Name a place with --session, or go without by --no-session/);
+    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/no session can be kept\. Name a place, or go without \(--session FILE, --no-session\)\./);
   });
 
   test('files to be written there are refused', () => {
     refused(asNobody(homeOfNobody(), 'inspect', frames[0]!, '--wcs', join(locked, 'w.fits')), /w\.fits can't be written: the place is write-protected\. Give another/);
     refused(asNobody(homeOfNobody(), 'measure', ...frames, '--no-session', '--picture', join(locked, 'p.svg')), /p\.svg can't be written: the place is write-protected/);
-    refused(asNobody(homeOfNobody(), 'simulate', '--out', join(locked, 'practice')), /practice/);
+    refused(asNobody(homeOfNobody(), 'simulate', '--out', join(locked, 'practice')), /^The folder .* can't be made \(the place is write-protected\)\. Give another to --out\.$/m);
+    expect(existsSync(join(locked, 'practice'))).toBe(false);
   });
 
   test('a frame that may not be read is named, and the others are measured', () => {

@@ -118,7 +118,7 @@ describe('places where something is missing', () => {
 
 describe('bad input', () => {
   test.each([
-    ['no site', ['prepare'], 1, /Where you will observe is not known\. Give --latitude and --longitude/],
+    ['no site', ['prepare'], 1, /Where you will observe is not known\. Give latitude and longitude, .* \(--latitude, --longitude, poleward rig --init\)\.$/m],
     ['optics that can\'t be', [...NORTH, '--focal-length', '50', '--aperture', '300'], 1, /faster than f\/0\.5.*Check both/],
     ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /no date\. Write it like/],
     ['a time that is none', [...NORTH, '--at', '25:00'], 2, /no time of the day/],

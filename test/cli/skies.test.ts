@@ -139,6 +139,6 @@ describe('the answer', () => {
     // Up and west of the pole, facing north: the upper culmination is hour angle 0, west of it up to 6 h. East longitude -3.4° = -0.227 h.
     const hourAngle = (Math.atan2(22.00 * Math.cos(39.4 * Math.PI / 180), 12.90) * 12) / Math.PI;
     expect(out.axis.greenwichHourAngleHours - 3.4 / 15).toBeCloseTo(hourAngle, 1);
-    expect(poleward('measure', ...frames).err).toMatch(/--latitude and\s+--longitude/);
+    expect(poleward('measure', ...frames).err).toMatch(/which knob to turn \(--latitude,\s+--longitude\)\./);
   });
 });

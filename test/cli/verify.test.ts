@@ -13,6 +13,10 @@ interface Verification {
   readonly frames: readonly { readonly used: boolean }[];
 }
 
+interface Warned {
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+}
+
 const folder = scratchFolder();
 const frames = [1, 2, 3, 4, 5].map((k) => join(folder, `frame-${k}.fits`));
 const COMMON = ['--size', '1000x700', '--focal-length', '400', '--pixel-size', '4', '--exposure', '60', '--interval', '150'];
@@ -69,8 +73,15 @@ describe('poleward verify', () => {
     const other = scratchFolder();
     poleward('simulate', '--out', other, '--target', '40,-1', '--frames', '1', '--seed', 'other', ...COMMON);
     const ran = poleward('verify', '--no-session', '--json', ...frames, join(other, 'frame-1.fits'));
-    const v = JSON.parse(ran.out) as Verification;
+    const v = JSON.parse(ran.out) as Verification & Warned;
     expect(v.frames.map((f) => f.used)).toEqual([true, true, true, true, true, false]);
+    expect(v.warnings).toEqual([{
+      code: 'frame-skipped',
+      message: `${join(other, 'frame-1.fits')} shares too few stars with the others: cloud, another field, another camera, or a camera turned round. It was left out.`,
+    }]);
+    const without = JSON.parse(poleward('verify', '--no-session', '--json', ...frames).out) as Verification;
+    expect(v.drift).toEqual(without.drift);
+    expect(v.impliedAxis).toEqual(without.impliedAxis);
   });
 
   it('the same picture again, a frame of another night and one of another size are left out, each with its reason', () => {
@@ -86,7 +97,7 @@ describe('poleward verify', () => {
     writeFileSync(night, bytes);
     poleward('simulate', '--out', join(aside, 'small'), '--target', '15,-3', '--frames', '1', ...COMMON, '--size', '800x600');
     const ran = poleward('verify', '--no-session', '--json', ...frames, copy, night, join(aside, 'small', 'frame-1.fits'));
-    const v = JSON.parse(ran.out) as Verification & { readonly warnings: readonly { readonly code: string; readonly message: string }[] };
+    const v = JSON.parse(ran.out) as Verification & Warned;
     expect(v.frames.filter((f) => f.used)).toHaveLength(5);
     const said = v.warnings.filter((w) => w.code === 'frame-skipped').map((w) => w.message);
     expect(said).toHaveLength(3);

@@ -83,7 +83,7 @@ export interface Simulation {
   };
   readonly axis: {
     readonly altitudeDeg: number; readonly azimuthDeg: number;
-    readonly fromTruePole: Offset; readonly fromRefractedPole: Offset;
+    readonly fromTruePole: SimulatedError; readonly fromRefractedPole: SimulatedError;
   };
   readonly tracking: boolean;
   /** What was tracked, null for frames near the pole. */
@@ -108,7 +108,7 @@ export interface Simulation {
   }[];
 }
 
-interface Offset {
+export interface SimulatedError {
   readonly altitudeArcmin: number;
   readonly azimuthArcmin: number;
   readonly separationArcmin: number;
@@ -213,7 +213,7 @@ function simulationJson(request: SimulateRequest, plan: NightPlan, frames: Simul
   const truePole = sky.truePole(hemisphere);
   const refractedPole = sky.refractedPole(hemisphere);
   const lift = toSpherical(refractedPole).latitude - toSpherical(truePole).latitude;
-  const offset = (altitudeArcmin: number, separation: number): Offset => ({
+  const offset = (altitudeArcmin: number, separation: number): SimulatedError => ({
     altitudeArcmin, azimuthArcmin: plan.azimuthErrorArcmin, separationArcmin: separation / ARCMINUTE,
   });
   return {
