@@ -1,4 +1,4 @@
-/** The middle of some numbers, of an even count the mean of the middle two; 0 of none. Leaves them as they are. */
+/** The value in the middle of `values`, which stay as they are; the mean of the middle two of an even number; 0 of none. */
 export function median(values: ArrayLike<number>): number {
   const sorted = Float64Array.from(values).sort();
   const n = sorted.length;

@@ -1,4 +1,5 @@
 import { type PlaceGrid, makePlaceGrid, nearestPlace } from '../identify/placeGrid.js';
+import { median } from '../numeric/median.js';
 import { type PlaneFit, fitPlane } from './planeFit.js';
 
 /** A star's place in a picture, pixels. */
@@ -106,8 +107,7 @@ function pairsOf(stars: readonly Place[], shortest: number): { i: number; j: num
 }
 
 function medianDistance(stars: readonly Place[]): number {
-  const lengths = pairsOf(stars.slice(0, 12), 0).map((p) => p.length).sort((a, b) => a - b);
-  return (lengths[lengths.length >> 1] ?? 0) * 0.5;
+  return 0.5 * median(pairsOf(stars.slice(0, 12), 0).map((p) => p.length));
 }
 
 function firstAtLeast(sorted: Float64Array, value: number): number {

@@ -1,20 +1,22 @@
 import fc from 'fast-check';
-import { expect, test } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { median } from '../../src/numeric/median.js';
 
-test('the middle of an odd count, the mean of the middle two of an even one, 0 of none', () => {
-  expect(median([3, 1, 2])).toBe(2);
-  expect(median([4, 1, 3, 2])).toBe(2.5);
-  expect(median([])).toBe(0);
-});
+describe('the median', () => {
+  it('is the middle of an odd number, the mean of the middle two of an even one, zero of none', () => {
+    expect(median([3, 1, 2])).toBe(2);
+    expect(median([4, 1, 3, 2])).toBe(2.5);
+    expect(median(Float64Array.of(7))).toBe(7);
+    expect(median([])).toBe(0);
+  });
 
-test('as many numbers lie below it as above, whatever their order, and they stay as they are', () => {
-  fc.assert(fc.property(fc.array(fc.double({ noNaN: true, noDefaultInfinity: true, min: -1e9, max: 1e9 }), { minLength: 1 }), (values) => {
-    const before = [...values];
-    const middle = median(values);
-    expect(values).toEqual(before);
-    expect(2 * values.filter((v) => v < middle).length).toBeLessThanOrEqual(values.length);
-    expect(2 * values.filter((v) => v > middle).length).toBeLessThanOrEqual(values.length);
-    expect(median([...values].reverse())).toBe(middle);
-  }));
+  it('has as many values below as above, in whatever order they come, and leaves them alone', () => {
+    fc.assert(fc.property(fc.array(fc.double({ noNaN: true, min: -1e6, max: 1e6 }), { minLength: 1 }), (values) => {
+      const before = [...values];
+      const middle = median(values);
+      expect(values).toEqual(before);
+      const below = values.filter((v) => v < middle).length, above = values.filter((v) => v > middle).length;
+      expect(Math.max(below, above)).toBeLessThanOrEqual(values.length / 2);
+    }));
+  });
 });

@@ -1,4 +1,5 @@
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../geometry/angle.js';
+import { median } from '../../numeric/median.js';
 import { NIGHT_CAUTIONS, settingUp } from '../../run/prepareSteps.js';
 import type { FieldSize } from '../../run/prepareField.js';
 import type { Turning } from '../../run/prepareRotation.js';
@@ -85,8 +86,7 @@ function moonRow(sheet: PreparationSheet): string {
 
 function starTable(sheet: PreparationSheet): string {
   const { star, starPlaces } = sheet.preparation;
-  const distances = starPlaces.map(({ place }) => place.distance);
-  const middle = distances[distances.length >> 1] ?? 0;
+  const middle = median(starPlaces.map(({ place }) => place.distance));
   return [
     wrap(`${star.name}, ${(middle / ARCMINUTE).toFixed(1)}′ from the pole of date; on a clock's face with 12 at the top`, WIDTH, '  '),
     'time   hour angle  upright scope  inverting scope',
