@@ -71,9 +71,13 @@ export type { Adjustment, KnobTurned, LearnedKnobs, LearnedKnob } from './knobs/
 export {
   type StarPlace, type TurningSky, apparentDirection, directionOf, guideTurn, onMount, placeOf, poleDirections,
 } from './run/misalignedMount.js';
-export { type GuidedTrail, type RunPlan, type UnguidedTrail, guidedTrail, runView, unguidedTrail, type RunView, type GuidedPair } from './run/runTrail.js';
+export {
+  type GuidedTrail, type RunPlan, type UnguidedTrail, guidedTrail, runView, unguidedTrail, type RunView, type GuidedPair,
+} from './run/runTrail.js';
 export { type KnobErrors, type RunBudget, runBudget } from './run/runBudget.js';
-export { type Preparation, type PreparationGiven, prepareNight, preparationWarnings, type PreparationWarning, type PreparationWarningCode } from './run/preparation.js';
+export {
+  type Preparation, type PreparationGiven, prepareNight, preparationWarnings, type PreparationWarning, type PreparationWarningCode,
+} from './run/preparation.js';
 export { type RegisteredField, registerField, type FrameOnField } from './run/registerField.js';
 export { type FieldDrift, fieldDrift } from './run/fieldDrift.js';
 export { type GeometrySigma, type Guiding, type ImpliedAxis, impliedAxis, type KnownCombination } from './run/impliedAxis.js';
@@ -90,7 +94,9 @@ export type { Trend } from './run/series.js';
 export type { CameraTurn, FieldGeometry, MountBasis } from './run/cameraTurns.js';
 export type { PlaneFit } from './run/planeFit.js';
 
-export { type FrameMarks, type SeenFrame, type StarGoal, frameMarks, type AxisToMark, type Leg, type SeenStar, type StarWish } from './picture/frameMarks.js';
+export {
+  type FrameMarks, type SeenFrame, type StarGoal, frameMarks, type AxisToMark, type Leg, type SeenStar, type StarWish,
+} from './picture/frameMarks.js';
 export { type DialInk, type DialTurn, dialTurn, knobDial } from './picture/knobDial.js';
 export { type PictureSheet, pictureSheet } from './picture/pictureSheet.js';
 export { type Backdrop, type EncodeJpeg, encodeCells } from './picture/encodeCells.js';
@@ -111,6 +117,9 @@ export type { HardSky, Effect, Canvas } from './simulate/hardSky.js';
 export type { AxisPlace } from './simulate/mount.js';
 export type { Random } from './simulate/random.js';
 
-export type { AxisState, KeptPicture, MeasurementRecord, ErrorRecord, FrameRecord, KnobRecord, StartEntry, WarningRecord, Knob, Recorded, SESSION_SCHEMA, SessionSite, SessionEntry, CautionEntry, MeasurementEntry, NoteEntry, TurnEntry, RecheckEntry, RotationEntry } from './night/record/entry.js';
+export type {
+  AxisState, KeptPicture, MeasurementRecord, ErrorRecord, FrameRecord, KnobRecord, StartEntry, WarningRecord, Knob, Recorded,
+  SESSION_SCHEMA, SessionSite, SessionEntry, CautionEntry, MeasurementEntry, NoteEntry, TurnEntry, RecheckEntry, RotationEntry,
+} from './night/record/entry.js';
 export type { Session } from './night/record/session.js';
 export type { SessionLines, SessionWarning } from './night/record/sessionLines.js';

@@ -14,7 +14,8 @@ const path = (name: string): string => fileURLToPath(new URL(`../${name}`, impor
 /** esbuild ends where a module of node's, or one that loads any, gets in: nothing is external. */
 async function bundled(): Promise<{ code: string; inputs: string[] }> {
   const { outputFiles, metafile } = await build({
-    entryPoints: [path('src/core.ts')], bundle: true, platform: 'browser', format: 'iife', globalName: 'core', write: false, metafile: true, logLevel: 'silent',
+    entryPoints: [path('src/core.ts')], bundle: true, platform: 'browser', format: 'iife', globalName: 'core', write: false, metafile: true,
+    logLevel: 'silent',
   });
   return { code: outputFiles[0]!.text, inputs: Object.keys(metafile.inputs) };
 }
@@ -23,7 +24,9 @@ describe('poleward/core', () => {
   test('is one bundle for a browser: no module of node, no sharp, nothing of node/, cli/ or panel/', async () => {
     const { code, inputs } = await bundled();
     expect(inputs.length).toBeGreaterThan(80);
-    expect(inputs.filter((input) => /sharp|libraw|commander|chokidar|hono/.test(input) || /src\/(node|cli|panel)\//.test(input))).toEqual([]);
+    expect(inputs.filter(
+      (input) => /sharp|libraw|commander|chokidar|hono/.test(input) || /src\/(node|cli|panel)\//.test(input),
+    )).toEqual([]);
     expect(code).not.toMatch(/["']node:/);
     expect(code).not.toMatch(/\brequire\(["']/);
   });
@@ -36,10 +39,12 @@ describe('poleward/core', () => {
       const catalogue = core.parseCatalogue(new Uint8Array(bytes));
       const site = { latitudeDeg: -34, longitudeDeg: 150, elevationMetres: 200 };
       const request = {
-        ...site, pressureHectopascal: null, temperatureCelsius: null, start: new Date(Date.UTC(2026, 10, 25, 12)), focalLengthMillimetres: 180,
+        ...site, pressureHectopascal: null, temperatureCelsius: null,
+        start: new Date(Date.UTC(2026, 10, 25, 12)), focalLengthMillimetres: 180,
         apertureMillimetres: 30, pixelSizeMicrometres: 4.8, size: { width: 640, height: 480 }, exposureSeconds: 4, intervalSeconds: 45,
         altitudeErrorArcmin: -7, azimuthErrorArcmin: 11, rotationsDeg: [0, 35, 70], tracking: false, target: null, frames: 3, guided: false,
-        periodicErrorArcsec: 0, rateErrorArcsecPerMinute: 0, jitterArcsec: 0, mirrored: false, rollDeg: 25, pointingOffsetDeg: 0.3, fwhmPixels: 2.4,
+        periodicErrorArcsec: 0, rateErrorArcsecPerMinute: 0, jitterArcsec: 0, mirrored: false,
+        rollDeg: 25, pointingOffsetDeg: 0.3, fwhmPixels: 2.4,
         skyMagnitude: 20, cloud: 0, trees: 0, satellite: false, moon: false, seed: 'library',
       };
       const night = core.planNight(core.simulationPlan(request), catalogue);
@@ -65,7 +70,10 @@ describe('poleward', () => {
     expect(example.trim().split('\n').filter((line) => line !== '').length).toBeLessThanOrEqual(10);
     // By the package's own name: the folder's package.json resolves it as it would for a program that installed it.
     const said = execFileSync(process.execPath, ['--input-type=module', '--eval', example], { cwd: root, encoding: 'utf8' });
-    const truth = JSON.parse(readFileSync(path('demo/truth.json'), 'utf8')) as { axis: { fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number } } };
+    const truth =
+      JSON.parse(readFileSync(path('demo/truth.json'), 'utf8')) as {
+        axis: { fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number } };
+      };
     const [, altitude, azimuth] = /^altitude (-?[\d.]+)′, azimuth (-?[\d.]+)′\n$/.exec(said) ?? [];
     expect(Math.abs(Number(altitude) - truth.axis.fromRefractedPole.altitudeArcmin), said).toBeLessThan(0.03);
     expect(Math.abs(Number(azimuth) - truth.axis.fromRefractedPole.azimuthArcmin), said).toBeLessThan(0.03);
@@ -90,7 +98,8 @@ function typesNotExported(entry: string): string[] {
     const named = ts.isTypeReferenceNode(node) ? node.typeName : ts.isExpressionWithTypeArguments(node) ? node.expression : null;
     const symbol = named && checker.getSymbolAtLocation(named);
     const declared = symbol && meant(symbol).declarations?.[0];
-    if (declared && declared.getSourceFile().fileName.startsWith(path('src/')) && !ts.isTypeParameterDeclaration(declared) && !exported.has(meant(symbol))) {
+    if (declared && declared.getSourceFile().fileName.startsWith(path('src/')) && !ts.isTypeParameterDeclaration(declared)
+      && !exported.has(meant(symbol))) {
       missing.add(`${symbol.name} of ${relative(root, declared.getSourceFile().fileName)}, by ${owner}`);
     }
     if (ts.isVariableDeclaration(node)) {

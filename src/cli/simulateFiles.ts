@@ -4,7 +4,9 @@ import { PolewardError } from '../error.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
 import { FilesTogether } from '../node/filesTogether.js';
 import { makeFolder } from '../node/makeFolder.js';
-import { type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText } from '../tasks/simulate/simulation.js';
+import {
+  type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText,
+} from '../tasks/simulate/simulation.js';
 import { wrap } from '../tasks/words/numberWords.js';
 import { breathe } from '../node/breathe.js';
 import { progress } from './progress.js';

@@ -116,7 +116,8 @@ function refine(
 
 /** The frame's stars that some other frame shows too, and the map to them. */
 function onField(
-  stars: readonly Place[], match: FieldMatch, template: RegisteredField['template'], sightings: Int32Array, centre: { x: number; y: number },
+  stars: readonly Place[], match: FieldMatch, template: RegisteredField['template'], sightings: Int32Array,
+  centre: { x: number; y: number },
 ): FrameOnField | null {
   const shared = [...match.from.keys()].filter((n) => sightings[match.from[n]!]! > 1);
   const star = Int32Array.from(shared, (n) => match.from[n]!);

@@ -8,7 +8,10 @@ interface Verification {
   readonly verdict: { readonly ready: boolean; readonly fix: string | null; readonly line: string };
   readonly drift: { readonly arcsecPerMinute: number; readonly pixelsPerExposure: number; readonly northArcsecPerMinute?: number };
   readonly shape: { readonly whole: { readonly fwhmPixels: number; readonly elongation: number } };
-  readonly impliedAxis: { readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; readonly sigma: { altitudeArcmin: number; azimuthArcmin: number } } | null;
+  readonly impliedAxis: {
+    readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number };
+    readonly sigma: { altitudeArcmin: number; azimuthArcmin: number };
+  } | null;
   readonly missing: readonly string[];
   readonly frames: readonly { readonly used: boolean }[];
 }
@@ -35,7 +38,10 @@ function bare(path: string, to: string): string {
 
 describe('poleward verify', () => {
   beforeAll(() => {
-    const made = poleward('simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter', '0.3', '--periodic-error', '3', ...COMMON);
+    const made = poleward(
+      'simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter',
+      '0.3', '--periodic-error', '3', ...COMMON,
+    );
     expect(made.status).toBe(0);
     expect(made.out).toContain('poleward verify --unguided');
   }, 120_000);
@@ -77,7 +83,8 @@ describe('poleward verify', () => {
     expect(v.frames.map((f) => f.used)).toEqual([true, true, true, true, true, false]);
     expect(v.warnings).toEqual([{
       code: 'frame-skipped',
-      message: `${join(other, 'frame-1.fits')} shares too few stars with the others: cloud, another field, another camera, or a camera turned round. It was left out.`,
+      message: `${join(other, 'frame-1.fits')} shares too few stars with the others: cloud, another field, another camera, or a camera `
+        + 'turned round. It was left out.',
     }]);
     const without = JSON.parse(poleward('verify', '--no-session', '--json', ...frames).out) as Verification;
     expect(v.drift).toEqual(without.drift);

@@ -30,11 +30,13 @@ export function requireSameCamera(base: AxisState, { frame, identification }: Kn
   const { file, width, height } = frame;
   if (width !== base.width || height !== base.height) {
     throw new PolewardError('size-differs',
-      `${file} is ${width}x${height} pixels, the measurement's frames ${base.width}x${base.height}. Use the same camera and binning, or measure anew.`);
+      `${file} is ${width}x${height} pixels, the measurement's frames ${base.width}x${base.height}. Use the same camera and binning, or `
+        + 'measure anew.');
   }
   if (!sameLens(base.lens, identification.lens)) {
     throw new PolewardError('other-camera',
-      `${file} ${difference(identification.lens, base.lens, 'the measurement\'s frames')}: another camera or lens. Use the same one, or measure anew.`);
+      `${file} ${difference(identification.lens, base.lens, 'the measurement\'s frames')}: another camera or lens. Use the same one, or `
+        + 'measure anew.');
   }
 }
 
@@ -47,7 +49,8 @@ export function requireSameNight(base: AxisState, { frame, sky }: KnownFrame): v
   const apart = sky.time.getTime() - Date.parse(base.utc);
   if (Math.abs(apart) < BETWEEN_NIGHTS_MS) return;
   throw new PolewardError('other-night',
-    `${frame.file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the measurement. Use frames of this night; if it is of this one, correct the camera's date, or begin a new session.`,
+    `${frame.file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the `
+      + `measurement. Use frames of this night; if it is of this one, correct the camera's date, or begin a new session.`,
     { remedies: ['new-session'] });
 }
 

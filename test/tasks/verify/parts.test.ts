@@ -23,7 +23,9 @@ function frameOf(file: string, seconds: number | null, stars: readonly { x: numb
   return {
     file, width, height: 700, background: 100 + (seconds ?? 0), noise: 5, fwhm: 3, moments: [], notes: [],
     stars: stars.map((place, i) => ({ ...place, flux: 1000 - i, sigma: 0.05 })),
-    metadata: { midExposure: seconds === null ? null : { value: new Date(TIME + 1000 * seconds), from: 'x' }, exposureSeconds: null, remarks: [] },
+    metadata: {
+      midExposure: seconds === null ? null : { value: new Date(TIME + 1000 * seconds), from: 'x' }, exposureSeconds: null, remarks: [],
+    },
   } as unknown as ShapedFrame;
 }
 
@@ -35,7 +37,9 @@ describe('frames are sorted', () => {
       frameOf('a', 0, STARS), { file: 'b', code: 'not-an-image', message: 'b is no image.' }, frameOf('c', null, STARS),
       frameOf('d', 60, STARS.slice(0, 2)), frameOf('e', 120, STARS.slice(1)),
     ], { clockAheadSeconds: said(30) });
-    expect(shaped.map(({ file, metadata }) => [file, metadata.midExposure!.value.getTime() - TIME])).toEqual([['a', -30_000], ['e', 90_000]]);
+    expect(shaped.map(({ file, metadata }) => [file, metadata.midExposure!.value.getTime() - TIME])).toEqual([
+      ['a', -30_000], ['e', 90_000],
+    ]);
     expect(left.map(({ file, code }) => [file, code])).toEqual([['b', 'not-an-image'], ['c', 'no-time'], ['d', 'no-stars']]);
   });
 });
@@ -49,7 +53,10 @@ describe('a request', () => {
     expect(() => { checkRequest(request); }).not.toThrow();
   });
   it.each([
-    ['two places', { declinationDeg: said(1), hourAngleHours: said(1), rightAscensionHours: said(1) }, ['give-hour-angle', 'give-right-ascension']],
+    [
+      'two places', { declinationDeg: said(1), hourAngleHours: said(1), rightAscensionHours: said(1) },
+      ['give-hour-angle', 'give-right-ascension'],
+    ],
     ['a place without its declination', { hourAngleHours: said(1) }, ['give-declination']],
     ['a mirror without an angle', { mirrored: true }, ['give-mirrored', 'give-position-angle']],
   ])('%s is refused, with what puts it right', (_, change, remedies) => {
@@ -90,7 +97,8 @@ describe('directions', () => {
 describe('frames with the drive off', () => {
   /** Stars 60 s later: gone west along the row, and turned about the picture's middle as a field at 30° north turns. */
   const later = (turn: number, dx = 40): { x: number; y: number }[] => STARS.map(({ x, y }) => ({
-    x: 499.5 + dx + (x - 499.5) * Math.cos(turn) - (y - 349.5) * Math.sin(turn), y: 349.5 + (x - 499.5) * Math.sin(turn) + (y - 349.5) * Math.cos(turn),
+    x: 499.5 + dx + (x - 499.5) * Math.cos(turn) - (y - 349.5) * Math.sin(turn),
+    y: 349.5 + (x - 499.5) * Math.sin(turn) + (y - 349.5) * Math.cos(turn),
   }));
   // One turn in a sidereal day of 86164 s (Aoki et al. 1982, A&A 105, 359), times the sine of the declination.
   const turn = ((2 * Math.PI * 600) / 86164.1) * Math.sin(30 * DEGREE);
@@ -113,7 +121,9 @@ describe('frames with the drive off', () => {
 
 describe('a run', () => {
   const fieldOf = (...rotations: readonly (number | null)[]): RegisteredField =>
-    ({ frames: rotations.map((degrees) => (degrees === null ? null : { fit: { rotation: degrees * DEGREE } })) }) as unknown as RegisteredField;
+    ({
+      frames: rotations.map((degrees) => (degrees === null ? null : { fit: { rotation: degrees * DEGREE } })),
+    }) as unknown as RegisteredField;
   it('frames turned against most are left out, also across half a turn', () => {
     const kept = (field: RegisteredField): boolean[] => withoutTurned(field).frames.map((f) => f !== null);
     expect(kept(fieldOf(0, 0.1, 180.2, null, 0.2))).toEqual([true, true, false, false, true]);
