@@ -12,14 +12,16 @@ const scratch = mkdtempSync(join(tmpdir(), 'poleward-kernel-'));
 const out = join(scratch, 'kernel.wasm');
 execFileSync('npx', [
   '--yes', '--package', `assemblyscript@${VERSION}`, 'asc', fileURLToPath(new URL('blockRows.assembly.ts', folder)),
-  '-O3', '--noAssert', '--runtime', 'stub', '--enable', 'simd', '--use', 'abort=', '--initialMemory', '1', '-o', out,
+  '-O3', '--noAssert',
+  '--runtime', 'stub', '--enable', 'simd', '--use', 'abort=', '--initialMemory', '1', '-o', out,
 ], { stdio: 'inherit', shell: process.platform === 'win32' });
 const lines = readFileSync(out).toString('base64').match(/.{1,120}/g).map((line) => `  '${line}',`);
-writeFileSync(new URL('blockRowsCode.ts', folder), `// Made by \`npm run kernel\` from blockRows.assembly.ts (AssemblyScript ${VERSION}). Do not edit.
+const code = `// Made by \`npm run kernel\` from blockRows.assembly.ts (AssemblyScript ${VERSION}). Do not edit.
 
 /** WebAssembly code, base64. */
 export const BLOCK_ROWS_CODE = [
 ${lines.join('\n')}
 ].join('');
-`);
+`;
+writeFileSync(new URL('blockRowsCode.ts', folder), code);
 rmSync(scratch, { recursive: true });

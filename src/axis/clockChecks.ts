@@ -25,7 +25,7 @@ const DAYLIGHT = -4 * DEGREE;
  */
 const ZONE_OFF = 3.6;
 const HOUR_ANGLE = 15 * DEGREE;
-const CORRECT = '; what it is ahead of UTC can be taken off.';
+const CORRECT = '. If the clock is ahead of UTC, have that taken off.';
 const COST = 'An hour wrong turns the direction of the answer by 15° and leaves its size';
 
 /**

@@ -41,7 +41,9 @@ export function addBudgetCommand(program: Command): void {
     .description('what an axis error does to a planned run, and what error that run allows'));
   for (const option of command.options) option.description = HERE[option.long ?? ''] ?? option.description;
   addRunOptions(command, true)
-    .option('--altitude-error <arcmin>', 'axis above the aimed pole; else the session\'s last', quantity('altitude error', -1800, 1800, 'arcmin'))
+    .option(
+      '--altitude-error <arcmin>', 'axis above the aimed pole; else the session\'s last', quantity('altitude error', -1800, 1800, 'arcmin'),
+    )
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle; likewise', quantity('azimuth error', -1800, 1800, 'arcmin'))
     .option('--session <file>', 'whose last measurement counts; else the newest in this folder')
     .action(async (options: BudgetOptions) => {
@@ -50,7 +52,9 @@ export function addBudgetCommand(program: Command): void {
       const { runOf, sessionForBudget } = await import('./budgetRequest.js');
       const { say, sayJson } = await import('./output.js');
       const error = axisErrorOf(options);
-      const planned = budgetOf({ ...runOf(options), given: givenFor(options, null), error, session: sessionForBudget(options.session, error !== null) });
+      const planned = budgetOf({
+        ...runOf(options), given: givenFor(options, null), error, session: sessionForBudget(options.session, error !== null),
+      });
       if (!planned.budget.withinLimit) process.exitCode = OUTSIDE;
       const { budgetJson } = await import('../tasks/budget/budgetJson.js');
       if (options.json) {
@@ -75,12 +79,18 @@ function axisErrorOf({ altitudeError, azimuthError }: BudgetOptions): BudgetRequ
 /** The options that say what run is planned. */
 export function addRunOptions(command: Command, required: boolean): Command {
   return command
-    .addOption(new Option('--declination <degrees>', 'of the target, north positive').argParser(angle('declination', 90)).makeOptionMandatory(required))
+    .addOption(new Option('--declination <degrees>', 'of the target, north positive').argParser(angle(
+      'declination', 90,
+    )).makeOptionMandatory(required))
     .option('--hour-angle <h>', 'of the target at the start, west positive: -2.5, "-2 30"', hours('hour angle', -24, 24))
     .option('--right-ascension <h>', 'of the target (J2000), with --start instead of the hour angle', hours('right ascension', 0, 24))
     .option('--start <UTC>', 'when the run begins', utcTime)
-    .addOption(new Option('--hours <h>', 'how long the run is').argParser(quantity('length of the run', 0.001, 24, 'hours')).makeOptionMandatory(required))
-    .addOption(new Option('--exposure <s>', 'of each frame').argParser(quantity('exposure', 0.001, 86400, 's')).makeOptionMandatory(required))
+    .addOption(new Option('--hours <h>', 'how long the run is').argParser(quantity(
+      'length of the run', 0.001, 24, 'hours',
+    )).makeOptionMandatory(required))
+    .addOption(new Option('--exposure <s>', 'of each frame').argParser(quantity('exposure', 0.001, 86400, 's')).makeOptionMandatory(
+      required,
+    ))
     .option('--sensor <WxH>', 'size of the frames, pixels', pictureSize)
     .option('--guided', 'a guide star in the middle of the field is kept in its place')
     .option('--guide-offset <degrees>', 'guided, by a star this far from the middle', quantity('guide star\'s offset', 0, 60, 'degrees'))
@@ -93,6 +103,8 @@ function hours(name: string, least: number, most: number): (text: string) => num
   return (text) => {
     const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
     if (Number.isFinite(value) && value >= least && value <= most) return value;
-    throw new InvalidArgumentError(`The ${name} "${text}" is no time from ${least} to ${most} hours. Write hours, such as 2.5 or "2 30 00".`);
+    throw new InvalidArgumentError(
+      `The ${name} "${text}" is no time from ${least} to ${most} hours. Write hours, such as 2.5 or "2 30 00".`,
+    );
   };
 }

@@ -13,7 +13,8 @@ export type RunOptions = Pick<BudgetOptions, 'declination' | 'hours' | 'exposure
 export function runOf(options: RunOptions): RunRequest {
   return {
     declinationDeg: options.declination, hourAngleHours: options.hourAngle ?? null, rightAscensionHours: options.rightAscension ?? null,
-    start: options.start ?? null, hours: options.hours, exposureSeconds: options.exposure, sensor: sourced(options.sensor, '--sensor') ?? null,
+    start: options.start ?? null, hours: options.hours, exposureSeconds: options.exposure,
+    sensor: sourced(options.sensor, '--sensor') ?? null,
     guided: options.guided ?? false, guideOffsetDeg: options.guideOffset ?? null, limitPixels: options.limit ?? null,
     refraction: options.refraction ?? true,
   };
@@ -27,7 +28,11 @@ export function sessionForBudget(named: string | undefined, errorGiven: boolean)
   if (errorGiven && named === undefined) return null;
   const place = findSession({ session: named, folder: process.cwd() });
   if (!place) {
-    throw new PolewardError('no-session', 'No axis error is given and there is no session here to take it from. Give --altitude-error and --azimuth-error (arcmin), or measure first.');
+    throw new PolewardError(
+      'no-session',
+      'No axis error is given and there is no session here to take it from. Give --altitude-error and --azimuth-error (arcmin), or '
+        + 'measure first.',
+    );
   }
   return readSession(place.path);
 }

@@ -45,7 +45,9 @@ export function angle(name: string, most: number): (text: string) => number {
   return (text) => {
     const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
     if (!Number.isFinite(value) || Math.abs(value) > most) {
-      throw new InvalidArgumentError(`The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
+      throw new InvalidArgumentError(
+        `The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`,
+      );
     }
     return value;
   };

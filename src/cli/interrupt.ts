@@ -13,7 +13,9 @@ const TERMINATED = 143;
 export function endCleanly(night: boolean): void {
   const end = (code: number) => (): void => {
     tidyUp();
-    warn(`Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to have its answer.`, night);
+    warn(
+      `Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to have its answer.`, night,
+    );
     process.exit(code);
   };
   process.once('SIGINT', end(INTERRUPTED)).once('SIGTERM', end(TERMINATED));

@@ -40,7 +40,10 @@ export function addPrepareCommand(program: Command): void {
     .option('--sensor <WxH>', 'size of the frames, pixels', pictureSize)
     .option('--exposure <s>', 'forecast this one instead of suggesting one', quantity('exposure', 0.001, 600, 's'))
     .option('--fwhm <pixels>', 'of the stars (default: 3″ of air and 2 px of optics)', quantity('width of the stars', 0.8, 50, 'pixels'))
-    .option('--sky-brightness <mag>', 'of a square arcsecond: 21.5 dark, 20 suburb, 18 city (default: 20)', quantity('sky brightness', 15, 23, 'magnitudes'))
+    .option(
+      '--sky-brightness <mag>', 'of a square arcsecond: 21.5 dark, 20 suburb, 18 city (default: 20)',
+      quantity('sky brightness', 15, 23, 'magnitudes'),
+    )
     .option('--read-noise <electrons>', 'of a pixel (default: 3)', quantity('read noise', 0, 100, 'electrons'))
     .option('--precision <arcsec>', 'how sure the axis should be, one sigma (default: 6)', quantity('precision', 0.05, 3600, 'arcseconds'))
     .option('--payload <kg>', 'on the mount, counterweights not counted', quantity('payload', 0.01, 2000, 'kg'))

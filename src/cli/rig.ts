@@ -31,7 +31,9 @@ export function addRigCommand(program: Command): void {
         const { RIG_FILE } = await import('../node/rigFile.js');
         const file = options.init === true ? RIG_FILE : options.init;
         // The answer of --json is the rig alone; what is asked goes where warnings go.
-        const rig = await initRig(file, options.overwrite ?? false, { input: process.stdin, output: options.json ? process.stderr : process.stdout });
+        const rig = await initRig(
+          file, options.overwrite ?? false, { input: process.stdin, output: options.json ? process.stderr : process.stdout },
+        );
         if (options.json) sayJson(rig);
         else say(`\nwritten to ${file}`, night);
         return;

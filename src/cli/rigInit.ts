@@ -22,7 +22,9 @@ export interface Conversation {
 export async function initRig(file: string, overwrite: boolean, { input, output }: Conversation): Promise<Rig> {
   const path = resolve(file);
   if (existsSync(path) && (!overwrite || statSync(path).isDirectory())) {
-    throw new PolewardError('bad-option', `${file} exists already. Give another name to --init${statSync(path).isDirectory() ? '' : ', or --overwrite'}.`);
+    throw new PolewardError(
+      'bad-option', `${file} exists already. Give another name to --init${statSync(path).isDirectory() ? '' : ', or --overwrite'}.`,
+    );
   }
   if (!existsSync(dirname(path))) throw new PolewardError('bad-option', `The folder of ${file} does not exist. Make it first.`);
   const lines = createInterface({ input, output, terminal: input.isTTY === true, crlfDelay: Infinity });
@@ -66,12 +68,16 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
   }
   if (interrupted) throw new PolewardError('bad-option', 'Interrupted; nothing was written. Start again with poleward rig --init.');
   if (!heard) {
-    throw new PolewardError('bad-option', 'rig --init asks questions, and nobody answers here. Run it at a terminal, or pipe the answers to it, one a line.');
+    throw new PolewardError(
+      'bad-option', 'rig --init asks questions, and nobody answers here. Run it at a terminal, or pipe the answers to it, one a line.',
+    );
   }
   if (answers.size === 0) throw new PolewardError('bad-option', 'Every question was skipped, so nothing was written. Answer at least one.');
   const { rig, dropped } = rigFromAnswers(answers);
   if (dropped.length > 0) tell(`\n${wrap(`Left out, since what belongs to it was skipped: ${dropped.join(', ')}.`, 60)}`);
-  if (Object.keys(rig).length < 2) throw new PolewardError('bad-option', 'Nothing is left to write. Answer what belongs together: latitude and longitude, thread and lever arm.');
+  if (Object.keys(rig).length < 2) throw new PolewardError(
+    'bad-option', 'Nothing is left to write. Answer what belongs together: latitude and longitude, thread and lever arm.',
+  );
   const text = `${JSON.stringify(rig, null, 2)}\n`;
   // What was asked piece by piece must hold as a whole.
   parseRig(text, file);

@@ -103,7 +103,8 @@ function requestOf(options: SimulateOptions): SimulateRequest {
     start: options.time, focalLengthMillimetres: options.focalLength, apertureMillimetres: options.aperture ?? null,
     pixelSizeMicrometres: options.pixelSize, size: options.size, exposureSeconds: options.exposure, intervalSeconds: options.interval,
     altitudeErrorArcmin: options.altitudeError, azimuthErrorArcmin: options.azimuthError, rotationsDeg: options.rotations,
-    tracking: options.tracking ?? false, target: options.target ?? null, frames: Math.round(options.frames), guided: options.guided ?? false,
+    tracking: options.tracking ?? false, target: options.target ?? null, frames: Math.round(options.frames),
+    guided: options.guided ?? false,
     periodicErrorArcsec: options.periodicError, rateErrorArcsecPerMinute: options.rateError, jitterArcsec: options.jitter,
     mirrored: options.mirrored ?? false, rollDeg: options.roll, pointingOffsetDeg: options.pointing, fwhmPixels: options.fwhm,
     skyMagnitude: options.skyBrightness, cloud: options.cloud ?? 0, trees: options.trees ?? 0, satellite: options.satellite ?? false,
@@ -121,10 +122,13 @@ function number(name: string, least: number, most: number): (text: string) => nu
 
 function target(text: string): { declinationDeg: number; hourAngleHours: number } {
   const [declinationDeg, hourAngleHours, more] = text.split(',').map((part) => (part.trim() === '' ? NaN : Number(part)));
-  if (declinationDeg !== undefined && hourAngleHours !== undefined && more === undefined && Math.abs(declinationDeg) <= 90 && Math.abs(hourAngleHours) <= 12) {
+  if (declinationDeg !== undefined && hourAngleHours !== undefined && more === undefined && Math.abs(declinationDeg) <= 90
+    && Math.abs(hourAngleHours) <= 12) {
     return { declinationDeg, hourAngleHours };
   }
-  throw new InvalidArgumentError(`The target "${text}" is no declination and hour angle. Write them like 20,-2.5 (degrees, hours, west positive).`);
+  throw new InvalidArgumentError(
+    `The target "${text}" is no declination and hour angle. Write them like 20,-2.5 (degrees, hours, west positive).`,
+  );
 }
 
 function rotations(text: string): number[] {

@@ -4,7 +4,9 @@ import { PolewardError } from '../error.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
 import { FilesTogether } from '../node/filesTogether.js';
 import { makeFolder } from '../node/makeFolder.js';
-import { type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText } from '../tasks/simulate/simulation.js';
+import {
+  type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText,
+} from '../tasks/simulate/simulation.js';
 import { wrap } from '../tasks/words/numberWords.js';
 import { breathe } from '../node/breathe.js';
 import { progress } from './progress.js';
@@ -66,7 +68,9 @@ function makeOutFolder(folder: string): boolean {
   try {
     makeFolder(folder);
   } catch (error) {
-    const why = codeOf(error) === 'EEXIST' || codeOf(error) === 'ENOTDIR' ? 'there is a file of that name' : codeOf(error);
+    const code = codeOf(error);
+    const why = code === 'EEXIST' || code === 'ENOTDIR' ? 'there is a file of that name'
+      : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'the place is write-protected' : code;
     throw new PolewardError('bad-option', `The folder ${folder} can't be made (${why}). Give another to --out.`);
   }
   return isNew;

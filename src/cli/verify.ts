@@ -35,7 +35,10 @@ export function addVerifyCommand(program: Command): void {
     .option('--declination <degrees>', 'of the target; else from the frames', quantity('declination', -90, 90, 'degrees'))
     .option('--hour-angle <hours>', 'of the target at the first frame, west positive', quantity('hour angle', -24, 24, 'hours'))
     .option('--right-ascension <hours>', 'of the target, instead of its hour angle', quantity('right ascension', 0, 24, 'hours'))
-    .option('--position-angle <degrees>', 'of the picture\'s upper edge, from north through east', quantity('position angle', -360, 360, 'degrees'))
+    .option(
+      '--position-angle <degrees>', 'of the picture\'s upper edge, from north through east',
+      quantity('position angle', -360, 360, 'degrees'),
+    )
     .option('--mirrored', 'with --position-angle: the picture shows the sky mirrored')
     .option('--drive-off <frames...>', 'two of one field with the drive off show which way is west (write it after the frames)')
     .option('--exposure <s>', 'of each frame; else from the frames', quantity('exposure', 0.001, 86400, 's'))

@@ -2,7 +2,10 @@ import type { Adjustment, KnobTurned } from './learnedKnobs.js';
 
 /** What happened at the mount, in order: a look at the error from the aimed pole (radians), one that is in doubt, or a turn of a knob. */
 export type MountEvent =
-  | { readonly kind: 'look'; readonly azimuth: number; readonly altitude: number; readonly sigma: { readonly azimuth: number; readonly altitude: number } }
+  | {
+    readonly kind: 'look'; readonly azimuth: number; readonly altitude: number;
+    readonly sigma: { readonly azimuth: number; readonly altitude: number };
+  }
   | { readonly kind: 'unknown' }
   | ({ readonly kind: 'turn' } & KnobTurned);
 

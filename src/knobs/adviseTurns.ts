@@ -95,12 +95,18 @@ interface KnownKnob {
   readonly backlash: { readonly turns: number; readonly sigma: number } | null;
 }
 
-function knownKnob(rig: (RigKnob & { readonly clockwise?: 'east' | 'west' | 'raise' | 'lower'; readonly pushPull?: true }) | undefined, learned: LearnedKnob | null): KnownKnob {
+function knownKnob(
+  rig: (RigKnob & { readonly clockwise?: 'east' | 'west' | 'raise' | 'lower'; readonly pushPull?: true }) | undefined,
+  learned: LearnedKnob | null,
+): KnownKnob {
   const backlash = learned?.backlash ?? (rig?.backlashTurns ? { turns: rig.backlashTurns, sigma: rig.backlashTurns / 3 } : null);
   if (learned) {
     return {
       perTurn: learned.travel, sign: learned.travel > 0 ? 1 : -1, rig, learned, backlash,
-      travel: { arcminPerTurn: Math.abs(learned.travel) / ARCMINUTE, sigmaArcmin: learned.sigma / ARCMINUTE, from: 'learned', count: learned.count, againstRig: learned.againstRig },
+      travel: {
+        arcminPerTurn: Math.abs(learned.travel) / ARCMINUTE, sigmaArcmin: learned.sigma / ARCMINUTE, from: 'learned', count: learned.count,
+        againstRig: learned.againstRig,
+      },
     };
   }
   const sign = clockwiseSign(rig?.clockwise);

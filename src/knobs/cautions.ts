@@ -39,7 +39,8 @@ export const CAUTIONS: readonly Caution[] = [
     id: 'azimuth-screws',
     text: 'Never slacken both azimuth screws at once.',
     // A single azimuth knob, known as such from the rig file, has no second screw.
-    when: (moment) => turned(moment, 'azimuth') !== null && (moment.rig?.knobs?.azimuth === undefined || moment.rig.knobs.azimuth.pushPull === true),
+    when: (moment) =>
+      turned(moment, 'azimuth') !== null && (moment.rig?.knobs?.azimuth === undefined || moment.rig.knobs.azimuth.pushPull === true),
   },
   {
     id: 'cables',

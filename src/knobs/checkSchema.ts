@@ -22,7 +22,8 @@ export function checkSchema(node: Node, schema: Schema, field = ''): Fault[] {
 function checkValue(node: Node, schema: Schema, field: string): Fault[] {
   const value: unknown = node.value;
   const ok = typeof value === 'number'
-    ? Number.isFinite(value) && value >= (schema.minimum ?? -Infinity) && value <= (schema.maximum ?? Infinity) && value > (schema.exclusiveMinimum ?? -Infinity)
+    ? Number.isFinite(value) && value >= (schema.minimum ?? -Infinity) && value <= (schema.maximum ?? Infinity)
+      && value > (schema.exclusiveMinimum ?? -Infinity)
     : (schema.const === undefined || value === schema.const) && (typeof value !== 'string' || (
       (schema.enum === undefined || schema.enum.includes(value))
       && (schema.pattern === undefined || new RegExp(schema.pattern, 'u').test(value))
@@ -47,20 +48,29 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     present.set(name, key);
     const inner = Object.hasOwn(schema.properties ?? {}, name) ? schema.properties![name] : undefined;
     if (inner) faults.push(...checkSchema(value, inner, path(name)));
-    else faults.push({ offset: key.offset, field: path(name), says: `is no field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}` });
+    else faults.push({
+      offset: key.offset, field: path(name),
+      says: `is no field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}`,
+    });
   }
   for (const name of schema.required ?? []) {
-    if (!present.has(name)) faults.push({ offset: node.offset, field: path(name), says: `is missing; expected ${schema.properties![name]!.description}` });
+    if (!present.has(name)) faults.push({
+      offset: node.offset, field: path(name), says: `is missing; expected ${schema.properties![name]!.description}`,
+    });
   }
   for (const [name, others] of Object.entries(schema.dependentRequired ?? {})) {
     const key = present.get(name);
     for (const other of key ? others : []) {
-      if (!present.has(other)) faults.push({ offset: key!.offset, field: path(other), says: `is missing beside ${name}; expected ${schema.properties![other]!.description}` });
+      if (!present.has(other)) faults.push({
+        offset: key!.offset, field: path(other), says: `is missing beside ${name}; expected ${schema.properties![other]!.description}`,
+      });
     }
   }
   for (const { not: { required: [a, b] } } of schema.allOf ?? []) {
     const second = present.get(b);
-    if (present.has(a) && second) faults.push({ offset: second.offset, field: path(b), says: `stands beside ${a}; expected one of the two` });
+    if (present.has(a) && second) faults.push({
+      offset: second.offset, field: path(b), says: `stands beside ${a}; expected one of the two`,
+    });
   }
   return faults.sort((a, b) => a.offset - b.offset);
 }

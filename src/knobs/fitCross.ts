@@ -70,7 +70,9 @@ function rowsOf(knob: KnobName, { fit, used }: FittedKnob, adjustments: readonly
 }
 
 /** Travel and share, and by how much the share lowers the deviance, in units of the scatter. */
-function fitShare(rows: readonly Row[], fit: KnobFit): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } {
+function fitShare(
+  rows: readonly Row[], fit: KnobFit,
+): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } {
   const free = solve(rows, fit, LEAN);
   const none = solve(rows, fit, 1e-9);
   const freedom = rows.length - 1;

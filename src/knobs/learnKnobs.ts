@@ -9,7 +9,9 @@ import { clockwiseSign, travelPerTurn } from './travelPerTurn.js';
 const KNOBS: readonly KnobName[] = ['azimuth', 'altitude'];
 /** What a rig file's travel is good to. */
 const RIG_SPREAD = 0.4;
-/** A knob of which nothing is said: half a degree a turn, three times more or less (common practice: fine screws on arms of 50 to 300 mm). */
+/**
+ * A knob of which nothing is said: half a degree a turn, three times more or less (common practice: fine screws on arms of 50 to 300 mm).
+ */
 const ANY_KNOB = { size: 30 * ARCMINUTE, spread: Math.log(3) };
 /** Adjustments looked at, the newest: what a knob did two hundred turns ago says little. */
 const MOST = 60;
@@ -42,7 +44,9 @@ export function learnKnobs(adjustments: readonly Adjustment[], rig: Rig | null, 
       fit = fitKnob(data, prior);
     }
     // Without a rig file the travel counts as learned once it is better than a guess.
-    if (fit && (travelPerTurn(rig?.knobs?.[knob]) || fit.sigma < 0.4 * Math.abs(fit.travel))) fits.set(knob, { fit, used: data, count: data.length, setAside: count - data.length });
+    if (fit && (travelPerTurn(rig?.knobs?.[knob]) || fit.sigma < 0.4 * Math.abs(fit.travel))) fits.set(
+      knob, { fit, used: data, count: data.length, setAside: count - data.length },
+    );
   }
   const azimuth = fits.get('azimuth');
   const altitude = fits.get('altitude');
@@ -82,7 +86,9 @@ function stepsOf(adjustment: Adjustment, knob: KnobName): number[] {
 }
 
 /** How the knob stands now: the way of its last turn, and what each way loses before it bites. */
-function knobNow(adjustments: readonly Adjustment[], knob: KnobName, session: string, backlash: number): Pick<LearnedKnob, 'last' | 'slack'> {
+function knobNow(
+  adjustments: readonly Adjustment[], knob: KnobName, session: string, backlash: number,
+): Pick<LearnedKnob, 'last' | 'slack'> {
   const steps = adjustments.filter((a) => a.session === session).flatMap((a) => stepsOf(a, knob));
   const final = steps.at(-1);
   const { ahead } = playTurns(steps, backlash, null);

@@ -1,6 +1,9 @@
 import type { KnobName } from './rig.js';
 
-/** One turn of one knob: turns in the rig's own directions, + = clockwise seen facing the knob (of a push-pull pair: tightening the named screw). */
+/**
+ * One turn of one knob: turns in the rig's own directions, + = clockwise seen facing the knob (of a push-pull pair: tightening the named
+ * screw).
+ */
 export interface KnobTurned {
   readonly knob: KnobName;
   readonly turns: number;

@@ -14,13 +14,19 @@ export function parseTurned(texts: readonly string[]): KnobTurned[] {
     const match = /^\s*(azimuth|altitude)\s*=\s*([+\-−]?)\s*(\d+(?:\.\d*)?|\.\d+)(?:\s*\/\s*(\d+(?:\.\d+)?))?\s*$/i.exec(text);
     const turns = match ? (Number(match[3]) / Number(match[4] ?? 1)) * (match[2] === '-' || match[2] === '−' ? -1 : 1) : NaN;
     if (!match || !(Math.abs(turns) <= MOST_TURNS)) {
-      throw new PolewardError('bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like azimuth=+0.5 or altitude=-1/4.`);
+      throw new PolewardError(
+        'bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like azimuth=+0.5 or altitude=-1/4.`,
+      );
     }
     return { knob: match[1]!.toLowerCase() as KnobTurned['knob'], turns };
   });
 }
 
 /** The turns of an advice that was followed as given, in its order. */
-export function followedTurns(advice: readonly { readonly knob: KnobTurned['knob']; readonly steps: readonly number[]; readonly trial: number | null }[]): KnobTurned[] {
-  return advice.flatMap(({ knob, steps, trial }) => (steps.length > 0 ? steps : trial !== null ? [trial] : []).map((turns) => ({ knob, turns })));
+export function followedTurns(
+  advice: readonly { readonly knob: KnobTurned['knob']; readonly steps: readonly number[]; readonly trial: number | null }[],
+): KnobTurned[] {
+  return advice.flatMap(
+    ({ knob, steps, trial }) => (steps.length > 0 ? steps : trial !== null ? [trial] : []).map((turns) => ({ knob, turns })),
+  );
 }

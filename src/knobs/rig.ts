@@ -38,7 +38,9 @@ export interface AltitudeKnob extends RigKnob {
 export interface Rig {
   readonly schema?: 'poleward/rig-1';
   readonly name?: string;
-  readonly site?: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number; readonly skyMagnitude?: number };
+  readonly site?: {
+    readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number; readonly skyMagnitude?: number;
+  };
   readonly clock?: {
     /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
     readonly utcOffset?: string;
@@ -90,7 +92,9 @@ const LONGEST_FIELD = 80;
 export function parseRig(text: string, file = 'the rig file'): Rig {
   const clean = text.replace(/^\uFEFF/, '');
   const deep = tooDeep(clean);
-  if (deep !== null) throw broken(file, clean, [{ offset: deep, field: '', says: `goes more than ${DEEPEST} levels deep; expected three` }]);
+  if (deep !== null) throw broken(
+    file, clean, [{ offset: deep, field: '', says: `goes more than ${DEEPEST} levels deep; expected three` }],
+  );
   const errors: ParseError[] = [];
   const tree = parseTree(clean, errors, { allowTrailingComma: true });
   if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
@@ -135,10 +139,14 @@ function syntaxFault(text: string, error: ParseError | undefined, tree: Node | u
     CloseBraceExpected: 'a closing }', CloseBracketExpected: 'a closing ]', EndOfFileExpected: 'nothing after the closing }',
     InvalidSymbol: 'a number, true, false or text in double quotes', InvalidNumberFormat: 'a number such as 39.2',
     UnexpectedEndOfString: 'a double quote at the end of the text', UnexpectedEndOfComment: '*/ at the end of the comment',
-    InvalidUnicode: 'a character code of four digits after \\u', InvalidEscapeCharacter: 'one of " \\ / b f n r t u after a backslash (write folders with /)',
+    InvalidUnicode: 'a character code of four digits after \\u',
+    InvalidEscapeCharacter: 'one of " \\ / b f n r t u after a backslash (write folders with /)',
     InvalidCharacter: 'no control characters in text',
   };
-  return { offset: error.offset, field: fieldAt(tree, error.offset), says: `is no JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}` };
+  return {
+    offset: error.offset, field: fieldAt(tree, error.offset),
+    says: `is no JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}`,
+  };
 }
 
 /** The field around a place: the deepest property that holds it. */
@@ -162,5 +170,7 @@ function broken(file: string, text: string, faults: readonly Fault[]): PolewardE
   const shown = faults.slice(0, MOST_FAULTS).map(({ offset, field, says }) =>
     `line ${line(offset)}: ${field === '' ? 'the file' : printable(field, LONGEST_FIELD)} ${printable(says)}.`);
   if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
-  return new PolewardError('rig-broken', `${file} is no rig file as it stands. Put this right:\n${shown.join('\n')}`, { remedies: ['rig-schema'] });
+  return new PolewardError(
+    'rig-broken', `${file} is no rig file as it stands. Put this right:\n${shown.join('\n')}`, { remedies: ['rig-schema'] },
+  );
 }

@@ -86,7 +86,10 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
         latitudeDeg: { type: 'number', minimum: -90, maximum: 90, description: 'degrees from -90 to 90, north positive' },
         longitudeDeg: { type: 'number', minimum: -180, maximum: 360, description: 'degrees from -180 to 360, east positive' },
         elevationMetres: { type: 'number', minimum: -500, maximum: 9000, description: 'metres above the sea, -500 to 9000' },
-        skyMagnitude: { type: 'number', minimum: 15, maximum: 23, description: 'brightness of the sky, magnitudes to the square arcsecond, 15 to 23: 21.5 dark, 20 suburb, 18 city' },
+        skyMagnitude: {
+          type: 'number', minimum: 15, maximum: 23,
+          description: 'brightness of the sky, magnitudes to the square arcsecond, 15 to 23: 21.5 dark, 20 suburb, 18 city',
+        },
       },
     },
     clock: {
@@ -99,7 +102,8 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
         },
         offsetSeconds: {
           type: 'number', minimum: -86400, maximum: 86400,
-          description: 'seconds that the clock is ahead of the right time (camera clock minus UTC once its zone is taken off), -86400 to 86400',
+          description: 'seconds that the clock is ahead of the right time (camera clock minus UTC once its zone is taken off), -86400 '
+            + 'to 86400',
         },
       },
     },
@@ -108,9 +112,13 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
       description: 'an object with pixelSizeMicrometres, focalLengthMillimetres and what else is known of the camera',
       dependentRequired: { widthPixels: ['heightPixels'], heightPixels: ['widthPixels'] },
       properties: {
-        pixelSizeMicrometres: { type: 'number', minimum: 0.1, maximum: 1000, description: 'pitch of the stored pixels in micrometres, 0.1 to 1000' },
+        pixelSizeMicrometres: {
+          type: 'number', minimum: 0.1, maximum: 1000, description: 'pitch of the stored pixels in micrometres, 0.1 to 1000',
+        },
         focalLengthMillimetres: { type: 'number', minimum: 1, maximum: 20000, description: 'millimetres, 1 to 20000' },
-        apertureMillimetres: { type: 'number', minimum: 1, maximum: 5000, description: 'clear aperture of the telescope or lens in millimetres, 1 to 5000' },
+        apertureMillimetres: {
+          type: 'number', minimum: 1, maximum: 5000, description: 'clear aperture of the telescope or lens in millimetres, 1 to 5000',
+        },
         widthPixels: { type: 'number', minimum: 32, maximum: 100000, description: 'stored pixels in a row, 32 to 100000' },
         heightPixels: { type: 'number', minimum: 32, maximum: 100000, description: 'rows of stored pixels, 32 to 100000' },
         readNoiseElectrons: { type: 'number', minimum: 0, maximum: 100, description: 'read noise of a pixel in electrons, 0 to 100' },
@@ -120,8 +128,14 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
       type: 'object', additionalProperties: false,
       description: 'an object with capacityKilograms and payloadKilograms',
       properties: {
-        capacityKilograms: { type: 'number', exclusiveMinimum: 0, maximum: 2000, description: 'what its maker rates the mount for, counterweights not counted, in kilograms, above 0 to 2000' },
-        payloadKilograms: { type: 'number', exclusiveMinimum: 0, maximum: 2000, description: 'all that the mount carries but the counterweights, in kilograms, above 0 to 2000' },
+        capacityKilograms: {
+          type: 'number', exclusiveMinimum: 0, maximum: 2000,
+          description: 'what its maker rates the mount for, counterweights not counted, in kilograms, above 0 to 2000',
+        },
+        payloadKilograms: {
+          type: 'number', exclusiveMinimum: 0, maximum: 2000,
+          description: 'all that the mount carries but the counterweights, in kilograms, above 0 to 2000',
+        },
       },
     },
     limitArcmin: { type: 'number', exclusiveMinimum: 0, maximum: 600, description: 'arcminutes from the pole that are near enough, above 0 to 600' },
@@ -153,11 +167,13 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
             },
             pushPull: {
               type: 'boolean', const: true,
-              description: 'true where two opposing screws push, one loosened before the other is tightened, and screw says which one clockwise is about; else leave it out',
+              description: 'true where two opposing screws push, one loosened before the other is tightened, and screw says which one '
+                + 'clockwise is about; else leave it out',
             },
             screw: {
               type: 'string', enum: ['left', 'right'],
-              description: '"left" or "right", as you stand behind the mount and face the pole: the screw of a pair that clockwise is about',
+              description: '"left" or "right", as you stand behind the mount and face the pole: the screw of a pair that clockwise '
+                + 'is about',
             },
           },
         },

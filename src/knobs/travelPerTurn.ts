@@ -21,7 +21,9 @@ export function travelPerTurn(knob: RigKnob | undefined): Travel | null {
   return { perTurn: Math.atan(pitch / knob.leverArmMillimetres), from: 'screw and lever arm' };
 }
 
-/** +1 where a clockwise turn makes the knob's error grow (east, raise), -1 where it makes it shrink, null where the rig file does not say. */
+/**
+ * +1 where a clockwise turn makes the knob's error grow (east, raise), -1 where it makes it shrink, null where the rig file does not say.
+ */
 export function clockwiseSign(clockwise: 'east' | 'west' | 'raise' | 'lower' | undefined): 1 | -1 | null {
   if (clockwise === undefined) return null;
   return clockwise === 'east' || clockwise === 'raise' ? 1 : -1;

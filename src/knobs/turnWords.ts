@@ -68,27 +68,34 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
     case 'try':
       return {
         order: `${at}: move the axis ${far} ${side}`,
-        how: `How far a turn goes is not known yet. Try ${turnWords(trial!)} ${trial! < 0 ? 'counter-clockwise' : 'clockwise'}, look again, and say what you turned.`,
+        how: `How far a turn goes is not known yet. Try ${turnWords(trial!)} ${trial! < 0 ? 'counter-clockwise' : 'clockwise'}, look `
+          + 'again, and say what you turned.',
         why: '', remedies: [{ key: 'say-turned', knob, turns: trial! }],
       };
     case 'find-direction':
       return {
         order: `${at}: ${turnWords(turns!)}, axis ${far} ${side}`,
-        how: `Which way the knob turns is not known yet. If you can't see it, try ${turnWords(trial!)} clockwise, look again, and say what you turned.`,
+        how: `Which way the knob turns is not known yet. If you can't see it, try ${turnWords(trial!)} clockwise, look again, and say what `
+          + 'you turned.',
         why, remedies: [{ key: 'say-turned', knob, turns: trial! }],
       };
     default: {
       const pair = pairWords(advice, rig);
-      if (pair) return { order: `${at}: ${pair}, axis ${far} ${side}`, how: 'Loosen first, then tighten as much. Never slacken both.', why };
+      if (pair) return {
+        order: `${at}: ${pair}, axis ${far} ${side}`, how: 'Loosen first, then tighten as much. Never slacken both.', why,
+      };
       const [first, back] = steps;
       const verb = act === 'tap' ? `tap ${direction}, ${Math.abs(turns!).toFixed(2)} of a turn` : `${turnWords(turns!)} ${direction}`;
-      if (back === undefined) return { order: `${at}: ${verb}, axis ${far} ${side}`, how: act === 'tap' ? 'Tap the knob rather than turn it.' : '', why };
+      if (back === undefined) return {
+        order: `${at}: ${verb}, axis ${far} ${side}`, how: act === 'tap' ? 'Tap the knob rather than turn it.' : '', why,
+      };
       const forth = first! < 0 ? 'counter-clockwise' : 'clockwise';
       const home = back < 0 ? 'counter-clockwise' : 'clockwise';
       const reason = knob === 'altitude' ? 'so that it ends going up, against its weight' : 'so that the play stays on one side';
       return {
         order: `${at}: ${turnWords(first!)} ${forth}, then ${turnWords(back)} back ${home}; axis ${far} ${side}`,
-        how: `Past the goal and back, ${reason}. In the end the knob stands ${Math.abs(turns!).toFixed(2)} of a turn ${direction} of where it stands now.`,
+        how: `Past the goal and back, ${reason}. In the end the knob stands ${Math.abs(turns!).toFixed(2)} of a turn ${direction} of where `
+          + 'it stands now.',
         why,
       };
     }

@@ -13,7 +13,9 @@ export function knobHistory(session: Session, rig: string | null): KnobHistory {
 
 function earlierAdjustments(session: string, rig: string): Adjustment[] {
   const folder = dirname(session);
-  const others = readdirSync(folder).filter((name) => name.endsWith('.jsonl')).map((name) => join(folder, name)).filter((path) => path !== session);
+  const others = readdirSync(folder).filter((name) => name.endsWith('.jsonl')).map((name) => join(folder, name)).filter(
+    (path) => path !== session,
+  );
   return others.sort().flatMap((path) => {
     const other = attempt(() => readSession(path));
     // Something else with that ending: nothing to learn from.

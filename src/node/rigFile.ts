@@ -63,12 +63,16 @@ export function rigInForce(named: Sourced<string> | null, frames: string | null,
 export function readRig(path: string, called: string): Rig {
   let text: string;
   try {
-    if (statSync(path).size > MOST_BYTES) throw new PolewardError('rig-broken', `${called} is too large for a rig file. Give the right one, or make one.`, { remedies: ['make-rig'] });
+    if (statSync(path).size > MOST_BYTES) throw new PolewardError(
+      'rig-broken', `${called} is too large for a rig file. Give the right one, or make one.`, { remedies: ['make-rig'] },
+    );
     text = readFileSync(path, 'utf8');
   } catch (error) {
     if (error instanceof PolewardError) throw error;
     const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
-    if (code === 'ENOENT') throw new PolewardError('file-unreadable', `There is no rig file ${called}. Check its name, or make one.`, { remedies: ['make-rig'] });
+    if (code === 'ENOENT') throw new PolewardError(
+      'file-unreadable', `There is no rig file ${called}. Check its name, or make one.`, { remedies: ['make-rig'] },
+    );
     if (code === 'EISDIR') throw new PolewardError('file-unreadable', `${called} is a folder. Give the rig file in it.`);
     throw new PolewardError('file-unreadable', `The rig file ${called} can't be read (${code}). Check who may read it.`);
   }

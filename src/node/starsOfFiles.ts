@@ -55,7 +55,9 @@ export function starsOfFiles(files: readonly string[], utcOffsetMinutes: number 
 }
 
 /** Takes frames until none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
-export async function takeFrames({ files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void): Promise<void> {
+export async function takeFrames(
+  { files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void,
+): Promise<void> {
   const counter = new Int32Array(next);
   let memory: Buffer | undefined;
   for (;;) {

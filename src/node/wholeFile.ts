@@ -79,7 +79,8 @@ function cantWrite(path: string, code: string): PolewardError {
     : code === 'ENOENT' || code === 'ENOTDIR' ? `The folder of ${path} does not exist. Make it first.`
       : code === 'EISDIR' ? `${path} is a folder. Give the name of a file.`
         : code === 'ENOSPC' || code === 'EDQUOT' ? `${path} can't be written: the disk is full. Make room, or give another place.`
-          : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? `${path} can't be written: the place is write-protected. Give another.`
+          : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? `${path} can't be written: the place is write-protected. Give `
+            + 'another.'
             : `${path} can't be written (${code}). Give another place.`;
   return new PolewardError('bad-option', says, code === 'EEXIST' ? { remedies: ['overwrite'] } : {});
 }

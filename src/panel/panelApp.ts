@@ -18,18 +18,26 @@ export function panelApp(page: PageFiles, streams: EventStreams, key: string | n
   const headers = guardHeaders(page.styleHash);
   const root = key === null ? '' : '/:key';
   const app = new Hono<{ Bindings: HttpBindings }>();
-  const refuse = (c: Call, status: 400 | 403 | 404 | 405 | 413 | 500 | 503, sentence: string, more: Record<string, string> = {}): Response =>
+  const refuse = (
+    c: Call, status: 400 | 403 | 404 | 405 | 413 | 500 | 503, sentence: string, more: Record<string, string> = {},
+  ): Response =>
     c.body(page.plain(sentence), status, { ...headers, 'Content-Type': 'text/html; charset=utf-8', ...more });
 
   app.use(async (c, next) => {
     const { incoming } = c.env;
-    const { host, origin, 'content-length': length, 'transfer-encoding': coded, 'sec-fetch-site': from, 'sec-fetch-mode': mode } = incoming.headers;
+    const {
+      host, origin, 'content-length': length, 'transfer-encoding': coded, 'sec-fetch-site': from, 'sec-fetch-mode': mode,
+    } = incoming.headers;
     const { localAddress, localPort } = incoming.socket;
-    if (!allowedHost(host, localAddress, localPort ?? 0)) return refuse(c, 403, 'This is not the panel\'s address. Use the one that the watch shows.');
+    if (!allowedHost(host, localAddress, localPort ?? 0)) return refuse(
+      c, 403, 'This is not the panel\'s address. Use the one that the watch shows.',
+    );
     if (c.req.method !== 'GET' && c.req.method !== 'HEAD') {
       return refuse(c, 405, 'The panel is for reading only.', { Allow: 'GET, HEAD', Connection: 'close' });
     }
-    if (coded !== undefined || (length !== undefined && length !== '0')) return refuse(c, 413, 'The panel takes no data.', { Connection: 'close' });
+    if (coded !== undefined || (length !== undefined && length !== '0')) return refuse(
+      c, 413, 'The panel takes no data.', { Connection: 'close' },
+    );
     // Another site's page may link here, but not use it.
     if ((origin !== undefined && origin !== `http://${host}`) || (from === 'cross-site' && mode !== 'navigate')) {
       return refuse(c, 403, 'The panel serves its own page only.');
@@ -45,13 +53,17 @@ export function panelApp(page: PageFiles, streams: EventStreams, key: string | n
   app.get(`${root}/events`, (c) => {
     if (c.req.method === 'HEAD') return c.body(null, 200, headers);
     const { incoming, outgoing } = c.env;
-    for (const [name, value] of Object.entries({ ...headers, 'Content-Type': 'text/event-stream; charset=utf-8' })) outgoing.setHeader(name, value);
+    for (const [name, value] of Object.entries({
+      ...headers, 'Content-Type': 'text/event-stream; charset=utf-8',
+    })) outgoing.setHeader(name, value);
     const opened = streams.open(outgoing, incoming.socket.remoteAddress ?? '', c.req.header('Last-Event-ID') ?? null);
     return opened ? RESPONSE_ALREADY_SENT : refuse(c, 503, 'Too many panels are open.', { 'Retry-After': '10', Connection: 'close' });
   });
   app.get(`${root}/:script`, (c) => {
     const script = page.scripts.get(c.req.param('script') ?? '');
-    return script === undefined ? refuse(c, 404, 'There is no such page.') : c.body(script, 200, { ...headers, 'Content-Type': 'text/javascript; charset=utf-8' });
+    return script === undefined
+      ? refuse(c, 404, 'There is no such page.')
+      : c.body(script, 200, { ...headers, 'Content-Type': 'text/javascript; charset=utf-8' });
   });
   app.notFound((c) => refuse(c, 404, 'There is no such page.'));
   app.onError((_, c) => refuse(c as Call, 500, 'The panel could not answer. Load it again.'));

@@ -19,5 +19,6 @@ export interface PanelLimits {
 
 /** Room for a club's evening; anything more is a fault or a rude client. */
 export const PANEL_LIMITS: PanelLimits = {
-  streams: 64, connections: 192, connectionsAnAddress: 128, headerBytes: 8192, headersMs: 5000, keepAliveMs: 5000, stalledMs: 30_000, beatMs: 5000,
+  streams: 64, connections: 192, connectionsAnAddress: 128, headerBytes: 8192, headersMs: 5000, keepAliveMs: 5000, stalledMs: 30_000,
+  beatMs: 5000,
 };

@@ -67,7 +67,8 @@ function guardedServer(fetch: ReturnType<typeof panelApp>['fetch'], limits: Pane
   const server = createAdaptorServer({
     fetch, overrideGlobalObjects: false,
     serverOptions: {
-      maxHeaderSize: limits.headerBytes, headersTimeout: limits.headersMs, requestTimeout: limits.headersMs, keepAliveTimeout: limits.keepAliveMs,
+      maxHeaderSize: limits.headerBytes, headersTimeout: limits.headersMs, requestTimeout: limits.headersMs,
+      keepAliveTimeout: limits.keepAliveMs,
       connectionsCheckingInterval: Math.max(50, limits.headersMs / 4), keepAlive: true, keepAliveInitialDelay: limits.stalledMs,
     },
   }) as Server;
@@ -107,8 +108,14 @@ async function listenFrom(server: Server, first: number, host: string): Promise<
     if (!trouble) return (server.address() as AddressInfo).port;
     // Windows refuses ports that it has set aside as not permitted.
     if (trouble.code !== 'EADDRINUSE' && trouble.code !== 'EACCES') {
-      throw new PolewardError('panel-port', `The panel can't be served: ${trouble.code ?? 'unknown trouble'}. See to the network first, or watch without the panel.`, { remedies: ['without-panel'] });
+      throw new PolewardError(
+        'panel-port',
+        `The panel can't be served: ${trouble.code ?? 'unknown trouble'}. See to the network first, or watch without the panel.`,
+        { remedies: ['without-panel'] },
+      );
     }
   }
-  throw new PolewardError('panel-port', `No port from ${first} to ${last} is free for the panel. Name another.`, { remedies: ['other-port'] });
+  throw new PolewardError(
+    'panel-port', `No port from ${first} to ${last} is free for the panel. Name another.`, { remedies: ['other-port'] },
+  );
 }

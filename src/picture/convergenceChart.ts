@@ -23,7 +23,9 @@ const LABELS: readonly (readonly [arcmin: number, says: string])[] = [
 
 /** The scale's ends: what holds all points and their errors, a decade at least. */
 export function chartRange(points: readonly ChartPoint[]): { least: number; most: number } {
-  const least = Math.min(...points.map((p) => Math.max(1e-4, Math.min(p.sigmaArcmin, p.separationArcmin - p.sigmaArcmin))).filter((v) => v > 0));
+  const least = Math.min(
+    ...points.map((p) => Math.max(1e-4, Math.min(p.sigmaArcmin, p.separationArcmin - p.sigmaArcmin))).filter((v) => v > 0),
+  );
   const most = Math.max(...points.map((p) => p.separationArcmin + p.sigmaArcmin));
   const low = Number.isFinite(least) ? least / 1.5 : 1e-3;
   return { least: Math.min(low, most / 10), most: most * 1.5 };
@@ -54,18 +56,29 @@ export function convergenceChart(points: readonly ChartPoint[], inks: Inks): str
   const marks = points.map((p, i) => {
     const low = p.separationArcmin - p.sigmaArcmin;
     return element('path', {
-      d: `M${coordinate(x(i))} ${coordinate(y(p.separationArcmin + p.sigmaArcmin))}V${coordinate(low > range.least ? y(low) : HEIGHT - BOTTOM)}`, stroke: inks.axis, 'stroke-width': 2, class: 'error',
+      d: `M${coordinate(x(i))} `
+        + `${coordinate(y(p.separationArcmin + p.sigmaArcmin))}V${coordinate(low > range.least ? y(low) : HEIGHT - BOTTOM)}`,
+        stroke: inks.axis, 'stroke-width': 2, class: 'error',
     }) + (p.how === 'rotation'
-      ? element('path', { d: `M${coordinate(x(i))} ${coordinate(y(p.separationArcmin) - 6)}l6 6l-6 6l-6 -6Z`, fill: inks.axis, class: 'look' })
+      ? element(
+        'path', { d: `M${coordinate(x(i))} ${coordinate(y(p.separationArcmin) - 6)}l6 6l-6 6l-6 -6Z`, fill: inks.axis, class: 'look' },
+      )
       : element('circle', { cx: x(i), cy: y(p.separationArcmin), r: 5, fill: inks.axis, class: 'look' }))
       + (i % every === 0 ? words(x(i), HEIGHT - BOTTOM + 20, p.says, inks.text, 'middle') : '');
   });
   return element('svg', {
     viewBox: `0 0 ${WIDTH} ${HEIGHT}`, width: WIDTH, height: HEIGHT, role: 'img', class: 'chart',
-    'aria-label': `Distance from the pole at each look: ${points.map((p) => `${p.separationArcmin.toPrecision(3)}′ ± ${p.sigmaArcmin.toPrecision(2)}′`).join(', ')}.`,
+    'aria-label': 'Distance from the pole at each look: '
+      + `${points.map((p) => `${p.separationArcmin.toPrecision(3)}′ ± ${p.sigmaArcmin.toPrecision(2)}′`).join(', ')}.`,
   },
   ...grid,
-  element('path', { d: line(points.map((p) => p.sigmaArcmin)), fill: 'none', stroke: inks.pole, 'stroke-width': 1.5, 'stroke-dasharray': '6 5', class: 'sigma' }),
+  element(
+    'path',
+    {
+      d: line(points.map((p) => p.sigmaArcmin)), fill: 'none', stroke: inks.pole, 'stroke-width': 1.5, 'stroke-dasharray': '6 5',
+      class: 'sigma',
+    },
+  ),
   element('path', { d: line(points.map((p) => p.separationArcmin)), fill: 'none', stroke: inks.axis, 'stroke-width': 1.5 }),
   ...marks,
   words(WIDTH - RIGHT, HEIGHT - 4, 'UTC; dashed: one sigma', inks.text, 'end'));

@@ -80,8 +80,13 @@ function skyOf(means: Float64Array): { sky: number; noise: number } {
   return { sky, noise: noise > 0 ? noise : Math.max(1e-9, (at(1) - sky) / WHITE_SIGMAS) || 1 };
 }
 
-/** Share of these places (pixels of the stored picture) where the picture is clearly brighter than around: whether it still is the frame in which stars stood there. */
-export function shareLit(image: Image, pixelOffset: number, places: readonly (readonly [x: number, y: number, ...rest: number[]])[]): number {
+/**
+ * Share of these places (pixels of the stored picture) where the picture is clearly brighter than around: whether it still is the frame in
+ * which stars stood there.
+ */
+export function shareLit(
+  image: Image, pixelOffset: number, places: readonly (readonly [x: number, y: number, ...rest: number[]])[],
+): number {
   const { width, height, data } = image;
   const near = (x: number, y: number): number => (x < 0 || y < 0 || x >= width || y >= height ? NaN : data[y * width + x]!);
   let lit = 0;

@@ -26,7 +26,8 @@ export function shownHeight({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'
 }
 
 /**
- * Where a pixel of the stored picture is shown: x to the right and y down from the drawing's corner. A frame is shown as its format's viewers
+ * Where a pixel of the stored picture is shown: x to the right and y down from the drawing's corner. A frame is shown as its format's
+ * viewers
  * show it, FITS with its first row at the bottom, so that `mirrored` of the JSON is what one sees.
  */
 export function shownPoint({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'>, [x, y]: Point): Point {
@@ -59,7 +60,9 @@ export function frameWords(marks: FrameMarks): string {
 }
 
 function placeWords(place: Place): string {
-  return 'at' in place ? `pixel ${place.at[0].toFixed(1)}, ${place.at[1].toFixed(1)}` : `${beyondWords(place.beyondArcmin)} outside the frame`;
+  return 'at' in place
+    ? `pixel ${place.at[0].toFixed(1)}, ${place.at[1].toFixed(1)}`
+    : `${beyondWords(place.beyondArcmin)} outside the frame`;
 }
 
 /** "1.2°", "14′" */
@@ -91,8 +94,14 @@ function stars(drawn: DrawnFrame, inks: Inks): string {
 /** The axis' way over the stars: azimuth in dashes, altitude in one stroke. */
 function ways(drawn: DrawnFrame, inks: Inks): string {
   const { path, star } = drawn.marks;
-  return element('g', { class: 'axis-way', fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, ...path.map((leg) => legLine(drawn, leg)))
-    + (star ? element('g', { class: 'star-way', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 }, ...star.legs.map((leg) => legLine(drawn, leg))) : '');
+  return element(
+    'g', { class: 'axis-way', fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, ...path.map((leg) => legLine(drawn, leg)),
+  )
+    + (star
+      ? element(
+        'g', { class: 'star-way', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 }, ...star.legs.map((leg) => legLine(drawn, leg)),
+      )
+      : '');
 }
 
 function legLine(drawn: DrawnFrame, { knob, points }: Leg): string {
@@ -110,9 +119,14 @@ function goal(drawn: DrawnFrame, inks: Inks): string {
   const near = Math.hypot(now.at[0] - to.at[0], now.at[1] - to.at[1]) < CROWDED;
   return element('g', { class: 'star-goal', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 },
     'at' in star.now ? element('circle', { cx: now.at[0], cy: now.at[1], r: 13, class: 'now' }) : '',
-    'at' in star.goal ? element('circle', { cx: to.at[0], cy: to.at[1], r: 15, 'stroke-dasharray': '5 4', class: 'goal' }) : arrow(to, inks.star))
+    'at' in star.goal
+      ? element('circle', { cx: to.at[0], cy: to.at[1], r: 15, 'stroke-dasharray': '5 4', class: 'goal' })
+      : arrow(to, inks.star))
     + (near ? '' : label(drawn, now.at, away(now.at, to.at), star.seen ? star.name : `${star.name} (computed)`, inks.star))
-    + label(drawn, to.at, away(to.at, now.at), 'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`, inks.star);
+    + label(
+      drawn, to.at, away(to.at, now.at),
+      'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`, inks.star,
+    );
 }
 
 /** The pixel that the mount turns about, and the pole. */
@@ -123,7 +137,13 @@ function poles(drawn: DrawnFrame, inks: Inks): string {
   const [cx, cy] = centre.at;
   const [px, py] = pin2.at;
   const axisMark = 'at' in rotationCentre
-    ? element('path', { d: `M${cx} ${cy - 15}L${cx + 15} ${cy}L${cx} ${cy + 15}L${cx - 15} ${cy}Z M${cx - 2} ${cy}h4 M${cx} ${cy - 2}v4`, class: 'rotation-centre' })
+    ? element(
+      'path',
+      {
+        d: `M${cx} ${cy - 15}L${cx + 15} ${cy}L${cx} ${cy + 15}L${cx - 15} ${cy}Z M${cx - 2} ${cy}h4 M${cx} ${cy - 2}v4`,
+        class: 'rotation-centre',
+      },
+    )
     : arrow(centre, inks.axis);
   const poleMark = 'at' in pole
     ? element('path', { d: `M${px - 18} ${py}h11 M${px + 7} ${py}h11 M${px} ${py - 18}v11 M${px} ${py + 7}v11`, class: 'pole' })
@@ -131,7 +151,10 @@ function poles(drawn: DrawnFrame, inks: Inks): string {
   const out = (place: Place): string => ('at' in place ? '' : `, ${beyondWords(place.beyondArcmin)} outside`);
   return element('g', { fill: 'none', stroke: inks.pole, 'stroke-width': 3 }, poleMark)
     + element('g', { fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, axisMark)
-    + label(drawn, centre.at, away(centre.at, pin2.at), `the mount turns here${out(rotationCentre)}`.replace(' here,', ' about a point,'), inks.axis)
+    + label(
+      drawn, centre.at, away(centre.at, pin2.at), `the mount turns here${out(rotationCentre)}`.replace(' here,', ' about a point,'),
+      inks.axis,
+    )
     + label(drawn, pin2.at, away(pin2.at, centre.at), `${aim} pole${out(pole)}`, inks.pole);
 }
 
@@ -155,7 +178,8 @@ function rounded([x, y]: Point): Point {
 /** An arrow whose tip touches the edge of the frame. */
 function arrow({ at: [x, y], heading }: Pin, ink: string): string {
   const [dx, dy] = heading ?? [1, 0];
-  const back = (along: number, aside: number): string => `${coordinate(x - along * dx - aside * dy)} ${coordinate(y - along * dy + aside * dx)}`;
+  const back = (along: number, aside: number): string =>
+    `${coordinate(x - along * dx - aside * dy)} ${coordinate(y - along * dy + aside * dx)}`;
   return element('path', { d: `M${back(46, 0)}L${back(14, 0)}`, 'stroke-width': 4, class: 'beyond' })
     + element('path', { d: `M${back(0, 0)}L${back(20, 9)}L${back(20, -9)}Z`, fill: ink, stroke: 'none' });
 }
@@ -173,7 +197,8 @@ function label({ marks, width }: DrawnFrame, [x, y]: Point, [, down]: Point, tex
   const below = down > 0 ? y + 36 : y - 26;
   const ty = below > height - 8 ? y - 26 : below < FONT + 2 ? y + 36 : below;
   return element('text', {
-    x: tx, y: Math.min(height - 8, Math.max(FONT + 2, ty)), fill: ink, stroke: '#000', 'stroke-width': 4, 'paint-order': 'stroke', 'stroke-linejoin': 'round',
+    x: tx, y: Math.min(height - 8, Math.max(FONT + 2, ty)), fill: ink, stroke: '#000', 'stroke-width': 4, 'paint-order': 'stroke',
+    'stroke-linejoin': 'round',
     'font-size': FONT, 'font-family': 'sans-serif', 'text-anchor': 'middle', class: 'label',
   }, escaped(text));
 }
@@ -182,7 +207,9 @@ function bar(drawn: DrawnFrame, inks: Inks): string {
   const { marks, width } = drawn;
   const long = (marks.bar.pixels * width) / marks.width;
   const y = shownHeight(drawn) - 22;
-  return element('path', { d: `M18 ${coordinate(y - 6)}v6h${coordinate(long)}v-6`, fill: 'none', stroke: inks.text, 'stroke-width': 2, class: 'bar' })
+  return element(
+    'path', { d: `M18 ${coordinate(y - 6)}v6h${coordinate(long)}v-6`, fill: 'none', stroke: inks.text, 'stroke-width': 2, class: 'bar' },
+  )
     + small([18 + long / 2, y - 8], marks.bar.says, inks.text);
 }
 
@@ -194,7 +221,8 @@ function compass(drawn: DrawnFrame, inks: Inks): string {
     if (!heading) return '';
     const [dx, dy] = [heading[0], marks.firstRowBottom ? -heading[1] : heading[1]];
     return element('path', {
-      d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(x + 34 * dx)} ${coordinate(y + 34 * dy)}`, stroke: ink, 'stroke-width': 2, fill: 'none',
+      d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(x + 34 * dx)} ${coordinate(y + 34 * dy)}`, stroke: ink, 'stroke-width': 2,
+      fill: 'none',
       'stroke-dasharray': dashed ? '4 3' : null, class: `toward-${says}`,
     }) + small([x + reach * dx, y + reach * dy + 5], says, ink);
   };
@@ -206,6 +234,7 @@ function compass(drawn: DrawnFrame, inks: Inks): string {
 
 function small([x, y]: Point, text: string, ink: string): string {
   return element('text', {
-    x, y, fill: ink, stroke: '#000', 'stroke-width': 3, 'paint-order': 'stroke', 'font-size': 14, 'font-family': 'sans-serif', 'text-anchor': 'middle', class: 'label',
+    x, y, fill: ink, stroke: '#000', 'stroke-width': 3, 'paint-order': 'stroke', 'font-size': 14, 'font-family': 'sans-serif',
+    'text-anchor': 'middle', class: 'label',
   }, escaped(text));
 }

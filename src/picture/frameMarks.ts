@@ -165,7 +165,9 @@ function before(move: KnobMove, azimuth: number, altitude: number, direction: Ve
 
 /** Azimuth first, altitude last: the order of the advice. What can't be shown on a sensor is left out. */
 function legs(way: (azimuth: number, altitude: number) => Point | null): Leg[] {
-  const points = (each: (part: number) => Point | null): Point[] => Array.from({ length: POINTS_A_LEG + 1 }, (_, i) => each(i / POINTS_A_LEG))
+  const points = (each: (part: number) => Point | null): Point[] => Array.from(
+    { length: POINTS_A_LEG + 1 }, (_, i) => each(i / POINTS_A_LEG),
+  )
     .flatMap((p) => (p ? [neatPoint(p)] : []));
   return [
     { knob: 'azimuth', points: points((part) => way(part, 0)) },
@@ -200,7 +202,8 @@ function scaleBar({ width, height, lens }: SensorView): FrameMarks['bar'] {
 
 function neat(place: Place): Place {
   return 'at' in place ? { at: neatPoint(place.at) } : {
-    edge: neatPoint(place.edge), heading: [rounded(place.heading[0], 4), rounded(place.heading[1], 4)], beyondArcmin: rounded(place.beyondArcmin, 2),
+    edge: neatPoint(place.edge), heading: [rounded(place.heading[0], 4), rounded(place.heading[1], 4)],
+    beyondArcmin: rounded(place.beyondArcmin, 2),
   };
 }
 

@@ -13,7 +13,10 @@ export interface Inks {
   readonly dial: DialInk;
 }
 
-/** On dark ground, told apart by people with any colour vision: orange, sky blue and purple of Okabe & Ito (2008, "Color Universal Design"). Shapes differ too. */
+/**
+ * On dark ground, told apart by people with any colour vision: orange, sky blue and purple of Okabe & Ito (2008, "Color Universal Design").
+ * Shapes differ too.
+ */
 export const DARK_INKS: Inks = {
   ground: '#12100e', text: '#efe6d8', faint: '#8d857a', seen: '#b9c7d6', axis: '#e69f00', pole: '#56b4e9', star: '#cc79a7',
   dial: { turn: '#ffd9a8', line: '#c9c1b4', faint: '#7d766c' },
@@ -27,6 +30,7 @@ export const RED_INKS: Inks = {
 
 /** Those that the page around sets, on the screen and on paper. */
 export const PAGE_INKS: Inks = {
-  ground: 'var(--ground)', text: 'var(--text)', faint: 'var(--faint)', seen: 'var(--seen)', axis: 'var(--axis)', pole: 'var(--pole)', star: 'var(--star)',
+  ground: 'var(--ground)', text: 'var(--text)', faint: 'var(--faint)', seen: 'var(--seen)', axis: 'var(--axis)', pole: 'var(--pole)',
+  star: 'var(--star)',
   dial: { turn: 'var(--turn)', line: 'var(--text)', faint: 'var(--faint)' },
 };

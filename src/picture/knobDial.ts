@@ -57,7 +57,9 @@ export function dialTurn(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 | -1
  *
  * @param place size, and where it stands within another picture, in that one's units
  */
-export function knobDial(turn: DialTurn, ink: DialInk, place: { readonly size: number; readonly x?: number; readonly y?: number } = { size: DIAL_SIDE }): string {
+export function knobDial(
+  turn: DialTurn, ink: DialInk, place: { readonly size: number; readonly x?: number; readonly y?: number } = { size: DIAL_SIDE },
+): string {
   return element('svg', {
     viewBox: `0 0 ${DIAL_SIDE} ${DIAL_SIDE}`, x: place.x ?? null, y: place.y ?? null,
     width: place.size, height: place.size, role: 'img', 'aria-label': turn.words,
@@ -118,14 +120,18 @@ function band(from: number, turns: number, inner: number, outer: number, ink: Di
   const half = 3 + 6 * Math.min(1, headTurns * 2 * Math.PI * end / 14);
   const parts = [
     stem > 0 ? element('path', {
-      d: `M${points.join('L')}`, fill: 'none', stroke: ink.turn, 'stroke-width': width, 'stroke-dasharray': unsure ? '7 5' : null, class: 'turn',
+      d: `M${points.join('L')}`, fill: 'none', stroke: ink.turn, 'stroke-width': width, 'stroke-dasharray': unsure ? '7 5' : null,
+      class: 'turn',
     }) : '',
     headTurns > 0 ? element('path', {
-      d: `M${at(from + way * drawn, end)}L${at(from + way * stem, end + half)}L${at(from + way * stem, end - half)}Z`, fill: ink.turn, class: 'head',
+      d: `M${at(from + way * drawn, end)}L${at(from + way * stem, end + half)}L${at(from + way * stem, end - half)}Z`, fill: ink.turn,
+      class: 'head',
     }) : '',
   ];
   if (whole > 0) {
-    parts.push(element('circle', { cx: MIDDLE, cy: MIDDLE, r: ARC_INNER - 3, fill: 'none', stroke: ink.turn, 'stroke-width': 3, class: 'whole' }));
+    parts.push(element(
+      'circle', { cx: MIDDLE, cy: MIDDLE, r: ARC_INNER - 3, fill: 'none', stroke: ink.turn, 'stroke-width': 3, class: 'whole' },
+    ));
   }
   return parts.join('');
 }

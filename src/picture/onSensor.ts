@@ -58,7 +58,9 @@ export function placeOf(view: SensorView, direction: Vector): Place {
   }
   const edge = pixelOf(view, along(inside))!;
   const before = pixelOf(view, along(0.99 * inside))!;
-  return { edge, heading: unitPoint([edge[0] - before[0], edge[1] - before[1]]), beyondArcmin: angleBetween(along(inside), direction) / ARCMINUTE };
+  return {
+    edge, heading: unitPoint([edge[0] - before[0], edge[1] - before[1]]), beyondArcmin: angleBetween(along(inside), direction) / ARCMINUTE,
+  };
 }
 
 /** The way on the sensor, length 1, in which a step from its middle toward a local direction goes; null where that is undefined. */

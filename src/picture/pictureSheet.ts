@@ -37,7 +37,8 @@ export function pictureSheet(sheet: PictureSheet, inks: Inks): string {
   const width = left + Math.max(frameWidth, 700) + MARGIN;
   const height = Math.max(hands.bottom, footTop + sheet.foot.length * LINE) + MARGIN;
   return `<?xml version="1.0" encoding="UTF-8"?>\n${element('svg', {
-    xmlns: 'http://www.w3.org/2000/svg', viewBox: `0 0 ${Math.ceil(width)} ${Math.ceil(height)}`, width: Math.ceil(width), height: Math.ceil(height),
+    xmlns: 'http://www.w3.org/2000/svg', viewBox: `0 0 ${Math.ceil(width)} ${Math.ceil(height)}`,
+    width: Math.ceil(width), height: Math.ceil(height),
   },
   element('title', {}, escaped(sheet.headline)),
   element('rect', { width: Math.ceil(width), height: Math.ceil(height), fill: inks.ground }),
@@ -73,5 +74,7 @@ function handsColumn({ marks, words }: PictureSheet, inks: Inks): { markup: stri
 }
 
 function text(x: number, y: number, size: number, ink: string, words: string, bold = false): string {
-  return element('text', { x, y, 'font-size': size, 'font-weight': bold ? 'bold' : null, 'font-family': 'sans-serif', fill: ink }, escaped(words));
+  return element(
+    'text', { x, y, 'font-size': size, 'font-weight': bold ? 'bold' : null, 'font-family': 'sans-serif', fill: ink }, escaped(words),
+  );
 }

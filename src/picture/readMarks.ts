@@ -2,7 +2,10 @@ import type { FrameMarks, Leg, StarGoal } from './frameMarks.js';
 import type { DialTurn } from './knobDial.js';
 import type { Place, Point } from './onSensor.js';
 
-/** Marks that a session kept, read from JSON; null where they are not whole or of a later version, so that nothing is drawn from half of them. */
+/**
+ * Marks that a session kept, read from JSON; null where they are not whole or of a later version, so that nothing is drawn from half of
+ * them.
+ */
 export function readMarks(value: unknown): FrameMarks | null {
   return isRecord(value) && value['schema'] === 'poleward/marks-1'
     && ['file', 'utc'].every((key) => typeof value[key] === 'string') && Number.isFinite(Date.parse(value['utc'] as string))
@@ -26,7 +29,8 @@ function isStarGoal(value: unknown): value is StarGoal {
 }
 
 function isLeg(value: unknown): value is Leg {
-  return isRecord(value) && (value['knob'] === null || value['knob'] === 'azimuth' || value['knob'] === 'altitude') && isList(value['points'], isPoint);
+  return isRecord(value) && (value['knob'] === null || value['knob'] === 'azimuth' || value['knob'] === 'altitude')
+    && isList(value['points'], isPoint);
 }
 
 function isDial(value: unknown): value is DialTurn {

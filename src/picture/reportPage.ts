@@ -48,7 +48,8 @@ const FRAME_WIDTH = 620;
 const DIAL_SIZE = 150;
 
 /**
- * The night on one page that needs nothing but itself: HTML that is well-formed XML too. Dark on the screen, since it may be opened at the mount;
+ * The night on one page that needs nothing but itself: HTML that is well-formed XML too. Dark on the screen, since it may be opened at the
+ * mount;
  * black on white on paper, frames as negatives. All text is escaped here: `content` holds plain text.
  */
 export function reportPage(content: ReportContent): string {
@@ -61,13 +62,16 @@ export function reportPage(content: ReportContent): string {
     element('h2', {}, 'The night, look by look'),
     ...looks.map(lookMarkup),
     ...sections.map(({ title: name, text, lines, table: more }) => element('section', {},
-      element('h2', {}, escaped(name)), text === null ? '' : element('pre', {}, escaped(text)), ...lines.map(paragraph), more ? table(more) : '')),
+      element('h2', {}, escaped(name)), text === null ? '' : element('pre', {}, escaped(text)), ...lines.map(paragraph),
+      more ? table(more) : '')),
     element('footer', {}, ...foot.map(paragraph)),
   ];
   return '<!DOCTYPE html>\n' + element('html', { lang: 'en', class: night ? 'red' : 'dark' },
     element('head', {},
       element('meta', { charset: 'utf-8' }),
-      element('meta', { 'http-equiv': 'Content-Security-Policy', content: 'default-src \'none\'; img-src data:; style-src \'unsafe-inline\'' }),
+      element(
+        'meta', { 'http-equiv': 'Content-Security-Policy', content: 'default-src \'none\'; img-src data:; style-src \'unsafe-inline\'' },
+      ),
       element('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
       element('meta', { name: 'color-scheme', content: 'dark' }),
       element('title', {}, escaped(title)),
@@ -75,7 +79,9 @@ export function reportPage(content: ReportContent): string {
     element('body', {}, ...body)) + '\n';
 }
 
-const CAPTION = 'Distance from the aimed pole at each look, logarithmic, with its error. Diamonds: frames turned in right ascension; dots: one frame after a knob.';
+const CAPTION =
+  'Distance from the aimed pole at each look, logarithmic, with its error. Diamonds: frames turned in right ascension; dots: one frame '
+    + 'after a knob.';
 
 function lookMarkup({ story, warnings, picture }: ReportLook): string {
   return element('article', {},
@@ -86,8 +92,11 @@ function lookMarkup({ story, warnings, picture }: ReportLook): string {
 
 function pictureMarkup({ marks, backdrop, note }: NonNullable<ReportLook['picture']>): string {
   const dials = marks.dials.map((dial) => element('div', { class: 'dial' },
-    element('strong', {}, escaped(dial.name)), knobDial(dial, PAGE_INKS.dial, { size: DIAL_SIZE }), element('span', {}, escaped(dial.words))));
-  const caption = `${marks.file}, ${marks.utc.slice(11, 19)} UTC, ${marks.identified} recognised stars, ${marks.scaleArcsecPerPixel.toPrecision(4)}″ a pixel.${note === null ? '' : ` ${note}`}`;
+    element('strong', {}, escaped(dial.name)), knobDial(dial, PAGE_INKS.dial, { size: DIAL_SIZE }),
+    element('span', {}, escaped(dial.words))));
+  const caption =
+    `${marks.file}, ${marks.utc.slice(11, 19)} UTC, ${marks.identified} recognised stars, ${marks.scaleArcsecPerPixel.toPrecision(4)}″ a `
+      + `pixel.${note === null ? '' : ` ${note}`}`;
   return element('figure', { class: 'look' },
     element('div', { class: 'sheet' },
       dials.length > 0 ? element('div', { class: 'hands' }, ...dials) : '',
@@ -97,7 +106,9 @@ function pictureMarkup({ marks, backdrop, note }: NonNullable<ReportLook['pictur
 
 function table({ head, rows }: ReportTable): string {
   const row = (cells: ReportRow, name: string): string => element('tr', {}, ...cells.map((cell) => element(name, {}, escaped(cell))));
-  return element('table', {}, head.length > 0 ? element('thead', {}, row(head, 'th')) : '', element('tbody', {}, ...rows.map((r) => row(r, 'td'))));
+  return element(
+    'table', {}, head.length > 0 ? element('thead', {}, row(head, 'th')) : '', element('tbody', {}, ...rows.map((r) => row(r, 'td'))),
+  );
 }
 
 function paragraph(line: string): string {
@@ -106,8 +117,10 @@ function paragraph(line: string): string {
 
 /** No quotes, angle brackets or ampersands in here: it stands in the page as it is. */
 const STYLE = `
-:root { --ground: #12100e; --text: #efe6d8; --faint: #8d857a; --seen: #b9c7d6; --axis: #e69f00; --pole: #56b4e9; --star: #cc79a7; --turn: #ffd9a8; }
-:root.red { --ground: #000; --text: #c8281e; --faint: #6e1610; --seen: #8c1d15; --axis: #ff3a2a; --pole: #e0301f; --star: #ff5a48; --turn: #ff3a2a; }
+:root { --ground: #12100e; --text: #efe6d8; --faint: #8d857a; --seen: #b9c7d6;
+  --axis: #e69f00; --pole: #56b4e9; --star: #cc79a7; --turn: #ffd9a8; }
+:root.red { --ground: #000; --text: #c8281e; --faint: #6e1610; --seen: #8c1d15;
+  --axis: #ff3a2a; --pole: #e0301f; --star: #ff5a48; --turn: #ff3a2a; }
 body { background: var(--ground); color: var(--text); font: 16px/1.45 sans-serif; margin: 0 auto; padding: 1.2rem; max-width: 62rem; }
 h1 { font-size: 1.5rem; margin: 0 0 .4rem; }
 h2 { font-size: 1.15rem; margin: 1.8rem 0 .5rem; border-bottom: 1px solid var(--faint); }
@@ -124,7 +137,8 @@ table { border-collapse: collapse; margin: .6rem 0; font-size: .9rem; }
 th, td { text-align: left; padding: .2rem .8rem .2rem 0; border-bottom: 1px solid var(--faint); vertical-align: top; }
 @page { margin: 14mm; }
 @media print {
-  :root, :root.red { --ground: #fff; --text: #000; --faint: #888; --seen: #333; --axis: #000; --pole: #000; --star: #000; --turn: #000; color-scheme: light; }
+  :root, :root.red { --ground: #fff; --text: #000; --faint: #888; --seen: #333;
+    --axis: #000; --pole: #000; --star: #000; --turn: #000; color-scheme: light; }
   body { padding: 0; max-width: none; font-size: 11pt; }
   .night { fill: #fff; }
   .label { stroke: #fff; }

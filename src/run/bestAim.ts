@@ -59,13 +59,16 @@ export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestA
   let up = lift / 2, east = 0, half = reach;
   for (const tolerance of [20 * ARCSECOND, 1 * ARCSECOND]) {
     const [aboutUp, aboutEast] = [up, east];
-    const inner = (u: number): { x: number; value: number } => goldenMinimum((e) => cost(u, e), aboutEast - half, aboutEast + half, tolerance);
+    const inner = (u: number): { x: number; value: number } =>
+      goldenMinimum((e) => cost(u, e), aboutEast - half, aboutEast + half, tolerance);
     up = goldenMinimum((u) => inner(u).value, aboutUp - half, aboutUp + half, tolerance).x;
     east = inner(up).x;
     half = 6 * tolerance;
   }
   const between = lift > 0 ? goldenMinimum((share) => trail(at(share * lift, 0)), 0, 1, 1e-3) : { x: 0, value: trailAtTruePole };
-  const shares = [{ share: 0, trail: trailAtTruePole }, { share: 1, trail: trailAtRefractedPole }, { share: between.x, trail: between.value }];
+  const shares = [
+    { share: 0, trail: trailAtTruePole }, { share: 1, trail: trailAtRefractedPole }, { share: between.x, trail: between.value },
+  ];
   const betweenPoles = shares.reduce((a, b) => (b.trail < a.trail ? b : a));
   const found = { axis: at(up, east), trail: trail(at(up, east)) };
   // The search may end a hair beside what was tried by itself.
@@ -74,7 +77,8 @@ export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestA
   const share = lift > 0 ? fromTruePole.altitude / lift : 0;
   const aside = Math.abs(dot(best.axis, [1, 0, 0]));
   return {
-    axis: best.axis, fromTruePole, fromRefractedPole: axisError(best.axis, refractedPole), trail: best.trail, trailAtTruePole, trailAtRefractedPole,
+    axis: best.axis, fromTruePole, fromRefractedPole: axisError(best.axis, refractedPole), trail: best.trail, trailAtTruePole,
+    trailAtRefractedPole,
     betweenPoles,
     isBetween: aside <= 0.1 * lift + ARCSECOND && share >= -0.05 && share <= 1.05 && horizontal(best.axis).altitude > 0,
     atEdge: best === found && Math.max(Math.abs(up - lift / 2), Math.abs(east)) > 0.98 * reach,

@@ -42,7 +42,9 @@ export interface CameraTurn {
   readonly aboutAxis: number;
   readonly aboutDeclination: number;
   readonly aboutThird: number;
-  /** How far the field has moved in the picture since the reference frame, as turns of a camera that did it alone: north and declination. */
+  /**
+   * How far the field has moved in the picture since the reference frame, as turns of a camera that did it alone: north and declination.
+   */
   readonly drifted: { readonly aboutNorth: number; readonly aboutDeclination: number };
   /** One-sigma errors by the stars. */
   readonly sigma: { readonly aboutAxis: number; readonly aboutDeclination: number; readonly aboutThird: number };
@@ -121,7 +123,9 @@ export function cameraTurns(field: RegisteredField, geometry: FieldGeometry, axi
  * Angles of the turns about third, declination and right-ascension axis, done in this order, that make up a rotation of the
  * camera: as a mount would do them, so that a large step of the motors leaves nothing in the third.
  */
-function turnsAbout(r: Rotation, [axis, declination, third]: readonly Vector[]): Pick<CameraTurn, 'aboutAxis' | 'aboutDeclination' | 'aboutThird'> {
+function turnsAbout(
+  r: Rotation, [axis, declination, third]: readonly Vector[],
+): Pick<CameraTurn, 'aboutAxis' | 'aboutDeclination' | 'aboutThird'> {
   const part = (to: Vector, from: Vector): number => dot(to, apply(r, from));
   return {
     aboutDeclination: -Math.asin(Math.max(-1, Math.min(1, part(axis!, third!)))),

@@ -54,7 +54,9 @@ export function fieldDrift(field: RegisteredField, times: readonly number[], usu
   if (!x || !y || !rotation) return null;
   let largestStep = 0;
   own.forEach((s, k) => {
-    if (k > 0 && s !== own[k - 1]) largestStep = Math.max(largestStep, Math.hypot(fits[k]!.shiftX - fits[k - 1]!.shiftX, fits[k]!.shiftY - fits[k - 1]!.shiftY));
+    if (k > 0 && s !== own[k - 1]) largestStep = Math.max(
+      largestStep, Math.hypot(fits[k]!.shiftX - fits[k - 1]!.shiftX, fits[k]!.shiftY - fits[k - 1]!.shiftY),
+    );
   });
   return { frames, seconds, x, y, rotation, stretches, steps: own.at(-1)!, largestStep };
 }
@@ -81,7 +83,9 @@ export function expectedMotion(field: RegisteredField, geometry: FieldGeometry, 
   const seen = (frame: number): { x: number; y: number }[] => {
     const sky = skies[frame]!;
     const hours = (sky.time.getTime() - home.time.getTime()) / 3.6e6;
-    return stars.map((star) => toPixel(lens, apply(inverse(pose), onMount(axis, hemisphere, hours, sky.toLocal(star)))) ?? { x: NaN, y: NaN });
+    return stars.map(
+      (star) => toPixel(lens, apply(inverse(pose), onMount(axis, hemisphere, hours, sky.toLocal(star)))) ?? { x: NaN, y: NaN },
+    );
   };
   const from = seen(first), to = seen(last);
   const fit = fitPlane({

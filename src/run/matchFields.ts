@@ -1,4 +1,5 @@
 import { type PlaceGrid, makePlaceGrid, nearestPlace } from '../identify/placeGrid.js';
+import { median } from '../numeric/median.js';
 import { type PlaneFit, fitPlane } from './planeFit.js';
 
 /** A star's place in a picture, pixels. */
@@ -106,8 +107,7 @@ function pairsOf(stars: readonly Place[], shortest: number): { i: number; j: num
 }
 
 function medianDistance(stars: readonly Place[]): number {
-  const lengths = pairsOf(stars.slice(0, 12), 0).map((p) => p.length).sort((a, b) => a - b);
-  return (lengths[lengths.length >> 1] ?? 0) * 0.5;
+  return 0.5 * median(pairsOf(stars.slice(0, 12), 0).map((p) => p.length));
 }
 
 function firstAtLeast(sorted: Float64Array, value: number): number {
@@ -120,11 +120,15 @@ function firstAtLeast(sorted: Float64Array, value: number): number {
   return low;
 }
 
-/** Of this many stars, besides the two that made a map, one at least falls on a star under the right map even if four in five are hidden. */
+/**
+ * Of this many stars, besides the two that made a map, one at least falls on a star under the right map even if four in five are hidden.
+ */
 const TELLING = 20;
 
 /** Stars that fall on stars; gives up where `beat` is out of reach, or where none of the first but the pair (i, j) does. */
-function countFound(from: readonly Place[], i: number, j: number, grid: PlaceGrid, map: RigidMap, cx: number, cy: number, beat: number): number {
+function countFound(
+  from: readonly Place[], i: number, j: number, grid: PlaceGrid, map: RigidMap, cx: number, cy: number, beat: number,
+): number {
   let found = 0;
   for (let k = 0; k < from.length; k++) {
     if (found + from.length - k <= beat) return found;

@@ -95,9 +95,14 @@ function forecast(
   { starCamera: camera, hemisphere, exposureSeconds, catalogue, aim, precision }: PreparationGiven, sky: ReturnType<typeof makeLocalSky>,
 ): { exposure: SuggestedExposure | null; rotation: RotationPlan | null } {
   if (!camera) return { exposure: null, rotation: null };
-  const stars = starsNear(catalogue(), sky.fromLocal(sky.refractedPole(hemisphere)), Math.min(Math.PI / 2, (fieldSize(camera).diagonalDeg / 2 + 1) * DEGREE));
+  const stars = starsNear(
+    catalogue(), sky.fromLocal(sky.refractedPole(hemisphere)), Math.min(Math.PI / 2, (fieldSize(camera).diagonalDeg / 2 + 1) * DEGREE),
+  );
   const exposure = exposureSeconds === null ? suggestExposure(camera, stars) : forecastExposure(camera, exposureSeconds, stars);
-  return { exposure, rotation: planRotation({ sky, hemisphere, camera, exposureSeconds: exposure.exposureSeconds, catalogue: catalogue(), aim }, precision) };
+  return {
+    exposure,
+    rotation: planRotation({ sky, hemisphere, camera, exposureSeconds: exposure.exposureSeconds, catalogue: catalogue(), aim }, precision),
+  };
 }
 
 /** From the beginning of nautical darkness, else of the Sun's being down, every hour; where there is neither, the middle of the night. */
@@ -133,35 +138,67 @@ export function preparationWarnings(p: Preparation): PreparationWarning[] {
   const { magnetic, rotation, exposure, payload } = p;
   const nanotesla = `${(Math.round(magnetic.horizontalNanotesla / 100) * 100).toFixed(0)} nT`;
   if (magnetic.use === 'useless') {
-    warn('compass-weak', `A compass is useless here: the horizontal field is only ${nanotesla}, and below 2000 nT the magnetic model gives no warrant. Find the meridian by the pole star, a chart or a satellite receiver.`);
+    warn(
+      'compass-weak',
+      `A compass is useless here: the horizontal field is only ${nanotesla}, and below 2000 nT the magnetic model gives no warrant. Find `
+        + 'the meridian by the pole star, a chart or a satellite receiver.',
+    );
   } else if (magnetic.use === 'caution') {
-    warn('compass-weak', `A compass is unsure here: the horizontal field is only ${nanotesla} (6000 nT or more is sound). Check the meridian by the pole star, a chart or a satellite receiver.`);
+    warn(
+      'compass-weak',
+      `A compass is unsure here: the horizontal field is only ${nanotesla} (6000 nT or more is sound). Check the meridian by the pole `
+        + 'star, a chart or a satellite receiver.',
+    );
   }
   if (!magnetic.inForce) {
-    warn('magnetic-model-years', 'The magnetic model holds from 2025.0 to 2030.0, and this night lies outside: the bearing may be off by a degree and more. Check it with a model of the year.');
+    warn(
+      'magnetic-model-years',
+      'The magnetic model holds from 2025.0 to 2030.0, and this night lies outside: the bearing may be off by a degree and more. Check it '
+        + 'with a model of the year.',
+    );
   }
   if (p.scale > NEAR_EARTH_POLE) {
-    warn('near-earth-pole', 'Within 10° of the Earth\'s pole azimuth hardly matters and rechecks from one frame are refused. Measure with rotation each time.');
+    warn(
+      'near-earth-pole',
+      'Within 10° of the Earth\'s pole azimuth hardly matters and rechecks from one frame are refused. Measure with rotation each time.',
+    );
   } else if (p.scale < LOW_POLE) {
-    warn('low-pole', `The pole stands only ${(p.scale / DEGREE).toFixed(0)}° high: look for a clear horizon, and measure pressure and temperature.`);
+    warn(
+      'low-pole',
+      `The pole stands only ${(p.scale / DEGREE).toFixed(0)}° high: look for a clear horizon, and measure pressure and temperature.`,
+    );
   }
   if (p.field && p.field.diagonalDeg > WIDEST_FIELD_DEG) {
-    warn('wide-field', `Frames are recognised up to about ${WIDEST_FIELD_DEG}° across, and this field has ${p.field.diagonalDeg.toFixed(0)}°. Use a longer focal length.`);
+    warn(
+      'wide-field',
+      `Frames are recognised up to about ${WIDEST_FIELD_DEG}° across, and this field has ${p.field.diagonalDeg.toFixed(0)}°. Use a longer `
+        + 'focal length.',
+    );
   }
   if (exposure?.fewStars) {
-    warn('few-stars', `Only about ${exposure.stars.toFixed(0)} catalogue stars will show, and a frame with fewer than seven is not recognised. ${exposure.exposureSeconds < 60 && exposure.faintestMagnitude < 11 ? 'Expose longer, or use more aperture.' : 'Use a shorter focal length, such as a guide scope, or a larger sensor.'}`);
+    warn(
+      'few-stars',
+      `Only about ${exposure.stars.toFixed(0)} catalogue stars will show, and a frame with fewer than seven is not recognised. `
+        + (exposure.exposureSeconds < 60 && exposure.faintestMagnitude < 11
+          ? 'Expose longer, or use more aperture.' : 'Use a shorter focal length, such as a guide scope, or a larger sensor.'),
+    );
   }
   if (rotation && !rotation.reached) {
     const best = rotation.advised && Math.max(rotation.advised.precision.up, rotation.advised.precision.east);
     const wanted = p.precision >= ARCMINUTE ? `${(p.precision / ARCMINUTE).toFixed(1)}′` : `${(p.precision / ARCSECOND).toFixed(1)}″`;
     warn('precision-out-of-reach', best === null
       ? 'These frames would hold too few stars to be recognised, so no rotation can be planned. Take more sky into the frame.'
-      : `No rotation up to 90° makes the axis sure to ${wanted}; the best is ${(best / ARCSECOND).toFixed(1)}″. Ask for less, or expose longer.`);
+      : `No rotation up to 90° makes the axis sure to ${wanted}; the best is ${(best / ARCSECOND).toFixed(1)}″. Ask for less, or expose `
+        + 'longer.');
   }
   if (payload && payload.verdict === 'over-rating') {
     warn('payload', 'The payload is over the mount\'s rating: drives slip and parts break. Take weight off before you use it.');
   } else if (payload && payload.verdict === 'over-half') {
-    warn('payload', 'The payload is over half of the rating, within which long exposures usually go well (common practice). Expect wind and flexure to show, or take weight off.');
+    warn(
+      'payload',
+      'The payload is over half of the rating, within which long exposures usually go well (common practice). Expect wind and flexure to '
+        + 'show, or take weight off.',
+    );
   }
   return warnings;
 }

@@ -27,7 +27,10 @@ export interface StarSignal {
 
 /** As `detectStars` has it. */
 const THRESHOLD = 5;
-/** Of a Moffat star with exponent 3, as the air makes them, a Gaussian filter of the same width gathers so much of what it would of a Gaussian star. */
+/**
+ * Of a Moffat star with exponent 3, as the air makes them, a Gaussian filter of the same width gathers so much of what it would of a
+ * Gaussian star.
+ */
 const MOFFAT_SHARE = 0.77;
 /** And its centroid is so much less sure than a Gaussian star's (measured on stars of the simulator: test/run/prepareStars.test.ts). */
 const MOFFAT_CENTROID = 1.25;
@@ -92,7 +95,10 @@ export function starsNear(catalogue: Catalogue, centre: Vector, radius: number):
     numbers.push(i);
     distances.push(Math.acos(Math.min(1, cosine)));
   }
-  return { numbers: Int32Array.from(numbers), distances: Float64Array.from(distances), magnitudes: Float32Array.from(numbers, (i) => magnitudes[i]!) };
+  return {
+    numbers: Int32Array.from(numbers), distances: Float64Array.from(distances),
+    magnitudes: Float32Array.from(numbers, (i) => magnitudes[i]!),
+  };
 }
 
 /** Stars to be expected on a frame whose middle is the point that `stars` lie around, whatever way the camera is rolled. */

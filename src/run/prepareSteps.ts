@@ -24,8 +24,16 @@ export function settingUp(hemisphere: Hemisphere): readonly Step[] {
 /** What can hurt someone, worst first; common practice, all of it. */
 export const NIGHT_CAUTIONS: readonly Step[] = [
   { id: 'sun', text: 'Never the Sun: no optic near it, caps on by day. It blinds and burns at once.' },
-  { id: 'weights', text: 'The counterweight goes on before the telescope and comes off after it. Hold the tube before you loosen anything; fingers out of wedge and gears.' },
-  { id: 'mains-damp', text: 'Mains and damp kill: a battery is better; else a residual-current breaker, and plugs dry and off the ground. Mains wiring is a licensed electrician\'s work.' },
+  {
+    id: 'weights',
+    text: 'The counterweight goes on before the telescope and comes off after it. Hold the tube before you loosen anything; fingers out of '
+      + 'wedge and gears.',
+  },
+  {
+    id: 'mains-damp',
+    text: 'Mains and damp kill: a battery is better; else a residual-current breaker, and plugs dry and off the ground. Mains wiring is a '
+      + 'licensed electrician\'s work.',
+  },
   { id: 'lasers', text: 'No laser toward people, vehicles or aircraft: it blinds, and it is a crime in many places.' },
   { id: 'feet-cables', text: 'Mark tripod feet and cables; red light, and look where you step.' },
   { id: 'cold', text: 'Dress for hours of standing still. Tell someone where you are.' },

@@ -1,3 +1,4 @@
+import { median } from '../numeric/median.js';
 import { type FieldMatch, type Place, matchFields, matchNear } from './matchFields.js';
 import { type PlaneFit, fitPlane } from './planeFit.js';
 
@@ -90,8 +91,7 @@ function refine(
     if (round === ROUNDS - 1) break;
     const sum = { x: new Float64Array(start.length), y: new Float64Array(start.length), weight: new Float64Array(start.length) };
     // The reference agrees with itself at first: that must not give it more weight.
-    const wanders = frames.flatMap((f, i) => (f && i !== reference ? [f.fit.wander] : [])).sort((a, b) => a - b);
-    const wander = wanders[wanders.length >> 1] ?? 0;
+    const wander = median(frames.flatMap((f, i) => (f && i !== reference ? [f.fit.wander] : [])));
     for (const frame of frames) {
       if (!frame) continue;
       const { fit } = frame;
@@ -116,7 +116,8 @@ function refine(
 
 /** The frame's stars that some other frame shows too, and the map to them. */
 function onField(
-  stars: readonly Place[], match: FieldMatch, template: RegisteredField['template'], sightings: Int32Array, centre: { x: number; y: number },
+  stars: readonly Place[], match: FieldMatch, template: RegisteredField['template'], sightings: Int32Array,
+  centre: { x: number; y: number },
 ): FrameOnField | null {
   const shared = [...match.from.keys()].filter((n) => sightings[match.from[n]!]! > 1);
   const star = Int32Array.from(shared, (n) => match.from[n]!);

@@ -6,7 +6,9 @@ import { NO_REFRACTION } from '../sky/refraction.js';
 import { allowedAlong, allowedAnywhere } from './allowedError.js';
 import { type BestAim, bestAim } from './bestAim.js';
 import { poleDirections } from './misalignedMount.js';
-import { type GuidedTrail, type RunPlan, type RunView, type UnguidedTrail, guidedTrail, longestGuided, longestUnguided, runView, unguidedTrail } from './runTrail.js';
+import {
+  type GuidedTrail, type RunPlan, type RunView, type UnguidedTrail, guidedTrail, longestGuided, longestUnguided, runView, unguidedTrail,
+} from './runTrail.js';
 
 /** Errors of both knobs against the aimed pole, radians, and their one-sigma errors where they were measured. */
 export interface KnobErrors {

@@ -20,7 +20,7 @@ export interface RunPlan extends TurningSky {
 }
 
 /** A guide star, the corner farthest from it, and the sky around the guide star, in the local frame at each moment. */
-interface GuidedPair {
+export interface GuidedPair {
   readonly guide: readonly Vector[];
   readonly corner: readonly Vector[];
   /** North, south, east and west of the guide star. */
@@ -90,7 +90,9 @@ export function runView(plan: RunPlan, stepsPerHour = STEPS_PER_HOUR, directions
   }
   const through = (place: StarPlace): Vector[] => hours.map((h) => apparentDirection(plan, place, h));
   const forward = apparentDirection(plan, plan.target, 0);
-  const [above, below] = [SMALL, -SMALL].map((by) => apparentDirection(plan, { ...plan.target, declination: plan.target.declination + by }, 0));
+  const [above, below] = [SMALL, -SMALL].map(
+    (by) => apparentDirection(plan, { ...plan.target, declination: plan.target.declination + by }, 0),
+  );
   const upward = subtract(above!, below!);
   const north = unit(subtract(upward, scale(forward, dot(upward, forward))));
   const right = cross(forward, north);
@@ -135,7 +137,8 @@ function worstExposure({ x, y }: Path): { length: number; at: number } {
   let length = -1, at = 0;
   for (let i = 0; i + 2 < x.length; i += MOMENTS) {
     const longest = Math.max(
-      Math.hypot(x[i + 2]! - x[i]!, y[i + 2]! - y[i]!), Math.hypot(x[i + 1]! - x[i]!, y[i + 1]! - y[i]!), Math.hypot(x[i + 2]! - x[i + 1]!, y[i + 2]! - y[i + 1]!),
+      Math.hypot(x[i + 2]! - x[i]!, y[i + 2]! - y[i]!), Math.hypot(x[i + 1]! - x[i]!, y[i + 1]! - y[i]!),
+      Math.hypot(x[i + 2]! - x[i + 1]!, y[i + 2]! - y[i + 1]!),
     );
     // What can't be guided is the worst of all.
     if (!(longest <= length)) [length, at] = [Number.isNaN(longest) ? Infinity : longest, i];
@@ -202,7 +205,10 @@ export function longestUnguided(view: RunView, axis: Vector): number {
   return worstExposure(unguidedPath(view, axis)).length;
 }
 
-/** Trail of the corner farthest from the guide star in the exposure of the run where it is longest. Pixels; infinite where no guiding can hold the star. */
+/**
+ * Trail of the corner farthest from the guide star in the exposure of the run where it is longest. Pixels; infinite where no guiding can
+ * hold the star.
+ */
 export function longestGuided(view: RunView, axis: Vector): number {
   return Math.max(...view.pairs.map((pair) => worstExposure(guidedPath(view, pair, axis)).length));
 }
@@ -213,7 +219,9 @@ export function unguidedTrail(view: RunView, axis: Vector): UnguidedTrail {
   const path = unguidedPath(view, axis);
   const { length, at } = worstExposure(path);
   let speed = 0;
-  for (let i = 0; i + 2 < hours.length; i += MOMENTS) speed = Math.max(speed, Math.abs(path.y[i + 2]! - path.y[i]!) / (plan.exposureSeconds / 60));
+  for (let i = 0; i + 2 < hours.length; i += MOMENTS) speed = Math.max(
+    speed, Math.abs(path.y[i + 2]! - path.y[i]!) / (plan.exposureSeconds / 60),
+  );
   return {
     drift: length, pixels: length / plan.pixel, atHours: hours[at]!,
     declination: path.y[at + 2]! - path.y[at]!, rightAscension: path.x[at + 2]! - path.x[at]!,

@@ -42,7 +42,9 @@ export function runVerdict(facts: RunFacts): RunVerdict {
   const { limitPixels: limit } = facts;
   const fix = (what: FirstFix, line: string): RunVerdict => ({ ready: false, fix: what, line: `fix first: ${line}` });
   const px = (value: number): string => `${value.toPrecision(2)} px`;
-  if (2 * facts.framesUsed < facts.framesGiven) return fix('frames', `${facts.framesGiven - facts.framesUsed} of ${facts.framesGiven} frames could not be used`);
+  if (2 * facts.framesUsed < facts.framesGiven) return fix(
+    'frames', `${facts.framesGiven - facts.framesUsed} of ${facts.framesGiven} frames could not be used`,
+  );
   if (facts.notTracking) return fix('tracking', 'the mount did not follow the stars; switch its drive on, at the sidereal rate');
   const { driftPixels: drift, cornerPixels: corner } = facts;
   const trail = (drift ?? 0) + (corner ?? 0);
@@ -50,12 +52,20 @@ export function runVerdict(facts: RunFacts): RunVerdict {
     if (corner > drift) return fix('rotation', `the axis: the field turns, ${px(corner)} at a corner in one exposure (limit ${limit})`);
     if (facts.axisShare === null) return fix('drift', `the drift: ${px(drift)} in one exposure (limit ${limit}); align the axis, or guide`);
     if (facts.axisShare >= 0.5) return fix('axis', `the axis: most of the drift of ${px(drift)} in one exposure is its (limit ${limit})`);
-    return fix('drive', `the drive: ${px(drift)} of drift in one exposure, most of it not the axis' (limit ${limit}); guide, or check its rate`);
+    return fix(
+      'drive', `the drive: ${px(drift)} of drift in one exposure, most of it not the axis' (limit ${limit}); guide, or check its rate`,
+    );
   }
   if (facts.wanderPixels > limit) {
     const along = facts.wanderAlong;
-    if (along && along.rightAscension > 2 * along.declination && !facts.guided) return fix('gear', `the gear: the field wanders ${px(along.rightAscension)} in right ascension; guide, or train its correction`);
-    return fix('wind', `the field wanders ${px(facts.wanderPixels)} from frame to frame: wind, cables, balance, clutches${facts.guided ? ' or guiding' : ''}`);
+    if (along && along.rightAscension > 2 * along.declination && !facts.guided) return fix(
+      'gear', `the gear: the field wanders ${px(along.rightAscension)} in right ascension; guide, or train its correction`,
+    );
+    return fix(
+      'wind',
+      `the field wanders ${px(facts.wanderPixels)} from frame to frame: wind, cables, balance, `
+        + `clutches${facts.guided ? ' or guiding' : ''}`,
+    );
   }
   if (facts.elongation !== null && facts.elongation - 2 * facts.elongationSigma > SEEN_ELONGATION) {
     return fix('shape', facts.elongationByDrift > 0.5
@@ -63,9 +73,16 @@ export function runVerdict(facts: RunFacts): RunVerdict {
       : `the stars are ${facts.elongation.toFixed(2)} times longer than wide, and drift is not why: wind, the gear or the optics`);
   }
   const { worstCorner: worst, middle } = facts;
-  if (worst && middle && worst.elongation - 2 * worst.sigma > SEEN_ELONGATION && worst.elongation - middle.elongation > 3 * Math.hypot(worst.sigma, middle.sigma)) {
-    return fix('optics', `stars in a corner are ${worst.elongation.toFixed(2)} times longer than wide, in the middle ${middle.elongation.toFixed(2)}: spacing or tilt of the camera`);
+  if (worst && middle && worst.elongation - 2 * worst.sigma > SEEN_ELONGATION
+    && worst.elongation - middle.elongation > 3 * Math.hypot(worst.sigma, middle.sigma)) {
+    return fix(
+      'optics',
+      `stars in a corner are ${worst.elongation.toFixed(2)} times longer than wide, in the middle ${middle.elongation.toFixed(2)}: spacing `
+        + 'or tilt of the camera',
+    );
   }
-  if (drift === null || corner === null) return { ready: true, fix: null, line: 'ready as far as the stars\' shape shows; with the exposure known the drift counts too' };
+  if (drift === null || corner === null) return {
+    ready: true, fix: null, line: 'ready as far as the stars\' shape shows; with the exposure known the drift counts too',
+  };
   return { ready: true, fix: null, line: `ready: trails ${px(trail)} in one exposure at the worst corner (limit ${limit})` };
 }

@@ -34,7 +34,9 @@ export function targetPose(sky: LocalSky, icrs: Vector, { rowAngle, mirrored }: 
  * @param shownMirrored what is shown is the sky's mirror image
  * @param firstRowBottom the format shows the first stored row at the bottom (FITS)
  */
-export function shownOrientation(positionAngleDeg: number, shownMirrored: boolean, firstRowBottom: boolean, sigma: number): FieldOrientation {
+export function shownOrientation(
+  positionAngleDeg: number, shownMirrored: boolean, firstRowBottom: boolean, sigma: number,
+): FieldOrientation {
   return {
     // With north up, east is left: the right-hand side stands a quarter turn before the upper edge.
     rowAngle: wrapPositive((positionAngleDeg + (shownMirrored ? 90 : -90)) * DEGREE),

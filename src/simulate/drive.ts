@@ -20,7 +20,9 @@ export interface Drive {
   readonly flexureArcsecPerHour: number;
   /** The pointing is moved at random before each frame by up to this much in each coordinate, arcseconds. */
   readonly ditherArcsec: number;
-  /** A star is kept in its place by both motors: its offset from the field's middle, degrees along x and y of the camera; null = unguided. */
+  /**
+   * A star is kept in its place by both motors: its offset from the field's middle, degrees along x and y of the camera; null = unguided.
+   */
   readonly guideStar: { readonly xDeg: number; readonly yDeg: number } | null;
 }
 

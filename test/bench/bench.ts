@@ -20,7 +20,8 @@ const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 const stages = fileURLToPath(new URL('./stages.ts', import.meta.url));
 const ROUNDS = Number(process.argv[2] ?? 7);
 
-const measure = (frames: readonly string[]): Promise<Timed> => timeProcess(process.execPath, [main, 'measure', ...frames, '--json', '--no-session'], tmpdir());
+const measure = (frames: readonly string[]): Promise<Timed> =>
+  timeProcess(process.execPath, [main, 'measure', ...frames, '--json', '--no-session'], tmpdir());
 
 const folder = extractorFolder();
 const list = async (frames: readonly string[], settings: readonly string[] = []): Promise<Timed> => {
@@ -48,14 +49,18 @@ for (let round = 0; round < ROUNDS; round++) {
 }
 const show = (name: string, timed: readonly Timed[]): void => {
   const seconds = timed.map((t) => t.seconds);
-  console.log(`${name.padEnd(34)} ${median(seconds).toFixed(2)} s (${Math.min(...seconds).toFixed(2)} to ${Math.max(...seconds).toFixed(2)}), peak ${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`);
+  console.log(
+    `${name.padEnd(34)} ${median(seconds).toFixed(2)} s (${Math.min(...seconds).toFixed(2)} to ${Math.max(...seconds).toFixed(2)}), peak `
+      + `${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`,
+  );
 };
 console.log(`three frames of 24 megapixels, ${ROUNDS} rounds, median (range)`);
 show('poleward measure, all three', ours);
 if (folder) {
   show('source-extractor, its defaults', theirs);
   show('the same from five sigmas up', theirsAtFive);
-  const ratio = (others: readonly Timed[]): string => (median(ours.map((t) => t.seconds)) / median(others.map((t) => t.seconds))).toFixed(2);
+  const ratio = (others: readonly Timed[]): string =>
+    (median(ours.map((t) => t.seconds)) / median(others.map((t) => t.seconds))).toFixed(2);
   console.log(`ratio ${ratio(theirs)}; from five sigmas up ${ratio(theirsAtFive)}`);
 } else {
   console.log('source-extractor is not installed: no comparison');
@@ -66,14 +71,21 @@ console.log(execFileSync(process.execPath, ['--import', 'tsx', stages, ...three]
 
 const latency = await watchLatency(benchFrames(6000, 4000, 6), benchCache);
 console.log('\nwatch: from a 24-megapixel frame standing in the folder to the answer');
-console.log(`first two frames ${latency.slice(0, 2).map((ms) => ms.toFixed(0)).join(', ')} ms, then ${latency.slice(2).map((ms) => ms.toFixed(0)).join(', ')} ms; median ${median(latency.slice(2)).toFixed(0)} ms`);
+console.log(
+  `first two frames ${latency.slice(0, 2).map((ms) => ms.toFixed(0)).join(', ')} ms, then `
+    + `${latency.slice(2).map((ms) => ms.toFixed(0)).join(', ')} ms; median ${median(latency.slice(2)).toFixed(0)} ms`,
+);
 
 console.log('\ngrowth with pixels (three frames)');
 for (const [width, height] of [[1200, 833], [3000, 2000], [6000, 4000], [9568, 6376]] as const) {
   const frames = benchFrames(width, height, 3);
   const timed = [await measure(frames), await measure(frames), await measure(frames)];
   const seconds = median(timed.map((t) => t.seconds));
-  console.log(`${((width * height) / 1e6).toFixed(0).padStart(4)} megapixels  ${seconds.toFixed(2)} s, ${((seconds * 1e9) / (3 * width * height)).toFixed(1)} ns a pixel, peak ${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`);
+  console.log(
+    `${((width * height) / 1e6).toFixed(0).padStart(4)} megapixels  ${seconds.toFixed(2)} s, `
+      + `${((seconds * 1e9) / (3 * width * height)).toFixed(1)} ns a pixel, peak `
+      + `${Math.max(...timed.map((t) => t.peakMegabytes)).toFixed(0)} MB`,
+  );
 }
 console.log('\ngrowth with frames (6 megapixels)');
 const ten = benchFrames(3000, 2000, 10);

@@ -10,7 +10,10 @@ import { makeSite } from '../../src/sky/site.js';
 
 export const benchCache = fileURLToPath(new URL('../../testdata/.cache/bench/', import.meta.url));
 
-/** Paths of `count` frames of width x height pixels: a 75 mm refractor of 400 mm with 3.9 µm pixels (200 mm for small sensors, so that the field holds catalogue stars enough), turned 15° from frame to frame. */
+/**
+ * Paths of `count` frames of width x height pixels: a 75 mm refractor of 400 mm with 3.9 µm pixels (200 mm for small sensors, so that the
+ * field holds catalogue stars enough), turned 15° from frame to frame.
+ */
 export function benchFrames(width: number, height: number, count: number): string[] {
   mkdirSync(benchCache, { recursive: true });
   const focalLengthMillimetres = width < 2000 ? 200 : 400;

@@ -77,7 +77,9 @@ function openPanels(address: string): Promise<{ readonly views: number[]; readon
   const views = new Array<number>(panels).fill(0);
   return Promise.all(views.map((_, i) => new Promise<IncomingMessage>((resolve, reject) => {
     get(`${address}events`, { agent: false }, (response) => {
-      response.setEncoding('utf8').on('data', (text: string) => { views[i]! += text.split('event: view').length - 1; }).on('error', () => {});
+      response.setEncoding('utf8').on('data', (text: string) => { views[i]! += text.split('event: view').length - 1; }).on(
+        'error', () => {},
+      );
       if (response.statusCode === 200) resolve(response);
       else reject(new Error(`A panel was refused: ${response.statusCode}.`));
     }).on('error', reject);
@@ -133,8 +135,10 @@ const check = (right: boolean, words: string): void => {
 console.log(`${panels} panels, ${count} frames in ${((performance.now() - begin) / 60_000).toFixed(1)} min, 800x600 pixels`);
 for (const name of ['alone', 'watched'] as const) {
   const times = spent[name], mb = memory[name];
-  console.log(`${name === 'alone' ? 'without panels' : 'with panels   '}  latency median ${quantile(times, 0.5).toFixed(0)} ms, 90 % ${quantile(times, 0.9).toFixed(0)} ms;`
-    + ` memory ${quantile(mb.slice(0, part), 0.5).toFixed(0)} MB in the first fifth, ${quantile(mb.slice(-part), 0.5).toFixed(0)} MB in the last, most ${Math.max(...mb).toFixed(0)} MB`);
+  console.log(`${name === 'alone' ? 'without panels' : 'with panels   '}  latency median ${quantile(times, 0.5).toFixed(0)} ms, 90 % `
+    + `${quantile(times, 0.9).toFixed(0)} ms;`
+    + ` memory ${quantile(mb.slice(0, part), 0.5).toFixed(0)} MB in the first fifth, ${quantile(mb.slice(-part), 0.5).toFixed(0)} MB in `
+    + `the last, most ${Math.max(...mb).toFixed(0)} MB`);
 }
 const ratio = quantile(spent.watched, 0.5) / quantile(spent.alone, 0.5);
 check(Math.abs(ratio - 1) <= 0.1 || ratio < 1, `latency ${((ratio - 1) * 100).toFixed(1)} % more with panels (at most 10 %)`);

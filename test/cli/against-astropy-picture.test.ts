@@ -9,7 +9,9 @@ import { wellFormed, withClass } from '../picture/markupTools.js';
 import { skyFramePaths, skyTruth } from '../skies.js';
 import { poleward, scratchFolder } from './poleward.js';
 
-const astropy = JSON.parse(readFileSync(new URL('../../testdata/pictures/astropy.json', import.meta.url), 'utf8')) as Record<'guide-north' | 'two-frames-mirrored', [number, number][]>;
+const astropy = JSON.parse(readFileSync(
+  new URL('../../testdata/pictures/astropy.json', import.meta.url), 'utf8',
+)) as Record<'guide-north' | 'two-frames-mirrored', [number, number][]>;
 
 describe.each(['guide-north', 'two-frames-mirrored'] as const)('the picture of %s', (folder) => {
   const { site, frames } = skyTruth(folder);
@@ -21,13 +23,17 @@ describe.each(['guide-north', 'two-frames-mirrored'] as const)('the picture of %
   const document = wellFormed(readFileSync(picture, 'utf8'));
   const drawing = Array.from(document.getElementsByTagName('image'))[0]!.parentNode as unknown as { getAttribute(name: string): string };
   const [, , width, height] = drawing.getAttribute('viewBox').split(' ').map(Number);
-  const json = JSON.parse(poleward('measure', ...skyFramePaths(folder), '--json', '--latitude', `${site.latitudeDeg}`, '--longitude', `${site.longitudeDeg}`).out) as { frames: { mirrored: boolean }[] };
+  const json = JSON.parse(
+    poleward('measure', ...skyFramePaths(folder), '--json', '--latitude', `${site.latitudeDeg}`, '--longitude', `${site.longitudeDeg}`).out,
+  ) as { frames: { mirrored: boolean }[] };
   const pixel = ([cx, cy]: readonly [number, number]): [number, number] => {
     const unit = width! / PIXELS[folder].width;
     return [cx / unit - 0.5, PIXELS[folder].height - 0.5 - cy / unit];
   };
   const rings = withClass(document, 'stars')[0]!;
-  const circles = Array.from(rings.getElementsByTagName('circle')).map((c) => pixel([Number(c.getAttribute('cx')), Number(c.getAttribute('cy'))]));
+  const circles = Array.from(rings.getElementsByTagName('circle')).map(
+    (c) => pixel([Number(c.getAttribute('cx')), Number(c.getAttribute('cy'))]),
+  );
 
   test('is made', () => {
     expect(ran.status, ran.err).toBe(0);
@@ -42,13 +48,17 @@ describe.each(['guide-north', 'two-frames-mirrored'] as const)('the picture of %
     expect(near.length / away.length).toBeGreaterThan(0.9);
     expect(near[Math.floor(near.length / 2)]!).toBeLessThan(0.2);
     // Were it upside down or half a pixel off, nothing would fit.
-    const flipped = circles.map(([x, y]) => Math.min(...astropy[folder].map(([ax, ay]) => Math.hypot(x - ax, PIXELS[folder].height - 1 - y - ay))));
+    const flipped = circles.map(
+      ([x, y]) => Math.min(...astropy[folder].map(([ax, ay]) => Math.hypot(x - ax, PIXELS[folder].height - 1 - y - ay))),
+    );
     expect(flipped.filter((d) => d < 1).length / flipped.length).toBeLessThan(0.2);
   });
 
   test('has axis and pole where the frame was rendered with them', () => {
     const centreOf = (name: string): [number, number] => {
-      const numbers = [...withClass(document, name)[0]!.getAttribute('d')!.matchAll(/M(-?[\d.]+) (-?[\d.]+)/g)].map((m) => [Number(m[1]), Number(m[2])] as const);
+      const numbers = [...withClass(document, name)[0]!.getAttribute('d')!.matchAll(/M(-?[\d.]+) (-?[\d.]+)/g)].map(
+        (m) => [Number(m[1]), Number(m[2])] as const,
+      );
       // The diamond begins 15 above its middle; the pole's first stroke 18 to the left of its.
       return pixel(name === 'rotation-centre' ? [numbers[0]![0], numbers[0]![1] + 15] : [numbers[0]![0] + 18, numbers[0]![1]]);
     };
@@ -60,7 +70,9 @@ describe.each(['guide-north', 'two-frames-mirrored'] as const)('the picture of %
 
   test('shows east left of north unless the answer calls the frame mirrored', () => {
     const hand = (says: string): [number, number] => {
-      const [, x, y, tx, ty] = /M(-?[\d.]+) (-?[\d.]+)L(-?[\d.]+) (-?[\d.]+)/.exec(withClass(document, `toward-${says}`)[0]!.getAttribute('d')!)!.map(Number);
+      const [, x, y, tx, ty] = /M(-?[\d.]+) (-?[\d.]+)L(-?[\d.]+) (-?[\d.]+)/.exec(
+        withClass(document, `toward-${says}`)[0]!.getAttribute('d')!,
+      )!.map(Number);
       return [tx! - x!, ty! - y!];
     };
     const [nx, ny] = hand('N'), [ex, ey] = hand('E');

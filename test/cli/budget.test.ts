@@ -65,7 +65,9 @@ describe('poleward budget', () => {
   });
 
   test('the allowed error is within, a little more than allowed that way is outside', () => {
-    const { allowedErrorThisDirectionArcmin: allowed, axis } = budget(...ALL, '--no-refraction') as unknown as { allowedErrorThisDirectionArcmin: number; axis: { fromRefractedPole: { separationArcmin: number } } };
+    const { allowedErrorThisDirectionArcmin: allowed, axis } = budget(...ALL, '--no-refraction') as unknown as {
+      allowedErrorThisDirectionArcmin: number; axis: { fromRefractedPole: { separationArcmin: number } };
+    };
     const share = allowed / axis.fromRefractedPole.separationArcmin;
     const scaled = (factor: number): Budget & { status: number | null } => budget(...SITE, ...TARGET, ...OPTICS, '--no-refraction',
       '--altitude-error', String(3.2 * share * factor), '--azimuth-error', String(-5 * share * factor));
@@ -75,9 +77,13 @@ describe('poleward budget', () => {
 
   test('takes right ascension and start for an hour angle', () => {
     // Vega's field; local sidereal time from the longitude. The J2000 place is carried to the date.
-    const b = budget(...SITE, '--longitude', '8.5', '--right-ascension', '18.6156', '--declination', '38.784', '--start', '2026-08-15T21:00', '--hours', '2', '--exposure', '120', ...OPTICS, ...ERROR);
+    const b = budget(
+      ...SITE, '--longitude', '8.5', '--right-ascension', '18.6156', '--declination', '38.784', '--start', '2026-08-15T21:00', '--hours',
+      '2', '--exposure', '120', ...OPTICS, ...ERROR,
+    );
     const { target } = b as unknown as { target: { hourAngleHours: number; declinationDeg: number } };
-    // Greenwich mean sidereal time by the almanac's formula (Explanatory Supplement): 6.697374558 + 0.06570982441908·days + 1.00273790935·UT.
+    // Greenwich mean sidereal time by the almanac's formula (Explanatory Supplement): 6.697374558 + 0.06570982441908·days +
+    // 1.00273790935·UT.
     const days = (Date.UTC(2026, 7, 15) - Date.UTC(2000, 0, 1, 12)) / 86_400_000;
     const sidereal = (6.697374558 + 0.06570982441908 * days + 1.00273790935 * 21 + 8.5 / 15) % 24;
     // Right ascension of date is 0.9 minutes of time larger than that of J2000 (precession, 2.03 s a year for this star).
@@ -105,17 +111,28 @@ describe('poleward budget', () => {
   });
 
   test('refuses what can\'t be, in two sentences', () => {
-    expect(refused(...SITE, '--declination', '-60', '--hour-angle', '0', '--hours', '1', '--exposure', '60', ...OPTICS, ...ERROR)).toContain('below the horizon');
-    expect(refused(...SITE, '--declination', '0', '--hour-angle', '4', '--hours', '6', '--exposure', '60', ...OPTICS, ...ERROR)).toMatch(/sets 2\.0 h after the start/);
-    expect(refused(...SITE, '--declination', '40', '--hour-angle', '0', '--hours', '0.1', '--exposure', '600', ...OPTICS, ...ERROR)).toContain('longer than the run');
+    expect(refused(
+      ...SITE, '--declination', '-60', '--hour-angle', '0', '--hours', '1', '--exposure', '60', ...OPTICS, ...ERROR,
+    )).toContain('below the horizon');
+    expect(refused(...SITE, '--declination', '0', '--hour-angle', '4', '--hours', '6', '--exposure', '60', ...OPTICS, ...ERROR)).toMatch(
+      /sets 2\.0 h after the start/,
+    );
+    expect(refused(
+      ...SITE, '--declination', '40', '--hour-angle', '0', '--hours', '0.1', '--exposure', '600', ...OPTICS, ...ERROR,
+    )).toContain('longer than the run');
     expect(refused(...SITE, ...TARGET, '--focal-length', '480', ...ERROR)).toContain('pixel size is unknown');
     expect(refused(...SITE, ...TARGET, '--pixel-size', '3.76', ...ERROR)).toContain('focal length is unknown');
     expect(refused(...TARGET, ...OPTICS, ...ERROR)).toContain('latitude is unknown');
     expect(refused(...SITE, ...TARGET, '--focal-length', '480', '--pixel-size', '3.76', ...ERROR, '--guided')).toContain('sensor');
     expect(refused(...SITE, '--declination', '40', '--hours', '1', '--exposure', '60', ...OPTICS, ...ERROR)).toContain('--hour-angle');
-    expect(refused(...SITE, '--declination', '40', '--right-ascension', '5', '--hours', '1', '--exposure', '60', ...OPTICS, ...ERROR)).toContain('longitude is unknown');
+    expect(refused(
+      ...SITE, '--declination', '40', '--right-ascension', '5', '--hours', '1', '--exposure', '60', ...OPTICS, ...ERROR,
+    )).toContain('longitude is unknown');
     expect(refused(...SITE, ...TARGET, ...OPTICS, '--session', join(scratchFolder(), 'none.jsonl'))).toContain('no session');
-    expect(refused('--latitude', '47', '--declination', '89.95', '--hour-angle', '0', '--hours', '6', '--exposure', '60', ...OPTICS, '--altitude-error', '3', '--guide-offset', '0.5')).toContain('declination axis');
+    expect(refused(
+      '--latitude', '47', '--declination', '89.95', '--hour-angle', '0', '--hours', '6', '--exposure', '60', ...OPTICS, '--altitude-error',
+      '3', '--guide-offset', '0.5',
+    )).toContain('declination axis');
     expect(poleward('budget', ...SITE, ...OPTICS, ...ERROR).status).toBe(2);
   });
 });

@@ -66,7 +66,9 @@ describe.skipIf(process.platform === 'win32')('permissions', () => {
     const ran = asNobody(home, 'measure', ...frames, ...SITE_WORDS);
     expect(ran.status, ran.err).toBe(0);
     expect(ran.out).toMatch(/^azimuth: 12\.0\d?′ too far west/);
-    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/folder of the frames can't be written, so the session is kept in .*poleward-session\.jsonl/);
+    expect(ran.err.replace(/\s+/g, ' ')).toMatch(
+      /folder of the frames can't be written, so the session is kept in .*poleward-session\.jsonl/,
+    );
     expect(readdirSync(locked).filter((name) => !name.endsWith('.fits'))).toEqual([]);
   });
 
@@ -74,13 +76,23 @@ describe.skipIf(process.platform === 'win32')('permissions', () => {
     const ran = asNobody(locked, 'measure', ...frames, ...SITE_WORDS);
     expect(ran.status, ran.err).toBe(0);
     expect(ran.out).toMatch(/^azimuth: 12\.0\d?′ too far west/);
-    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/no session can be kept\. Name a place with --session, or go without by --no-session/);
+    expect(ran.err.replace(/\s+/g, ' ')).toMatch(/no session can be kept\. Name a place, or go without \(--session FILE, --no-session\)\./);
   });
 
   test('files to be written there are refused', () => {
-    refused(asNobody(homeOfNobody(), 'inspect', frames[0]!, '--wcs', join(locked, 'w.fits')), /w\.fits can't be written: the place is write-protected\. Give another/);
-    refused(asNobody(homeOfNobody(), 'measure', ...frames, '--no-session', '--picture', join(locked, 'p.svg')), /p\.svg can't be written: the place is write-protected/);
-    refused(asNobody(homeOfNobody(), 'simulate', '--out', join(locked, 'practice')), /practice/);
+    refused(
+      asNobody(homeOfNobody(), 'inspect', frames[0]!, '--wcs', join(locked, 'w.fits')),
+      /w\.fits can't be written: the place is write-protected\. Give another/,
+    );
+    refused(
+      asNobody(homeOfNobody(), 'measure', ...frames, '--no-session', '--picture', join(locked, 'p.svg')),
+      /p\.svg can't be written: the place is write-protected/,
+    );
+    refused(
+      asNobody(homeOfNobody(), 'simulate', '--out', join(locked, 'practice')),
+      /^The folder .* can't be made \(the place is write-protected\)\. Give another to --out\.$/m,
+    );
+    expect(existsSync(join(locked, 'practice'))).toBe(false);
   });
 
   test('a frame that may not be read is named, and the others are measured', () => {
@@ -106,10 +118,15 @@ describe('a disk that is full', () => {
     expect(ran.status, ran.err).toBe(0);
     expect(ran.out).toMatch(/^azimuth: 12\.0\d?′ too far west/);
     expect(ran.err.replace(/\s+/g, ' ')).toMatch(/night\.jsonl can't be written: the disk is full/);
-    refused(poleward('measure', ...good, '--picture', join(small, 'p.svg')), /p\.svg can't be written: the disk is full\. Make room, or give another place\./);
+    refused(
+      poleward('measure', ...good, '--picture', join(small, 'p.svg')),
+      /p\.svg can't be written: the disk is full\. Make room, or give another place\./,
+    );
     refused(poleward('inspect', good[0]!, '--wcs', join(small, 'w.fits')), /w\.fits can't be written: the disk is full/);
     refused(poleward('simulate', '--out', join(small, 'practice')), /the disk is full/);
-    expect(readdirSync(small).filter((name) => name !== 'filler' && !(name === 'night.jsonl' && readFileSync(join(small, name)).length === 0))).toEqual([]);
+    expect(readdirSync(small).filter(
+      (name) => name !== 'filler' && !(name === 'night.jsonl' && readFileSync(join(small, name)).length === 0),
+    )).toEqual([]);
   });
 });
 
@@ -135,7 +152,9 @@ describe('what frames are called and where', () => {
       copyFileSync(file, path);
       return path;
     });
-    const ran = poleward('measure', ...frames, ...SITE_WORDS, '--session', join(odd, 'Nächte.jsonl'), '--picture', join(odd, 'Übersicht.svg'), '--json');
+    const ran = poleward(
+      'measure', ...frames, ...SITE_WORDS, '--session', join(odd, 'Nächte.jsonl'), '--picture', join(odd, 'Übersicht.svg'), '--json',
+    );
     expect(ran.status, ran.err).toBe(0);
     const out = JSON.parse(ran.out) as Answer;
     right(out);
@@ -166,12 +185,17 @@ describe('the same picture twice', () => {
   });
 
   test('and nothing else is refused', () => {
-    refused(poleward('measure', good[0]!, good[0]!, ...SITE_WORDS), /Only one frame can be used.*was given twice\. It counts once; give other frames/s);
+    refused(
+      poleward('measure', good[0]!, good[0]!, ...SITE_WORDS),
+      /Only one frame can be used.*was given twice\. It counts once; give other frames/s,
+    );
   });
 });
 
 describe('frames of two cameras with pictures of one size', () => {
-  const other = writeNight(scratchFolder(), { ...ERROR, focalLengthMillimetres: 190, startUtc: new Date('2026-11-25T20:05:00Z'), rollDeg: 70 });
+  const other = writeNight(
+    scratchFolder(), { ...ERROR, focalLengthMillimetres: 190, startUtc: new Date('2026-11-25T20:05:00Z'), rollDeg: 70 },
+  );
   const mirrored = writeNight(scratchFolder(), { ...ERROR, mirrored: true, startUtc: new Date('2026-11-25T20:08:00Z') });
 
   test('the stranger is named and left out', () => {
@@ -183,7 +207,10 @@ describe('frames of two cameras with pictures of one size', () => {
   });
 
   test('one of each is refused', () => {
-    refused(poleward('measure', good[0]!, other[1]!, ...SITE_WORDS), /Only one frame can be used.*another camera or lens\. Use frames of one camera\./s);
+    refused(
+      poleward('measure', good[0]!, other[1]!, ...SITE_WORDS),
+      /Only one frame can be used.*another camera or lens\. Use frames of one camera\./s,
+    );
   });
 });
 
@@ -192,7 +219,9 @@ describe('frames of two nights', () => {
     const out = answer(good[0]!, ...later, ...SITE_WORDS);
     right(out);
     expect(out.frames.map((f) => f.used)).toEqual([false, true, true, true]);
-    expect(skipped(out)).toMatch(/frame 1\.fits was taken 2026-11-25 20:00:\d\d UTC by its time, 24 h 10 min before .*Use frames of one night/);
+    expect(skipped(out)).toMatch(
+      /frame 1\.fits was taken 2026-11-25 20:00:\d\d UTC by its time, 24 h 10 min before .*Use frames of one night/,
+    );
   });
 
   test('as many of each are refused, since nothing says which is meant', () => {

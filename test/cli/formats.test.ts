@@ -52,15 +52,28 @@ const wide = (grey: Grey, bytesEach: number, write: (buffer: Buffer, value: numb
   return bytes;
 };
 const signed16 = (grey: Grey): Buffer => wide(grey, 2, (b, value, at) => b.writeUInt16BE(value ^ 0x8000, at));
-const fits = (grey: Grey, bitpix: number, data: Buffer, more: string[] = []): Buffer => fitsFile(bitpix, [grey.width, grey.height], data, [...timeCards(grey), ...more]);
+const fits = (grey: Grey, bitpix: number, data: Buffer, more: string[] = []): Buffer =>
+  fitsFile(bitpix, [grey.width, grey.height], data, [...timeCards(grey), ...more]);
 const rows = (grey: Grey, bytes: Buffer): { COMPRESSED_DATA: Buffer }[] =>
-  Array.from({ length: grey.height }, (_, y) => ({ COMPRESSED_DATA: gzipSync(bytes.subarray(y * grey.width * 2, (y + 1) * grey.width * 2)) }));
-const exif = (grey: Grey) => ({ IFD2: { DateTimeOriginal: clock(grey), OffsetTimeOriginal: '+00:00', SubSecTimeOriginal: grey.start.slice(20) || '0', ExposureTime: `${Math.round(exposure * 1000)}/1000` } });
-const grey16 = (grey: Grey) => sharp(grey.data, { raw: { width: grey.width, height: grey.height, channels: 1 } }).toColourspace('grey16').withExif(exif(grey));
+  Array.from(
+    { length: grey.height }, (_, y) => ({ COMPRESSED_DATA: gzipSync(bytes.subarray(y * grey.width * 2, (y + 1) * grey.width * 2)) }),
+  );
+const exif = (grey: Grey) =>
+  ({
+    IFD2: {
+      DateTimeOriginal: clock(grey), OffsetTimeOriginal: '+00:00', SubSecTimeOriginal: grey.start.slice(20) || '0',
+      ExposureTime: `${Math.round(exposure * 1000)}/1000`,
+    },
+  });
+const grey16 = (grey: Grey) =>
+  sharp(grey.data, { raw: { width: grey.width, height: grey.height, channels: 1 } }).toColourspace('grey16').withExif(exif(grey));
 /** Eight bits, as a person's export has it: the sky at 40, 4 steps of the sensor to one. */
 const grey8 = (grey: Grey) => {
   const sky = [...grey.data.subarray(0, 4001)].sort((a, b) => a - b)[2000]!;
-  return sharp(Uint8Array.from(grey.data, (value) => Math.max(0, Math.min(255, 40 + (value - sky) / 4))), { raw: { width: grey.width, height: grey.height, channels: 1 } }).withExif(exif(grey));
+  return sharp(
+    Uint8Array.from(grey.data, (value) => Math.max(0, Math.min(255, 40 + (value - sky) / 4))),
+    { raw: { width: grey.width, height: grey.height, channels: 1 } },
+  ).withExif(exif(grey));
 };
 const preview = async (grey: Grey): Promise<{ jpeg: Buffer; width: number; height: number }> =>
   ({ jpeg: await grey8(grey).jpeg({ quality: 95 }).toBuffer(), width: grey.width, height: grey.height });
@@ -69,22 +82,60 @@ const preview = async (grey: Grey): Promise<{ jpeg: Buffer; width: number; heigh
 const FORMATS: readonly (readonly [string, string, (grey: Grey, i: number) => Buffer | Promise<Buffer>])[] = [
   ['FITS in gzip', '.fits.gz', (_, i) => gzipSync(skyFrameBytes('guide-north', skyFrameNames('guide-north')[i]!))],
   ['FITS in gzip that does not say so', '.fits', (grey) => gzipSync(fits(grey, 16, signed16(grey), [card('BZERO', 32768)]))],
-  ['FITS in compressed tiles', '.fits.fz', (grey) => tiledFile(16, [grey.width, grey.height], rows(grey, signed16(grey)), [card('ZCMPTYPE', "'GZIP_1'"), card('BZERO', 32768), ...timeCards(grey)])],
+  [
+    'FITS in compressed tiles', '.fits.fz',
+    (grey) =>
+      tiledFile(
+        16, [grey.width, grey.height], rows(grey, signed16(grey)), [card('ZCMPTYPE', "'GZIP_1'"), card('BZERO', 32768), ...timeCards(grey)],
+      ),
+  ],
   ['FITS of 32 bits', '.fit', (grey) => fits(grey, 32, wide(grey, 4, (b, value, at) => b.writeInt32BE(value, at)))],
   ['FITS of 64 bits', '.fits', (grey) => fits(grey, 64, wide(grey, 8, (b, value, at) => b.writeBigInt64BE(BigInt(value), at)))],
   ['FITS in floating point', '.fts', (grey) => fits(grey, -32, wide(grey, 4, (b, value, at) => b.writeFloatBE(value / 65535, at)))],
-  ['FITS in three colours', '.fits', (grey) => fitsFile(16, [grey.width, grey.height, 3], Buffer.concat([signed16(grey), signed16(grey), signed16(grey)]), [card('BZERO', 32768), ...timeCards(grey)])],
-  ['FITS colour mosaic', '.fits', (grey) => fits({ ...grey, data: mosaic(grey, [0.7, 1, 1, 0.8]) }, 16, signed16({ ...grey, data: mosaic(grey, [0.7, 1, 1, 0.8]) }), [card('BZERO', 32768), card('BAYERPAT', "'RGGB'")])],
+  [
+    'FITS in three colours', '.fits',
+    (grey) =>
+      fitsFile(
+        16, [grey.width, grey.height, 3], Buffer.concat([signed16(grey), signed16(grey), signed16(grey)]),
+        [card('BZERO', 32768), ...timeCards(grey)],
+      ),
+  ],
+  [
+    'FITS colour mosaic', '.fits',
+    (grey) =>
+      fits(
+        { ...grey, data: mosaic(grey, [0.7, 1, 1, 0.8]) }, 16, signed16({ ...grey, data: mosaic(grey, [0.7, 1, 1, 0.8]) }),
+        [card('BZERO', 32768), card('BAYERPAT', "'RGGB'")],
+      ),
+  ],
   ['camera raw, RGGB', '.dng', (grey) => dngBytes({ ...grey, data: mosaic(grey, [0.7, 1, 1, 0.8]), exif: exifTags(grey) })],
-  ['camera raw, GBRG, big-endian', '.dng', (grey) => dngBytes({ ...grey, data: mosaic(grey, [1, 0.8, 0.7, 1]), pattern: [1, 2, 0, 1], exif: exifTags(grey), bigEndian: true, orientation: 8 })],
-  ['TIFF of 16 bits', '.tif', (grey) => tiffBytes(grey.width, grey.height, 16, wide(grey, 2, (b, value, at) => b.writeUInt16LE(value, at)), exifTags(grey), true)],
-  ['TIFF in floating point', '.tiff', (grey) => tiffBytes(grey.width, grey.height, 32, wide(grey, 4, (b, value, at) => b.writeFloatLE(value / 65535, at)), exifTags(grey))],
+  [
+    'camera raw, GBRG, big-endian', '.dng',
+    (grey) =>
+      dngBytes({
+        ...grey, data: mosaic(grey, [1, 0.8, 0.7, 1]), pattern: [1, 2, 0, 1], exif: exifTags(grey), bigEndian: true, orientation: 8,
+      }),
+  ],
+  [
+    'TIFF of 16 bits', '.tif',
+    (grey) => tiffBytes(grey.width, grey.height, 16, wide(grey, 2, (b, value, at) => b.writeUInt16LE(value, at)), exifTags(grey), true),
+  ],
+  [
+    'TIFF in floating point', '.tiff',
+    (grey) => tiffBytes(grey.width, grey.height, 32, wide(grey, 4, (b, value, at) => b.writeFloatLE(value / 65535, at)), exifTags(grey)),
+  ],
   ['PNG of 16 bits', '.png', (grey) => grey16(grey).png().toBuffer()],
-  ['TIFF of 8 bits', '.tif', async (grey) => tiffBytes(grey.width, grey.height, 8, await grey8(grey).toColourspace('b-w').raw().toBuffer(), exifTags(grey))],
+  [
+    'TIFF of 8 bits', '.tif',
+    async (grey) => tiffBytes(grey.width, grey.height, 8, await grey8(grey).toColourspace('b-w').raw().toBuffer(), exifTags(grey)),
+  ],
   ['JPEG', '.jpg', (grey) => grey8(grey).jpeg({ quality: 95 }).toBuffer()],
   ['WebP', '.webp', (grey) => grey8(grey).webp({ lossless: true }).toBuffer()],
   ['AVIF', '.avif', (grey) => grey8(grey).avif({ quality: 90, effort: 0 }).toBuffer()],
-  ['camera raw that only has a preview', '.dng', async (grey) => dngBytes({ ...grey, compression: 12345, exif: exifTags(grey), preview: await preview(grey) })],
+  [
+    'camera raw that only has a preview', '.dng',
+    async (grey) => dngBytes({ ...grey, compression: 12345, exif: exifTags(grey), preview: await preview(grey) }),
+  ],
 ];
 
 describe.each(FORMATS)('%s', (_, ending, make) => {

@@ -35,16 +35,21 @@ describe.skipIf(windows)('Ctrl-C', () => {
     });
   });
 
-  test.each([['SIGINT', 130], ['SIGTERM', 143]] as const)('while frames are rendered (%s) leaves the folder as it was, says so, and exits %i', async (signal, code) => {
+  test.each([['SIGINT', 130], ['SIGTERM', 143]] as const)('while frames are rendered (%s) leaves the folder as it was, says so, and '
+    + 'exits %i', async (signal, code) => {
     const folder = scratchFolder();
     writeFileSync(join(folder, 'truth.json'), 'old');
     const begun = firstPart(folder);
-    const { child, ended } = start(['simulate', '--out', folder, '--overwrite', '--size', '1200x900', '--rotations', Array.from({ length: 60 }, (_, i) => i).join(',')]);
+    const { child, ended } = start([
+      'simulate', '--out', folder, '--overwrite', '--size', '1200x900', '--rotations', Array.from({ length: 60 }, (_, i) => i).join(','),
+    ]);
     await begun;
     child.kill(signal);
     const { code: exit, err, out } = await ended;
     expect(exit).toBe(code);
-    expect(err.replace(/\s+/g, ' ')).toMatch(new RegExp(`^Stopped \\(exit ${code}\\): no file is left half-written, and the session is whole\\.`));
+    expect(err.replace(/\s+/g, ' ')).toMatch(new RegExp(
+      `^Stopped \\(exit ${code}\\): no file is left half-written, and the session is whole\\.`,
+    ));
     expect(out).toBe('');
     expect(readdirSync(folder)).toEqual(['truth.json']);
     expect(readFileSync(join(folder, 'truth.json'), 'utf8')).toBe('old');
@@ -61,7 +66,9 @@ describe.skipIf(!terminal)('at a terminal', () => {
 
   test('progress is shown and taken back, Ctrl-C is heard, nothing is recorded and no picture is left', async () => {
     const session = join(folder, 'night.jsonl');
-    const command = typed([process.execPath, main, 'measure', ...many, ...SITE_WORDS, '--session', session, '--picture', join(folder, 'x.svg')]);
+    const command = typed([
+      process.execPath, main, 'measure', ...many, ...SITE_WORDS, '--session', session, '--picture', join(folder, 'x.svg'),
+    ]);
     const child = spawn('script', ['-qec', command, '/dev/null'], { env: { ...process.env, TERM: 'xterm' } });
     let seen = '';
     const code = await new Promise<number | null>((resolve) => {

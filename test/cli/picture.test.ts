@@ -13,8 +13,10 @@ const frames = writeNight(folder, {
   shifts: [{ beforeFrame: 3, altitudeArcmin: -15, azimuthArcmin: 24 }],
 });
 const session = join(folder, 'night.jsonl');
-const run = (command: string, ...words: string[]): ReturnType<typeof poleward> => poleward(command, ...words, ...SITE_WORDS, '--aim', 'true', '--session', session);
-const marksNow = (): FrameMarks => (JSON.parse(readFileSync(session, 'utf8').trim().split('\n').at(-1)!) as { picture: { marks: FrameMarks } }).picture.marks;
+const run = (command: string, ...words: string[]): ReturnType<typeof poleward> =>
+  poleward(command, ...words, ...SITE_WORDS, '--aim', 'true', '--session', session);
+const marksNow = (): FrameMarks =>
+  (JSON.parse(readFileSync(session, 'utf8').trim().split('\n').at(-1)!) as { picture: { marks: FrameMarks } }).picture.marks;
 const at = (place: NonNullable<FrameMarks['star']>['now']): readonly [number, number] => {
   if (!('at' in place)) throw new Error('outside the frame');
   return place.at;
@@ -26,7 +28,9 @@ describe('measure --picture', () => {
     const before = marksNow();
     const goal = at(before.star!.goal);
     expect(Math.hypot(goal[0] - at(before.star!.now)[0], goal[1] - at(before.star!.now)[1])).toBeGreaterThan(100);
-    const ran = run('recheck', frames[3]!, '--picture', join(folder, 'after.svg'), '--picture-star', goal.map((v) => v.toFixed(1)).join(','));
+    const ran = run(
+      'recheck', frames[3]!, '--picture', join(folder, 'after.svg'), '--picture-star', goal.map((v) => v.toFixed(1)).join(','),
+    );
     expect(ran.status, ran.err).toBe(0);
     const after = marksNow();
     expect(after.star!.name).toBe(before.star!.name);
@@ -45,7 +49,9 @@ describe('measure --picture', () => {
     expect(images[0]!.getAttribute('href')).toMatch(/^data:image\/jpeg;base64,/);
     expect(text.replace('http://www.w3.org/2000/svg', '')).not.toMatch(/https?:/);
     // Two dials and the frame, each with words for those who can't see it.
-    expect(Array.from(document.getElementsByTagName('svg')).filter((s) => s.getAttribute('role') === 'img' && (s.getAttribute('aria-label') ?? '').length > 10)).toHaveLength(3);
+    expect(Array.from(document.getElementsByTagName('svg')).filter(
+      (s) => s.getAttribute('role') === 'img' && (s.getAttribute('aria-label') ?? '').length > 10,
+    )).toHaveLength(3);
   });
 
   test('is PNG where the name says so, dim red for the night', async () => {

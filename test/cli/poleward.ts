@@ -36,7 +36,9 @@ export const SITE_WORDS = ['--latitude', '46.5', '--longitude', '11.2', '--eleva
 const SITE = makeSite({ latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 });
 
 /** Writes the frames of an invented night and returns their paths. The header holds no site if `bare`. */
-export function writeNight(folder: string, change: Partial<NightPlan>, bare: readonly string[] = ['SITELAT', 'SITELONG', 'SITEELEV']): string[] {
+export function writeNight(
+  folder: string, change: Partial<NightPlan>, bare: readonly string[] = ['SITELAT', 'SITELONG', 'SITEELEV'],
+): string[] {
   const plan = { ...ordinaryNight(SITE, new Date('2026-11-25T20:00:00Z')), ...change };
   const night = planNight(plan, embeddedCatalogue());
   return plan.rotationsDeg.map((_, i) => {

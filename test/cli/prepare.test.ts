@@ -6,7 +6,10 @@ import { poleward, scratchFolder } from './poleward.js';
 /** Invented rig. */
 const RIG = {
   site: { latitudeDeg: -36.9, longitudeDeg: 174.7, elevationMetres: 60, skyMagnitude: 20.5 }, clock: { utcOffset: '+13:00' },
-  camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 250, apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000, readNoiseElectrons: 2 },
+  camera: {
+    pixelSizeMicrometres: 3.76, focalLengthMillimetres: 250, apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000,
+    readNoiseElectrons: 2,
+  },
   mount: { capacityKilograms: 10, payloadKilograms: 7 },
 };
 const folder = scratchFolder();
@@ -18,11 +21,14 @@ const OPTICS = ['--focal-length', '180', '--pixel-size', '4.8', '--sensor', '128
 interface Sheet {
   schema: string; hemisphere: string; latitudeScaleDeg: number; night: { from: string }; missing: string[];
   compass: { bearingDeg: number; use: string; inForce: boolean }; camera: Record<string, { value: number; from: string } | null>;
-  poleStar: { name: string; places: { utc: string; hourAngleHours: number; distanceArcmin: number; uprightClock: number; invertingClock: number }[] };
+  poleStar: { name: string; 
+    places: { utc: string; hourAngleHours: number; distanceArcmin: number; uprightClock: number; invertingClock: number }[];
+  };
   darkness: { nautical: { kind: string; from?: string }; nextDarkNight: string | null };
   exposure: { seconds: number; suggested: boolean; catalogueStars: number } | null;
   rotation: { reached: boolean; advised: { frames: number; turnDeg: number; upSigmaArcsec: number } } | null;
-  payload: { verdict: string } | null; warnings: { code: string; message: string }[]; cautions: { id: string }[]; settingUp: { id: string }[];
+  payload: { verdict: string } | null; warnings: { code: string; message: string }[];
+  cautions: { id: string }[]; settingUp: { id: string }[];
 }
 const json = (...words: string[]): Sheet => {
   const ran = poleward(...words, '--json');
@@ -36,7 +42,8 @@ describe('the sheet', () => {
     expect(ran.status, ran.err).toBe(0);
     expect(ran.err).toBe('');
     expect(ran.out.split('\n').filter((line) => line.length > 60)).toEqual([]);
-    const order = ['night of 25 November 2026, times UTC+01:00', 'latitude scale 39.20°', 'true north', 'dark ', 'fully dark', 'Moon ', 'Polaris, 37.3′',
+    const order = ['night of 25 November 2026, times UTC+01:00', 'latitude scale 39.20°', 'true north', 'dark ', 'fully dark',
+      'Moon ', 'Polaris, 37.3′',
       'field ', 'expose ', 'turn ', 'payload ', 'setting up', 'take care', 'site 39.200° N'];
     const places = order.map((words) => ran.out.indexOf(words));
     expect(places).not.toContain(-1);
@@ -67,7 +74,8 @@ describe('the rig file', () => {
     const sheet = json('prepare', '--rig', rig, '--date', '2026-12-10', '--aperture', '60');
     expect(sheet).toMatchObject({ hemisphere: 'south', missing: [], payload: { verdict: 'over-half' } });
     expect(sheet.camera).toMatchObject({
-      apertureMillimetres: { value: 60, from: '--aperture' }, widthPixels: { value: 3000 }, skyMagnitude: { value: 20.5 }, readNoiseElectrons: { value: 2 },
+      apertureMillimetres: { value: 60, from: '--aperture' }, widthPixels: { value: 3000 }, skyMagnitude: { value: 20.5 },
+      readNoiseElectrons: { value: 2 },
     });
     expect(sheet.poleStar.name).toBe('sigma Octantis');
     // Noon of 10 December by the meridian of 174.7° E is 0:21 UTC.
@@ -77,7 +85,8 @@ describe('the rig file', () => {
 });
 
 test('either side of the date line: the evening\'s date is the site\'s, and the clock\'s own is given where it differs', () => {
-  const head = (...words: string[]): string => poleward('prepare', '--latitude', '-17', '--date', '2026-11-25', ...words).out.split('\n')[0]!;
+  const head = (...words: string[]): string =>
+    poleward('prepare', '--latitude', '-17', '--date', '2026-11-25', ...words).out.split('\n')[0]!;
   expect(head('--longitude', '179.9')).toBe('night of 25 November 2026, times UTC');
   expect(head('--longitude', '-179.9')).toBe('night of 25 November 2026, times UTC (evening: 26 November)');
   expect(head('--longitude', '-179.9', '--utc-offset', '+12:00')).toBe('night of 25 November 2026, times UTC+12:00');
@@ -102,10 +111,14 @@ describe('places where something is missing', () => {
     const ran = poleward(...NORTH, '--focal-length', '180', '--payload', '6');
     expect(ran.out).toMatch(/can't be told:\s+give --pixel-size, --sensor and --aperture/);
     expect(ran.out).toMatch(/payload\s+can't be judged: give --capacity/);
-    expect(json(...NORTH)).toMatchObject({ exposure: null, rotation: null, missing: ['--focal-length', '--pixel-size', '--sensor', '--aperture'] });
+    expect(json(...NORTH)).toMatchObject({
+      exposure: null, rotation: null, missing: ['--focal-length', '--pixel-size', '--sensor', '--aperture'],
+    });
   });
   test('a field with too few stars and a precision out of reach', () => {
-    expect(json(...NORTH, '--focal-length', '2000', '--pixel-size', '3.76', '--sensor', '3000x2000', '--aperture', '200').warnings.map(({ code }) => code))
+    expect(json(...NORTH, '--focal-length', '2000', '--pixel-size', '3.76', '--sensor', '3000x2000', '--aperture', '200').warnings.map(
+      ({ code }) => code,
+    ))
       .toEqual(['few-stars', 'precision-out-of-reach']);
     expect(json(...NORTH, ...OPTICS, '--precision', '0.05').warnings).toMatchObject([{ code: 'precision-out-of-reach' }]);
   });
@@ -118,7 +131,10 @@ describe('places where something is missing', () => {
 
 describe('bad input', () => {
   test.each([
-    ['no site', ['prepare'], 1, /Where you will observe is not known\. Give --latitude and --longitude/],
+    [
+      'no site', ['prepare'], 1,
+      /Where you will observe is not known\. Give latitude and longitude, .* \(--latitude, --longitude, poleward rig --init\)\.$/m,
+    ],
     ['optics that can\'t be', [...NORTH, '--focal-length', '50', '--aperture', '300'], 1, /faster than f\/0\.5.*Check both/],
     ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /no date\. Write it like/],
     ['a time that is none', [...NORTH, '--at', '25:00'], 2, /no time of the day/],

@@ -57,7 +57,9 @@ describe('poleward simulate', () => {
     await simulate('--out', folder, ...small);
     expect(said).toContain('12.00′ too high, 20.00′ too far');
     expect(said).toContain('west');
-    expect(said).toContain(`poleward measure ${join(folder, 'frame-1.fits')} ${join(folder, 'frame-2.fits')} ${join(folder, 'frame-3.fits')}`);
+    expect(said).toContain(
+      `poleward measure ${join(folder, 'frame-1.fits')} ${join(folder, 'frame-2.fits')} ${join(folder, 'frame-3.fits')}`,
+    );
   });
 
   it('prints the truth as JSON when asked', async () => {

@@ -8,9 +8,16 @@ interface Verification {
   readonly verdict: { readonly ready: boolean; readonly fix: string | null; readonly line: string };
   readonly drift: { readonly arcsecPerMinute: number; readonly pixelsPerExposure: number; readonly northArcsecPerMinute?: number };
   readonly shape: { readonly whole: { readonly fwhmPixels: number; readonly elongation: number } };
-  readonly impliedAxis: { readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; readonly sigma: { altitudeArcmin: number; azimuthArcmin: number } } | null;
+  readonly impliedAxis: {
+    readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number };
+    readonly sigma: { altitudeArcmin: number; azimuthArcmin: number };
+  } | null;
   readonly missing: readonly string[];
   readonly frames: readonly { readonly used: boolean }[];
+}
+
+interface Warned {
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
 }
 
 const folder = scratchFolder();
@@ -31,7 +38,10 @@ function bare(path: string, to: string): string {
 
 describe('poleward verify', () => {
   beforeAll(() => {
-    const made = poleward('simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter', '0.3', '--periodic-error', '3', ...COMMON);
+    const made = poleward(
+      'simulate', '--out', folder, '--target', '15,-3', '--frames', '5', '--altitude-error', '10', '--azimuth-error', '-14', '--jitter',
+      '0.3', '--periodic-error', '3', ...COMMON,
+    );
     expect(made.status).toBe(0);
     expect(made.out).toContain('poleward verify --unguided');
   }, 120_000);
@@ -69,8 +79,16 @@ describe('poleward verify', () => {
     const other = scratchFolder();
     poleward('simulate', '--out', other, '--target', '40,-1', '--frames', '1', '--seed', 'other', ...COMMON);
     const ran = poleward('verify', '--no-session', '--json', ...frames, join(other, 'frame-1.fits'));
-    const v = JSON.parse(ran.out) as Verification;
+    const v = JSON.parse(ran.out) as Verification & Warned;
     expect(v.frames.map((f) => f.used)).toEqual([true, true, true, true, true, false]);
+    expect(v.warnings).toEqual([{
+      code: 'frame-skipped',
+      message: `${join(other, 'frame-1.fits')} shares too few stars with the others: cloud, another field, another camera, or a camera `
+        + 'turned round. It was left out.',
+    }]);
+    const without = JSON.parse(poleward('verify', '--no-session', '--json', ...frames).out) as Verification;
+    expect(v.drift).toEqual(without.drift);
+    expect(v.impliedAxis).toEqual(without.impliedAxis);
   });
 
   it('the same picture again, a frame of another night and one of another size are left out, each with its reason', () => {
@@ -86,7 +104,7 @@ describe('poleward verify', () => {
     writeFileSync(night, bytes);
     poleward('simulate', '--out', join(aside, 'small'), '--target', '15,-3', '--frames', '1', ...COMMON, '--size', '800x600');
     const ran = poleward('verify', '--no-session', '--json', ...frames, copy, night, join(aside, 'small', 'frame-1.fits'));
-    const v = JSON.parse(ran.out) as Verification & { readonly warnings: readonly { readonly code: string; readonly message: string }[] };
+    const v = JSON.parse(ran.out) as Verification & Warned;
     expect(v.frames.filter((f) => f.used)).toHaveLength(5);
     const said = v.warnings.filter((w) => w.code === 'frame-skipped').map((w) => w.message);
     expect(said).toHaveLength(3);

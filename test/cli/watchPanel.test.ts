@@ -10,7 +10,9 @@ const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 /** What a watch says until it watches (colours left out), how its panel's address answers, and its exit code after Ctrl-C. */
 async function greeting(...words: string[]): Promise<{ out: string; answered: number | null; status: number | null }> {
   const folder = scratchFolder(), state = scratchFolder();
-  const child = spawn(process.execPath, [main, 'watch', folder, ...words], { env: { ...process.env, XDG_STATE_HOME: state, LOCALAPPDATA: state } });
+  const child = spawn(
+    process.execPath, [main, 'watch', folder, ...words], { env: { ...process.env, XDG_STATE_HOME: state, LOCALAPPDATA: state } },
+  );
   let out = '';
   await new Promise<void>((resolve) => {
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
@@ -57,7 +59,10 @@ describe('watch --panel', () => {
 
   test('wrong values are refused with what would be right', () => {
     const folder = scratchFolder();
-    for (const [option, value, words] of [['--panel-port', '70000', /whole number up to 65535/], ['--panel-port', 'x', /whole number/], ['--panel-limit', '0', /from 0\.01 to 600/]] as const) {
+    for (const [option, value, words] of [
+      ['--panel-port', '70000', /whole number up to 65535/], ['--panel-port', 'x', /whole number/],
+      ['--panel-limit', '0', /from 0\.01 to 600/],
+    ] as const) {
       const ran = poleward('watch', folder, option, value);
       expect(ran.status).toBe(2);
       expect(ran.err).toMatch(words);

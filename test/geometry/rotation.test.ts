@@ -34,7 +34,9 @@ describe('rotations', () => {
   });
 
   it('leaves its own axis where it is, and adds angles about one axis', () => {
-    fc.assert(fc.property(direction, fc.double({ min: -3, max: 3, noNaN: true }), fc.double({ min: -3, max: 3, noNaN: true }), (axis, a, b) => {
+    fc.assert(fc.property(direction, fc.double({ min: -3, max: 3, noNaN: true }), fc.double({ min: -3, max: 3, noNaN: true }), (
+      axis, a, b,
+    ) => {
       expect(farthest(apply(rotationAbout(axis, a), axis), axis)).toBeLessThan(1e-14);
       expect(farthest(compose(rotationAbout(axis, a), rotationAbout(axis, b)), rotationAbout(axis, a + b))).toBeLessThan(1e-14);
     }));
@@ -74,7 +76,9 @@ describe('rotations', () => {
   });
 
   it('straightens a bent matrix and leaves a rotation alone', () => {
-    fc.assert(fc.property(rotation, fc.array(fc.double({ min: -1e-4, max: 1e-4, noNaN: true }), { minLength: 9, maxLength: 9 }), (r, bend) => {
+    fc.assert(fc.property(rotation, fc.array(
+      fc.double({ min: -1e-4, max: 1e-4, noNaN: true }), { minLength: 9, maxLength: 9 },
+    ), (r, bend) => {
       expect(farthest(orthonormalize(r), r)).toBeLessThan(1e-14);
       const straight = orthonormalize(r.map((x, i) => x + bend[i]!) as unknown as Rotation);
       expect(farthest(compose(straight, inverse(straight)), IDENTITY)).toBeLessThan(1e-14);

@@ -7,11 +7,13 @@ import type { Rig } from '../../src/knobs/rig.js';
 import { adviceWords, turnWords } from '../../src/knobs/turnWords.js';
 
 const SIGMA = { azimuth: 0.01 * ARCMINUTE, altitude: 0.01 * ARCMINUTE };
-const errors = (azimuth: number, altitude: number): Parameters<typeof adviseTurns>[0] => ({ azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: SIGMA });
+const errors = (azimuth: number, altitude: number): Parameters<typeof adviseTurns>[0] =>
+  ({ azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: SIGMA });
 /** Invented. */
 const RIG: Rig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } } };
 const learnedKnob = (travelArcmin: number, more: Partial<LearnedKnob> = {}): LearnedKnob => ({
-  travel: travelArcmin * ARCMINUTE, sigma: 2 * ARCMINUTE, count: 6, setAside: 0, backlash: null, last: null, slack: { clockwise: 0, counterClockwise: 0 }, againstRig: false, ...more,
+  travel: travelArcmin * ARCMINUTE, sigma: 2 * ARCMINUTE, count: 6, setAside: 0, backlash: null, last: null,
+  slack: { clockwise: 0, counterClockwise: 0 }, againstRig: false, ...more,
 });
 const words = (advice: KnobAdvice, rig: Rig | null = RIG, hemisphere: 1 | -1 = 1): string => {
   const { order, how, why } = adviceWords(advice, rig, hemisphere);
@@ -40,7 +42,9 @@ describe('advice', () => {
     expect(azimuth).toMatchObject({ turns: 0.5, direction: null, signedTurns: null, act: 'find-direction' });
   });
   it('lowers past the goal and comes back up, so that altitude always ends raising', () => {
-    fc.assert(fc.property(fc.double({ min: -60, max: 60, noNaN: true }), fc.constantFrom<'raise' | 'lower'>('raise', 'lower'), (altitude, clockwise) => {
+    fc.assert(fc.property(fc.double({ min: -60, max: 60, noNaN: true }), fc.constantFrom<'raise' | 'lower'>(
+      'raise', 'lower',
+    ), (altitude, clockwise) => {
       const rig: Rig = { knobs: { altitude: { arcminPerTurn: 30, clockwise } } };
       const [, advice] = adviseTurns(errors(0, altitude), rig, null);
       const raising = clockwise === 'raise' ? 1 : -1;
@@ -67,7 +71,9 @@ describe('advice', () => {
     expect(act(-1.4, { knobs: { altitude: { ...RIG.knobs!.altitude!, smallestTurn: 0.05 } } })).toBe('below');
   });
   it('solves for both knobs where each moves both errors', () => {
-    const cross = { azimuthByAltitude: 3 * ARCMINUTE, azimuthByAltitudeSigma: 0, altitudeByAzimuth: -2 * ARCMINUTE, altitudeByAzimuthSigma: 0 };
+    const cross = {
+      azimuthByAltitude: 3 * ARCMINUTE, azimuthByAltitudeSigma: 0, altitudeByAzimuth: -2 * ARCMINUTE, altitudeByAzimuthSigma: 0,
+    };
     const [azimuth, altitude] = adviseTurns(errors(-30, -40), RIG, { azimuth: learnedKnob(40), altitude: learnedKnob(25), cross });
     const u = azimuth!.signedTurns!, v = altitude!.signedTurns!;
     expect(40 * u + 3 * v).toBeCloseTo(30, 2);
@@ -78,7 +84,8 @@ describe('advice', () => {
 describe('words', () => {
   it('are fractions a hand can do', () => {
     expect([0.31, 2.5, 0.5, 0.25, 1, 0.46, 0.13, 1.08, 3.97, 0.04].map(turnWords)).toEqual([
-      'a quarter turn and a bit (0.31)', 'two and a half turns', 'half a turn', 'a quarter turn', 'one turn', 'just under half a turn (0.46)',
+      'a quarter turn and a bit (0.31)', 'two and a half turns', 'half a turn', 'a quarter turn', 'one turn',
+      'just under half a turn (0.46)',
       'an eighth of a turn (0.13)', 'one turn and a bit (1.08)', 'just under four turns (3.97)', '0.04 of a turn']);
   });
   it('always name a number near the true one', () => {
@@ -93,24 +100,38 @@ describe('words', () => {
   });
   it('turn first, then what the axis does, by hemisphere', () => {
     const [azimuth] = adviseTurns(errors(14.88, 0), RIG, null);
-    expect(words(azimuth!)).toMatch(/^azimuth: a quarter turn and a bit \(0\.31\) counter-clockwise, axis 14\.9′ west, left as you face the pole/);
+    expect(words(azimuth!)).toMatch(
+      /^azimuth: a quarter turn and a bit \(0\.31\) counter-clockwise, axis 14\.9′ west, left as you face the pole/,
+    );
     expect(words(azimuth!, RIG, -1)).toMatch(/west, right as you face the pole/);
   });
   it('say where the travel is from', () => {
-    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: learnedKnob(38), altitude: null, cross: null })[0]!)).toMatch(/from your last six turns: 38 ± 2′ a turn/);
+    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: learnedKnob(38), altitude: null, cross: null })[0]!)).toMatch(
+      /from your last six turns: 38 ± 2′ a turn/,
+    );
     expect(words(adviseTurns(errors(20, 0), RIG, null)[0]!)).toMatch(/from the rig file: 48\.0′ a turn/);
     const weak = learnedKnob(45, { sigma: 17 * ARCMINUTE, count: 1 });
-    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: weak, altitude: null, cross: null })[0]!)).toMatch(/from the rig file and your last turn: 45 ± 17′ a turn/);
+    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: weak, altitude: null, cross: null })[0]!)).toMatch(
+      /from the rig file and your last turn: 45 ± 17′ a turn/,
+    );
     const against = learnedKnob(-38, { againstRig: true });
-    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: against, altitude: null, cross: null })[0]!)).toMatch(/ clockwise, axis[^]*rig file has its direction the wrong way round/);
+    expect(words(adviseTurns(errors(20, 0), RIG, { azimuth: against, altitude: null, cross: null })[0]!)).toMatch(
+      / clockwise, axis[^]*rig file has its direction the wrong way round/,
+    );
   });
   it('loosen one and tighten the other of a push-pull pair', () => {
     const rig: Rig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east', pushPull: true, screw: 'left' } } };
-    expect(words(adviseTurns(errors(-24, 0), rig, null)[0]!, rig)).toMatch(/loosen the right screw half a turn, then tighten the left one as much/);
-    expect(words(adviseTurns(errors(24, 0), rig, null)[0]!, rig)).toMatch(/loosen the left screw half a turn, then tighten the right one as much/);
+    expect(words(adviseTurns(errors(-24, 0), rig, null)[0]!, rig)).toMatch(
+      /loosen the right screw half a turn, then tighten the left one as much/,
+    );
+    expect(words(adviseTurns(errors(24, 0), rig, null)[0]!, rig)).toMatch(
+      /loosen the left screw half a turn, then tighten the right one as much/,
+    );
   });
   it('tell where a knob ends that goes past its goal and back', () => {
-    expect(words(adviseTurns(errors(0, 6), RIG, null)[1]!)).toMatch(/just under half a turn \(0\.45\) counter-clockwise, then a quarter turn back clockwise.*\n.*stands 0\.20 of a turn counter-clockwise of where it stands now/);
+    expect(words(adviseTurns(errors(0, 6), RIG, null)[1]!)).toMatch(
+      /just under half a turn \(0\.45\) counter-clockwise, then a quarter turn back clockwise.*\n.*stands 0\.20 of a turn counter-clockwise of where it stands now/,
+    );
   });
   it('say tap where a turn is too small to turn', () => {
     expect(words(adviseTurns(errors(0, -0.9), RIG, null)[1]!)).toMatch(/tap clockwise, 0\.03 of a turn/);

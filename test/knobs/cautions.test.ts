@@ -5,7 +5,10 @@ import { CAUTIONS, cautionsFor } from '../../src/knobs/cautions.js';
 import type { Rig } from '../../src/knobs/rig.js';
 
 const advice = (azimuth: number, altitude: number, rig: Rig | null = null): ReturnType<typeof adviseTurns> =>
-  adviseTurns({ azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: { azimuth: ARCMINUTE / 60, altitude: ARCMINUTE / 60 } }, rig, null);
+  adviseTurns(
+    { azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: { azimuth: ARCMINUTE / 60, altitude: ARCMINUTE / 60 } }, rig,
+    null,
+  );
 const ids = (...args: Parameters<typeof cautionsFor>): string[] => cautionsFor(...args).map((c) => c.id);
 
 describe('cautions', () => {

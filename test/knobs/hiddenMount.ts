@@ -76,7 +76,9 @@ export function playNight(night: Night, hand: Hand, learn: boolean, mostRounds: 
     pivots.altitude += start.altitude * ARCMINUTE - error.altitude;
   }
   const knobs = { azimuth: playing(mount.play, random.uniform()), altitude: playing(mount.play, random.uniform()) };
-  const sigma = { azimuth: hand.measureArcsec * ARCSECOND / Math.cos(mount.latitudeDeg * DEGREE), altitude: hand.measureArcsec * ARCSECOND };
+  const sigma = {
+    azimuth: hand.measureArcsec * ARCSECOND / Math.cos(mount.latitudeDeg * DEGREE), altitude: hand.measureArcsec * ARCSECOND,
+  };
   const look = (): { azimuth: number; altitude: number; separation: number } => {
     const { azimuth, altitude, separation } = axisError(axis(), pole);
     return { azimuth: azimuth + sigma.azimuth * random.normal(), altitude: altitude + sigma.altitude * random.normal(), separation };
@@ -94,7 +96,8 @@ export function playNight(night: Night, hand: Hand, learn: boolean, mostRounds: 
         turns.push({ knob, turns: step });
         meant += step;
         const counts = hand.marks ? meant : step;
-        const goal = (hand.marks ? meant : stands + step) + Math.min(hand.most, hand.floor + hand.share * Math.abs(counts)) * random.normal();
+        const goal = (hand.marks ? meant : stands + step)
+          + Math.min(hand.most, hand.floor + hand.share * Math.abs(counts)) * random.normal();
         const made = goal - stands;
         stands = goal;
         const perTurn = knob === 'azimuth' ? mount.azimuthPerTurn : mount.altitudePerTurn;

@@ -15,7 +15,9 @@ const SIGMA = { azimuth: 0.07 * ARCMINUTE, altitude: 0.07 * ARCMINUTE };
 interface Truth { azimuth: number; altitude: number; play: number; azimuthShare: number; altitudeShare: number }
 
 /** What turns do to a mount of that truth (arcminutes a turn, shares of the other error's change), in one session. */
-function turned(truth: Truth, series: readonly (readonly [azimuth: number, altitude: number])[], seed: number, session = 'tonight'): Adjustment[] {
+function turned(
+  truth: Truth, series: readonly (readonly [azimuth: number, altitude: number])[], seed: number, session = 'tonight',
+): Adjustment[] {
   const random = makeRandom(`turned ${seed}`);
   let ahead = { azimuth: truth.play * random.uniform(), altitude: truth.play * random.uniform() };
   return series.map(([azimuthTurns, altitudeTurns]) => {
@@ -60,13 +62,17 @@ describe('learned knobs', () => {
     expect(found(0.25)).toBeGreaterThan(0.9);
   });
   it('measure the play with a sigma that holds', () => {
-    const away = Array.from({ length: 200 }, (_, n) => learnKnobs(turned({ ...LEVEL, play: 0.25 }, TURNS, n), RIG, 'tonight').azimuth!.backlash)
+    const away = Array.from(
+      { length: 200 }, (_, n) => learnKnobs(turned({ ...LEVEL, play: 0.25 }, TURNS, n), RIG, 'tonight').azimuth!.backlash,
+    )
       .flatMap((b) => (b ? [(b.turns - 0.25) / b.sigma] : []));
     expect(away.filter((a) => Math.abs(a) < 2).length / away.length).toBeGreaterThan(0.88);
   });
   it('believe in a base that leans where it does, rarely where it does not', () => {
     const found = (share: number): number => Array.from({ length: 200 }, (_, n) =>
-      learnKnobs(turned({ ...LEVEL, azimuthShare: share, altitudeShare: -share }, TURNS, n), RIG, 'tonight').cross).filter((c) => c !== null).length / 200;
+      learnKnobs(turned({ ...LEVEL, azimuthShare: share, altitudeShare: -share }, TURNS, n), RIG, 'tonight').cross).filter(
+        (c) => c !== null,
+      ).length / 200;
     expect(found(0)).toBeLessThan(0.03);
     expect(found(0.05)).toBeGreaterThan(0.9);
   });
@@ -91,13 +97,18 @@ describe('learned knobs', () => {
   });
   it('leave out one miscounted turn among many', () => {
     const data = turned(LEVEL, TURNS, 5);
-    const miscounted = data.map((a, i) => (i === 2 ? { ...a, turns: a.turns.map((t) => (t.knob === 'azimuth' ? { ...t, turns: t.turns + 1 } : t)) } : a));
+    const miscounted = data.map(
+      (a, i) => (i === 2 ? { ...a, turns: a.turns.map((t) => (t.knob === 'azimuth' ? { ...t, turns: t.turns + 1 } : t)) } : a),
+    );
     const { azimuth } = learnKnobs(miscounted, RIG, 'tonight');
     expect(azimuth!.setAside).toBe(1);
     expect(Math.abs(azimuth!.travel / ARCMINUTE - 42)).toBeLessThan(2);
   });
   it('do not make a travel vanish or turn round from a nudge', () => {
-    const nudge: Adjustment = { session: 'tonight', sigma: SIGMA, turns: [{ knob: 'azimuth', turns: 0.03 }, { knob: 'altitude', turns: 1 }], change: { azimuth: -1 * ARCMINUTE, altitude: 30 * ARCMINUTE } };
+    const nudge: Adjustment = {
+      session: 'tonight', sigma: SIGMA, turns: [{ knob: 'azimuth', turns: 0.03 }, { knob: 'altitude', turns: 1 }],
+      change: { azimuth: -1 * ARCMINUTE, altitude: 30 * ARCMINUTE },
+    };
     const { azimuth } = learnKnobs([nudge], RIG, 'tonight');
     expect(azimuth!.travel / ARCMINUTE).toBeGreaterThan(20);
     expect(azimuth!.travel / ARCMINUTE).toBeLessThan(45);
@@ -109,9 +120,11 @@ describe('learned knobs', () => {
 });
 
 describe('nights with hidden knobs', () => {
-  // Travel off by 40 %, 0.15 turn of play, base tilted 3°, errors to ±60′: the issue's. The hand (0.03 of a turn, 0.01 for a nudge) is invented.
+  // Travel off by 40 %, 0.15 turn of play, base tilted 3°, errors to ±60′: the issue's. The hand (0.03 of a turn, 0.01 for a nudge) is
+  // invented.
   const hand = { floor: 0.01, share: 0.04, most: 0.03, marks: true, measureArcsec: 3 };
-  const within3 = (learn: boolean): number => Array.from({ length: 500 }, (_, n) => playNight(nightNumber(n), hand, learn, 3, n)).filter((s) => (s.at(-1) ?? 0) < 1).length / 500;
+  const within3 = (learn: boolean): number =>
+    Array.from({ length: 500 }, (_, n) => playNight(nightNumber(n), hand, learn, 3, n)).filter((s) => (s.at(-1) ?? 0) < 1).length / 500;
   it('reach one arcminute in at most three rounds in 95 % of 500 nights with learning', () => {
     expect(within3(true)).toBeGreaterThanOrEqual(0.95);
   });

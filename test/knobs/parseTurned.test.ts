@@ -7,11 +7,15 @@ import { followedTurns, parseTurned } from '../../src/knobs/parseTurned.js';
 describe('--turned', () => {
   it('takes decimals and fractions with their sign, in order', () => {
     expect(parseTurned(['azimuth=+0.5', 'altitude=-1/4', ' Azimuth = .25 ', 'altitude=−2'])).toEqual([
-      { knob: 'azimuth', turns: 0.5 }, { knob: 'altitude', turns: -0.25 }, { knob: 'azimuth', turns: 0.25 }, { knob: 'altitude', turns: -2 },
+      { knob: 'azimuth', turns: 0.5 }, { knob: 'altitude', turns: -0.25 }, { knob: 'azimuth', turns: 0.25 },
+      { knob: 'altitude', turns: -2 },
     ]);
   });
   it('refuses what says no turn, with an example of what does', () => {
-    for (const text of ['', 'azimuth', 'azimuth=', 'azimuth=half', 'knob=1', 'azimuth=1e3', 'azimuth=1/0', 'azimuth=500', 'azimuth=0.5;altitude=1', 'azimuth=+-1']) {
+    for (const text of [
+      '', 'azimuth', 'azimuth=', 'azimuth=half', 'knob=1', 'azimuth=1e3', 'azimuth=1/0', 'azimuth=500', 'azimuth=0.5;altitude=1',
+      'azimuth=+-1',
+    ]) {
       expect(() => parseTurned([text]), text).toThrow(/like azimuth=\+0\.5/);
     }
   });
@@ -21,7 +25,9 @@ describe('--followed', () => {
   it('takes the advice step by step, a trial turn included', () => {
     const advice = adviseTurns({ azimuth: 24 * ARCMINUTE, altitude: 15 * ARCMINUTE, sigma: { azimuth: 0, altitude: 0 } },
       { knobs: { azimuth: { clockwise: 'west' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } } }, null);
-    expect(followedTurns(advice)).toEqual([{ knob: 'azimuth', turns: 0.5 }, { knob: 'altitude', turns: -0.75 }, { knob: 'altitude', turns: 0.25 }]);
+    expect(followedTurns(advice)).toEqual([
+      { knob: 'azimuth', turns: 0.5 }, { knob: 'altitude', turns: -0.75 }, { knob: 'altitude', turns: 0.25 },
+    ]);
   });
 });
 

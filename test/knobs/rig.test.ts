@@ -11,7 +11,11 @@ import { clockwiseSign, travelPerTurn } from '../../src/knobs/travelPerTurn.js';
 /** Invented. */
 const WHOLE = {
   schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: -33.4, longitudeDeg: 151.2, elevationMetres: 60, skyMagnitude: 20.5 },
-  clock: { utcOffset: '+10:00', offsetSeconds: -4 }, camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 400, apertureMillimetres: 80, widthPixels: 6248, heightPixels: 4176, readNoiseElectrons: 1.5 },
+  clock: { utcOffset: '+10:00', offsetSeconds: -4 },
+  camera: {
+    pixelSizeMicrometres: 3.76, focalLengthMillimetres: 400, apertureMillimetres: 80, widthPixels: 6248, heightPixels: 4176,
+    readNoiseElectrons: 1.5,
+  },
   mount: { capacityKilograms: 13, payloadKilograms: 6.2 },
   knobs: {
     azimuth: { arcminPerTurn: 30, clockwise: 'west', pushPull: true, screw: 'left', name: 'side screws' },
@@ -39,8 +43,12 @@ describe('rig file', () => {
     expect(parseRig('\uFEFF{ // mine\n "name": "a", }')).toEqual({ name: 'a' });
   });
   it('tells line, field and what was expected', () => {
-    expect(fault('{\n  "site": {\n    "latitudeDeg": 95,\n    "longitudeDeg": 3\n  }\n}')).toMatch(/line 3: site\.latitudeDeg is 95; expected degrees from -90 to 90/);
-    expect(fault('{\r\n"knobs": {\r\n"altitude": {"clockwise": "up"}}}')).toMatch(/line 3: knobs\.altitude\.clockwise is "up"; expected "raise" or "lower"/);
+    expect(fault('{\n  "site": {\n    "latitudeDeg": 95,\n    "longitudeDeg": 3\n  }\n}')).toMatch(
+      /line 3: site\.latitudeDeg is 95; expected degrees from -90 to 90/,
+    );
+    expect(fault('{\r\n"knobs": {\r\n"altitude": {"clockwise": "up"}}}')).toMatch(
+      /line 3: knobs\.altitude\.clockwise is "up"; expected "raise" or "lower"/,
+    );
     expect(fault('{"camera":\n[1]}')).toMatch(/line 2: camera is a list; expected an object/);
   });
   it('names a field it does not know, and the one that may be meant', () => {
@@ -63,7 +71,9 @@ describe('rig file', () => {
   });
   it('asks for what belongs together and refuses two answers to one question', () => {
     expect(fault('{"knobs": {"azimuth": {"thread": "M8"}}}')).toMatch(/leverArmMillimetres is missing beside thread/);
-    expect(fault('{"knobs": {"altitude": {"arcminPerTurn": 3, "thread": "M8", "leverArmMillimetres": 9}}}')).toMatch(/thread stands beside arcminPerTurn/);
+    expect(fault('{"knobs": {"altitude": {"arcminPerTurn": 3, "thread": "M8", "leverArmMillimetres": 9}}}')).toMatch(
+      /thread stands beside arcminPerTurn/,
+    );
     expect(fault('{"camera": {"widthPixels": 800}}')).toMatch(/heightPixels is missing beside widthPixels/);
     expect(fault('{"knobs": {"azimuth": {"pushPull": true}}}')).toMatch(/screw is missing beside pushPull/);
     expect(fault('{"name": "a", "name": "b"}')).toMatch(/name is there twice/);
@@ -71,15 +81,27 @@ describe('rig file', () => {
   });
   it('finds valid what ajv finds valid by the published schema, and nothing else', () => {
     const ajv = new Ajv2020({ strict: false }).compile(RIG_SCHEMA);
-    const value = fc.oneof(fc.constantFrom<unknown>(-1, 0, 3, 95, 400, 1e6, 'M8', 'up', 'east', 'raise', 'left', '+02:00', '+25:00', '', true, null, []));
+    const value = fc.oneof(fc.constantFrom<unknown>(
+      -1, 0, 3, 95, 400, 1e6, 'M8', 'up', 'east', 'raise', 'left', '+02:00', '+25:00', '', true, null, [],
+    ));
     const field = fc.constantFrom(
-      'name', 'schema', 'latitudeDeg', 'longitudeDeg', 'elevationMetres', 'utcOffset', 'offsetSeconds', 'pixelSizeMicrometres', 'focalLengthMillimetres',
-      'arcminPerTurn', 'screwPitchMillimetres', 'thread', 'leverArmMillimetres', 'clockwise', 'pushPull', 'screw', 'smallestTurn', 'backlashTurns', 'other',
+      'name', 'schema', 'latitudeDeg', 'longitudeDeg', 'elevationMetres', 'utcOffset', 'offsetSeconds', 'pixelSizeMicrometres',
+      'focalLengthMillimetres',
+      'arcminPerTurn', 'screwPitchMillimetres', 'thread', 'leverArmMillimetres', 'clockwise', 'pushPull', 'screw', 'smallestTurn',
+      'backlashTurns', 'other',
     );
     const part = fc.dictionary(field, value, { maxKeys: 4 });
-    const document = fc.record({ site: part, clock: part, camera: part, knobs: fc.record({ azimuth: part, altitude: part }, { requiredKeys: [] }), name: value }, { requiredKeys: [] });
+    const document = fc.record(
+      { site: part, clock: part, camera: part, knobs: fc.record({ azimuth: part, altitude: part }, { requiredKeys: [] }), name: value },
+      { requiredKeys: [] },
+    );
     // Most invented documents are invalid; the whole one with one leaf changed or taken away is often valid.
-    const paths = Object.entries(WHOLE).flatMap(([a, b]) => (typeof b === 'string' ? [[a]] : Object.entries(b).flatMap(([c, d]) => (typeof d === 'object' ? Object.keys(d).map((e) => [a, c, e]) : [[a, c]]))));
+    const paths = Object.entries(WHOLE).flatMap(
+      ([a, b]) =>
+        (typeof b === 'string'
+          ? [[a]]
+          : Object.entries(b).flatMap(([c, d]) => (typeof d === 'object' ? Object.keys(d).map((e) => [a, c, e]) : [[a, c]]))),
+    );
     const changed = fc.tuple(fc.constantFrom(...paths), fc.option(value)).map(([path, v]) => {
       const copy = structuredClone(WHOLE) as unknown as Record<string, unknown>;
       const inner = path.slice(0, -1).reduce((at, key) => at[key] as Record<string, unknown>, copy);
@@ -113,7 +135,9 @@ describe('travel of a turn', () => {
     expect(travelPerTurn(undefined)).toBeNull();
   });
   it('takes coarse pitches of ISO 261 (from memory) and the written pitch of fine threads', () => {
-    expect(['M3', 'M4', 'M5', 'M6', 'M8', 'M10', 'M12', 'M16', 'M20', 'M24'].map(threadPitch)).toEqual([0.5, 0.7, 0.8, 1, 1.25, 1.5, 1.75, 2, 2.5, 3]);
+    expect(['M3', 'M4', 'M5', 'M6', 'M8', 'M10', 'M12', 'M16', 'M20', 'M24'].map(threadPitch)).toEqual([
+      0.5, 0.7, 0.8, 1, 1.25, 1.5, 1.75, 2, 2.5, 3,
+    ]);
     expect(threadPitch('m8x1')).toBe(1);
     expect(threadPitch('M8×1')).toBe(1);
     expect(['8', 'M8x9', 'M8.5', 'UNC', 'M8x0'].map(threadPitch)).toEqual([null, null, null, null, null]);
@@ -123,6 +147,8 @@ describe('travel of a turn', () => {
     expect(pitches).toEqual([...pitches].sort((a, b) => a - b));
   });
   it('has the sign of the error that a clockwise turn makes grow', () => {
-    expect([clockwiseSign('east'), clockwiseSign('west'), clockwiseSign('raise'), clockwiseSign('lower'), clockwiseSign(undefined)]).toEqual([1, -1, 1, -1, null]);
+    expect([
+      clockwiseSign('east'), clockwiseSign('west'), clockwiseSign('raise'), clockwiseSign('lower'), clockwiseSign(undefined),
+    ]).toEqual([1, -1, 1, -1, null]);
   });
 });

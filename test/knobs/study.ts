@@ -35,15 +35,21 @@ for (const [rigName, change] of rigs) {
         return (after.at(-1) ?? 0) < 1 ? after.length : Infinity;
       }).sort((a, b) => a - b);
       const within = (most: number): string => String(Math.round(rounds.filter((r) => r <= most).length / NIGHTS * 1000) / 10).padStart(5);
-      const at = (share: number): string => (Number.isFinite(rounds[Math.floor(share * NIGHTS)]) ? String(rounds[Math.floor(share * NIGHTS)]) : `> ${ROUNDS}`);
-      console.log(`${rigName.padEnd(20)} ${handName.padEnd(16)} ${learn ? 'yes' : 'no '} ${[1, 2, 3, 4, 5, 8].map(within).join('')}  ${at(0.5).padStart(6)} ${at(0.95).padStart(6)}`);
+      const at = (share: number): string =>
+        (Number.isFinite(rounds[Math.floor(share * NIGHTS)]) ? String(rounds[Math.floor(share * NIGHTS)]) : `> ${ROUNDS}`);
+      console.log(
+        `${rigName.padEnd(20)} ${handName.padEnd(16)} ${learn ? 'yes' : 'no '} ${[1, 2, 3, 4, 5, 8].map(within).join('')}  `
+          + `${at(0.5).padStart(6)} ${at(0.95).padStart(6)}`,
+      );
     }
   }
 }
 
 // The test asserts the first row's three rounds on the nights of this seed; others show how much that is luck.
 const others = ['b', 'c', 'd', 'e', 'f'].map((seed) => {
-  const done = Array.from({ length: NIGHTS }, (_, n) => playNight(nightNumber(n, seed), hands[0]![1], true, 3, `${seed}${n}`)).filter((s) => (s.at(-1) ?? 0) < 1);
+  const done = Array.from({ length: NIGHTS }, (_, n) => playNight(nightNumber(n, seed), hands[0]![1], true, 3, `${seed}${n}`)).filter(
+    (s) => (s.at(-1) ?? 0) < 1,
+  );
   return Math.round(done.length / NIGHTS * 1000) / 10;
 });
 console.log(`first row, three rounds, 500 other nights each: ${others.join(', ')} %`);

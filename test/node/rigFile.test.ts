@@ -34,7 +34,8 @@ describe('the rig in force', () => {
     expect(rigInForce({ value: 'my.json', from: '--rig' }, frame, place)).toMatchObject({ from: '--rig', rig: { name: 'named' } });
   });
   it('lies where the platform keeps a user\'s configuration', () => {
-    const at = (change: Partial<Surroundings>): string => userConfigurationFolder({ platform: 'linux', env: {}, home: '/h', cwd: '/', ...change });
+    const at = (change: Partial<Surroundings>): string =>
+      userConfigurationFolder({ platform: 'linux', env: {}, home: '/h', cwd: '/', ...change });
     expect(at({})).toBe('/h/.config/poleward');
     expect(at({ env: { XDG_CONFIG_HOME: '/x' } })).toBe('/x/poleward');
     expect(at({ env: { XDG_CONFIG_HOME: 'relative' } })).toBe('/h/.config/poleward');

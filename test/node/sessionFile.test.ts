@@ -16,7 +16,9 @@ describe('a session file', () => {
 
   test('gives back what was appended, with the lines it was told', async () => {
     const path = newPath();
-    const entries = [rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25, true), { kind: 'caution', at: start().at, caution: 'hold-tube' } as const];
+    const entries = [
+      rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25, true), { kind: 'caution', at: start().at, caution: 'hold-tube' } as const,
+    ];
     const first = await appendToSession(path, entries, start);
     const second = await appendToSession(path, [recheck(first[1]!.line, 5, 7, -1), note('dew « ′ »\nsecond line')], start);
     const session = readSession(path)!;
@@ -62,7 +64,9 @@ describe('a session file', () => {
   test('keeps its other lines when one in the middle is unreadable, and names it', async () => {
     const path = newPath();
     await appendToSession(path, [note('one')], start);
-    appendFileSync(path, 'scribble\n{"kind":"turn","at":"2026-11-25T20:00:00.000Z"}\n{"kind":"dance","at":"2026-11-25T20:00:00.000Z"}\n[]\n\n');
+    appendFileSync(
+      path, 'scribble\n{"kind":"turn","at":"2026-11-25T20:00:00.000Z"}\n{"kind":"dance","at":"2026-11-25T20:00:00.000Z"}\n[]\n\n',
+    );
     const [two] = await appendToSession(path, [note('two')], start);
     const { recorded, warnings } = readSession(path)!;
     expect(recorded.map((r) => r.line)).toEqual([1, 2, 8]);
@@ -85,7 +89,9 @@ describe('a session file', () => {
   });
 
   test('that is something else is refused and left alone', async () => {
-    fc.assert(fc.property(fc.string({ minLength: 1 }).filter((s) => !'{"schema":"poleward/session-1"'.startsWith(s.split('\n')[0]!)), (text) => {
+    fc.assert(fc.property(fc.string({ minLength: 1 }).filter(
+      (s) => !'{"schema":"poleward/session-1"'.startsWith(s.split('\n')[0]!),
+    ), (text) => {
       const path = newPathOnce;
       writeFileSync(path, text);
       expect(() => readSession(path)).toThrow(expect.objectContaining({ code: 'session-unreadable' }));

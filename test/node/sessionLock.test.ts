@@ -47,7 +47,9 @@ describe('a lock', () => {
     const path = newLock();
     writeFileSync(path, content);
     expect(isLocked(path)).toBe(true);
-    await expect(underLock(path, () => 'done', IMPATIENT)).rejects.toMatchObject({ code: 'session-busy', message: expect.stringMatching(says) as string });
+    await expect(underLock(path, () => 'done', IMPATIENT)).rejects.toMatchObject({
+      code: 'session-busy', message: expect.stringMatching(says) as string,
+    });
     expect(existsSync(path)).toBe(true);
   });
 

@@ -40,7 +40,9 @@ describe('the session to write', () => {
 
   test('is the newest there; a new one comes after it and moves nothing', () => {
     const folder = scratch();
-    for (const name of [FIRST, 'poleward-session-2.jsonl', 'poleward-session-10.jsonl', 'poleward-session-11.txt']) writeFileSync(join(folder, name), '');
+    for (const name of [
+      FIRST, 'poleward-session-2.jsonl', 'poleward-session-10.jsonl', 'poleward-session-11.txt',
+    ]) writeFileSync(join(folder, name), '');
     expect(placeToWrite({ folder }).path).toBe(join(folder, 'poleward-session-10.jsonl'));
     expect(placeToWrite({ folder, newSession: true }).path).toBe(join(folder, 'poleward-session-11.jsonl'));
     expect(placeToWrite({ folder: scratch(), newSession: true }).path).toMatch(/poleward-session\.jsonl$/);
@@ -70,7 +72,9 @@ describe('the session to write', () => {
   });
 
   test('is refused where neither can be written', () => {
-    expect(() => placeToWrite({ folder: unwritable() }, surroundings(unwritable()))).toThrow(expect.objectContaining({ code: 'session-unwritable' }));
+    expect(() => placeToWrite({ folder: unwritable() }, surroundings(unwritable()))).toThrow(expect.objectContaining({
+      code: 'session-unwritable',
+    }));
   });
 });
 
@@ -81,7 +85,9 @@ describe('the session to read', () => {
     expect(() => placeToRead({ folder }, surroundings(home))).toThrow(expect.objectContaining({ code: 'no-session' }));
     mkdirSync(state, { recursive: true });
     writeFileSync(join(state, FIRST), '');
-    expect(placeToRead({ folder }, surroundings(home))).toEqual({ path: join(state, FIRST), said: expect.stringContaining(state) as string });
+    expect(placeToRead({ folder }, surroundings(home))).toEqual({
+      path: join(state, FIRST), said: expect.stringContaining(state) as string,
+    });
     writeFileSync(join(folder, 'poleward-session-3.jsonl'), '');
     expect(placeToRead({ folder }, surroundings(home))).toEqual({ path: join(folder, 'poleward-session-3.jsonl'), said: null });
   });

@@ -15,7 +15,9 @@ const newPath = (): string => join(mkdtempSync(join(tmpdir(), 'poleward session 
 interface Acknowledged { readonly line: number; readonly text: string }
 
 /** A process that appends in a loop; `acknowledged` grows with what it said was recorded. */
-function appender(path: string, name: string, count: number): { child: ChildProcess; acknowledged: () => Acknowledged[]; ended: Promise<number | null>; firstWord: Promise<void>; errors: () => string } {
+function appender(path: string, name: string, count: number): {
+  child: ChildProcess; acknowledged: () => Acknowledged[]; ended: Promise<number | null>; firstWord: Promise<void>; errors: () => string;
+} {
   const child = spawn(process.execPath, [script, path, name, String(count)], { stdio: ['ignore', 'pipe', 'pipe'] });
   let out = '', err = '';
   child.stderr!.on('data', (d: Buffer) => { err += d.toString(); });

@@ -9,7 +9,9 @@ const PLACES = [
 
 export const chromiumPath = PLACES.find((path): path is string => path !== undefined && existsSync(path)) ?? null;
 
-if (chromiumPath === null) process.stderr.write('No Chromium here: the panel\'s browser tests are skipped. Install it, or name it with CHROMIUM=PATH.\n');
+if (chromiumPath === null) process.stderr.write(
+  'No Chromium here: the panel\'s browser tests are skipped. Install it, or name it with CHROMIUM=PATH.\n',
+);
 
 export function openBrowser(): Promise<Browser> {
   return chromium.launch({ executablePath: chromiumPath!, args: ['--no-sandbox', '--disable-gpu'] });

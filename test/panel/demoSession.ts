@@ -65,7 +65,9 @@ export function stepsAt(time: Date): DemoStep[] {
   return rendered({ time, rotations: [0, -31, -64] });
 }
 
-function rendered(change: { readonly rotations: number[]; readonly time?: Date; readonly altitudeError?: number; readonly azimuthError?: number }): DemoStep[] {
+function rendered(
+  change: { readonly rotations: number[]; readonly time?: Date; readonly altitudeError?: number; readonly azimuthError?: number },
+): DemoStep[] {
   const out = scratchFolder();
   // As demo/make.mjs has it.
   const request: SimulateRequest = {
@@ -73,7 +75,8 @@ function rendered(change: { readonly rotations: number[]; readonly time?: Date; 
     start: change.time ?? new Date('2026-10-09T19:42:10Z'), focalLengthMillimetres: 200, apertureMillimetres: 50, pixelSizeMicrometres: 7.4,
     size: { width: 640, height: 480 }, exposureSeconds: 3, intervalSeconds: 52, altitudeErrorArcmin: change.altitudeError ?? -13.6,
     azimuthErrorArcmin: change.azimuthError ?? 24.3, rotationsDeg: change.rotations, tracking: true, target: null, frames: 1, guided: false,
-    periodicErrorArcsec: 0, rateErrorArcsecPerMinute: 0, jitterArcsec: 0, mirrored: false, rollDeg: -77, pointingOffsetDeg: 0.24, fwhmPixels: 2.3,
+    periodicErrorArcsec: 0, rateErrorArcsecPerMinute: 0, jitterArcsec: 0, mirrored: false, rollDeg: -77, pointingOffsetDeg: 0.24,
+    fwhmPixels: 2.3,
     skyMagnitude: 19.8, cloud: 0, trees: 0, satellite: false, moon: false, seed: 'demo',
   };
   const steps = simulation(request, simulationPlan(request), embeddedCatalogue());

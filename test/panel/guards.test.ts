@@ -41,7 +41,9 @@ describe('the key', () => {
   test('is new where what was kept is broken, short or not a key', () => {
     const path = file();
     keyOfNight(path, 0);
-    for (const broken of ['', '{}', '{"key":"short","at":"1970-01-01T00:00:00.000Z"}', '{"key":"../../../../etc/passwdX","at":"1970-01-01T00:00:00.000Z"}']) {
+    for (const broken of [
+      '', '{}', '{"key":"short","at":"1970-01-01T00:00:00.000Z"}', '{"key":"../../../../etc/passwdX","at":"1970-01-01T00:00:00.000Z"}',
+    ]) {
       writeFileSync(path, broken);
       const key = keyOfNight(path, 0);
       expect(key).toMatch(/^[\w-]{22}$/);
@@ -60,7 +62,10 @@ describe('the Host header', () => {
   });
 
   test('of another name, address or port is refused, so that no name pointed here works', () => {
-    for (const host of ['evil.example:8470', '127.0.0.1.evil.example:8470', '192.168.1.8:8470', '192.168.1.7:8471', '192.168.1.7', 'localhost:8470', '', '192.168.1.7:8470@evil.example']) {
+    for (const host of [
+      'evil.example:8470', '127.0.0.1.evil.example:8470', '192.168.1.8:8470', '192.168.1.7:8471', '192.168.1.7', 'localhost:8470', '',
+      '192.168.1.7:8470@evil.example',
+    ]) {
       expect(allowedHost(host, '192.168.1.7', 8470), host).toBe(false);
     }
     expect(allowedHost(undefined, '192.168.1.7', 8470)).toBe(false);
@@ -70,7 +75,8 @@ describe('the Host header', () => {
 test('addresses of home networks come before public ones, those of no network last, this computer\'s own never', () => {
   const at = (address: string, internal = false, family: 'IPv4' | 'IPv6' = 'IPv4'): never => ({ address, internal, family }) as never;
   expect(reachableAddresses({
-    lo: [at('127.0.0.1', true)], a: [at('169.254.3.4'), at('fe80::1', false, 'IPv6')], b: [at('8.8.4.4')], c: [at('172.20.10.2')], d: [at('172.32.0.1')],
+    lo: [at('127.0.0.1', true)], a: [at('169.254.3.4'), at('fe80::1', false, 'IPv6')], b: [at('8.8.4.4')], c: [at('172.20.10.2')],
+    d: [at('172.32.0.1')],
   })).toEqual(['172.20.10.2', '8.8.4.4', '172.32.0.1', '169.254.3.4']);
 });
 

@@ -37,7 +37,9 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
   });
 
   /** A watch with a page open on it. All that the page asks for and complains of is kept. */
-  async function opened(words: readonly string[], viewport = PHONE, prepare: (page: Page) => Promise<void> = async () => {}, env?: NodeJS.ProcessEnv) {
+  async function opened(
+    words: readonly string[], viewport = PHONE, prepare: (page: Page) => Promise<void> = async () => {}, env?: NodeJS.ProcessEnv,
+  ) {
     const folder = demoFolder();
     const watch = await startWatch(folder, words, env);
     const context = await browser.newContext({ viewport });
@@ -78,7 +80,8 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     return clockwise ? (turns + 1) % 1 : -((1 - turns) % 1);
   }, knob);
 
-  test('shows the demo\'s night as it goes: numbers, dials, what to do, at phone and desktop size, asking nothing of anyone else', async () => {
+  test('shows the demo\'s night as it goes: numbers, dials, what to do, at phone and desktop size, asking nothing of '
+    + 'anyone else', async () => {
     const { folder, watch, page, asked, complaints, close } = await opened(['--panel', '--panel-port', '0']);
     expect(await page.locator('#next').textContent()).toMatch(/turn the mount by 30° or more/);
     expect(await page.locator('#age').textContent()).toBe('no frame yet');
@@ -87,13 +90,16 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
       if (i === 0) await page.getByText('first frame').waitFor();
       if (i < 1) continue;
       // What each knob must do, by the rig file alone: error / travel of a turn.
-      const azimuth = -step.azimuth / DEMO_RIG.knobs.azimuth.arcminPerTurn, altitude = -step.altitude / DEMO_RIG.knobs.altitude.arcminPerTurn;
+      const azimuth = -step.azimuth / DEMO_RIG.knobs.azimuth.arcminPerTurn, altitude =
+        -step.altitude / DEMO_RIG.knobs.altitude.arcminPerTurn;
       if (Math.abs(azimuth) > 0.01) expect(await bandTurns(page, 'azimuth')).toBeCloseTo(azimuth, 2);
       expect(await bandTurns(page, 'altitude')).toBeCloseTo(altitude, 2);
       expect(await page.locator('#altitude .middle').textContent()).toContain(altitude.toFixed(2));
       expect(await page.locator('#azimuth .arrow').textContent()).toBe(Math.abs(azimuth) > 0.01 ? '← ' : '');
       expect(await page.locator('#altitude .way').textContent()).toBe('↑ raise');
-      expect(await page.locator('#next').textContent()).toMatch(Math.abs(azimuth) > 0.01 ? /^Azimuth: .*counter-clockwise, then save a frame\.$/ : /^Altitude: tap .* clockwise, then/);
+      expect(await page.locator('#next').textContent()).toMatch(
+        Math.abs(azimuth) > 0.01 ? /^Azimuth: .*counter-clockwise, then save a frame\.$/ : /^Altitude: tap .* clockwise, then/,
+      );
       expect(await page.locator('#azimuth .sure').textContent()).toMatch(/^± 0\.\d″$/);
       expect(await page.locator('#age').textContent()).toMatch(/^\d+ s ago: /);
       for (const [name, size] of [['phone', PHONE], ['desktop', DESKTOP]] as const) {
@@ -129,7 +135,8 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
           azimuth: box('#azimuth .dial').width, altitude: box('#altitude .dial').width,
         };
       });
-      // A CSS pixel of a phone is 1/160 inch (Android's density-independent pixel). Normal sight resolves letters of 5′ (Snellen; ISO 8596).
+      // A CSS pixel of a phone is 1/160 inch (Android's density-independent pixel). Normal sight resolves letters of 5′ (Snellen; ISO
+      // 8596).
       const angle = Math.atan(found.digit * 25.4 / 160 / 1000 / metres) * 180 / Math.PI * 60;
       expect(angle).toBeGreaterThan(9);
       expect(found.textRight).toBeLessThanOrEqual(size.width);
@@ -199,7 +206,10 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
         return own && e.checkVisibility() && !e.closest('.unseen, noscript, svg') && e.getBoundingClientRect().width > 1;
       }).map((e) => {
         const { color, fontSize, fontWeight } = getComputedStyle(e);
-        return { text: e.textContent!.slice(0, 30), colour: color.match(/\d+/g)!.slice(0, 3).map(Number) as [number, number, number], px: parseFloat(fontSize), bold: Number(fontWeight) >= 700 };
+        return {
+          text: e.textContent!.slice(0, 30), colour: color.match(/\d+/g)!.slice(0, 3).map(Number) as [number, number, number],
+          px: parseFloat(fontSize), bold: Number(fontWeight) >= 700,
+        };
       }));
       expect(texts.length).toBeGreaterThan(15);
       for (const { text, colour, px, bold } of texts) {
@@ -255,7 +265,9 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     const address = new URL(watch.addresses[0]!);
     expect(await watch.stop()).toBe(0);
     await page.getByRole('alert').filter({ hasText: /STALE: no word from the watch/ }).waitFor();
-    expect(await page.locator('#azimuth .number').evaluate((e) => getComputedStyle(e.closest('.knob')!).textDecorationLine)).toBe('line-through');
+    expect(await page.locator('#azimuth .number').evaluate((e) => getComputedStyle(e.closest('.knob')!).textDecorationLine)).toBe(
+      'line-through',
+    );
     await page.screenshot({ path: join(shots, 'stale.png') });
     const again = await startWatch(folder, ['--panel-open', '--panel-port', address.port], env);
     expect(again.addresses).toContain(address.href);
@@ -273,7 +285,9 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
   });
 
   test.skipIf(process.platform === 'win32')('a watch that falls silent without a word is noticed after twelve seconds', async () => {
-    const { watch, page, close } = await opened(['--panel', '--panel-port', '0'], PHONE, async (opening) => { await opening.clock.install(); });
+    const { watch, page, close } = await opened(
+      ['--panel', '--panel-port', '0'], PHONE, async (opening) => { await opening.clock.install(); },
+    );
     await page.getByText('30° or more').waitFor();
     watch.child.kill('SIGSTOP');
     try {
@@ -296,7 +310,9 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     const { port } = new URL(watch.addresses[0]!);
     await watch.stop();
     const other = mkdtempSync(join(tmpdir(), 'poleward state '));
-    const again = await startWatch(folder, ['--panel-open', '--panel-port', port], { ...process.env, XDG_STATE_HOME: other, LOCALAPPDATA: other });
+    const again = await startWatch(
+      folder, ['--panel-open', '--panel-port', port], { ...process.env, XDG_STATE_HOME: other, LOCALAPPDATA: other },
+    );
     await page.getByText(/STALE: this address is no longer valid/).waitFor();
     await again.stop();
     await close();
@@ -305,7 +321,9 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
   test('trouble is said in large words and goes when the next frame is good; what it says tells no path', async () => {
     const { folder, watch, page, close } = await opened(['--panel', '--panel-port', '0']);
     for (const [i, step] of steps.slice(0, 2).entries()) await feed(watch, page, folder, step, `f${i + 1}.fits`);
-    const plan = ordinaryNight(makeSite({ latitudeDeg: 47.31, longitudeDeg: 8.55, elevationMetres: 640 }), new Date('2026-10-09T19:45:00Z'));
+    const plan = ordinaryNight(
+      makeSite({ latitudeDeg: 47.31, longitudeDeg: 8.55, elevationMetres: 640 }), new Date('2026-10-09T19:45:00Z'),
+    );
     writeFileSync(join(folder, 'cloud.fits'), fitsFile(strewnStars(640, 480, 0, 1), frameCards(plan, new Date('2026-10-09T19:45:00Z'))));
     const headline = page.getByRole('alert').getByRole('heading', { name: 'Clouds? No stars' });
     await headline.waitFor();
@@ -354,7 +372,8 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
     expect(await close()).toBe(0);
   });
 
-  test.skipIf(reachableAddresses(networkInterfaces()).length === 0)('the screen is kept on by the browser\'s lock where it has one, by a black film elsewhere', async () => {
+  test.skipIf(reachableAddresses(networkInterfaces()).length === 0)('the screen is kept on by the browser\'s lock where it has one, by a '
+    + 'black film elsewhere', async () => {
     const state = mkdtempSync(join(tmpdir(), 'poleward state '));
     const env = { ...process.env, XDG_STATE_HOME: state, LOCALAPPDATA: state };
     const { page, watch, complaints, close } = await opened(['--panel-open', '--panel-port', '0'], PHONE, undefined, env);

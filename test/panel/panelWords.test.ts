@@ -59,7 +59,7 @@ describe('what to do next', () => {
   test('without a site is to give it, and no dial claims to know', () => {
     const view = answerView(answer(1, 1, { advice: [] }), 1);
     expect(view.knobs).toEqual([]);
-    expect(view.next).toMatch(/--latitude/);
+    expect(view.next).toMatch(/Give the watch latitude and longitude/);
     expect(view.off).not.toBeNull();
   });
 });

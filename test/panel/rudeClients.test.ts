@@ -41,11 +41,15 @@ async function saidBy(socket: Socket): Promise<string> {
 const ask = (port: number, path: string, more = ''): string => `GET ${path} HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\n${more}\r\n`;
 
 /** Answers are asked for as a browser would, but with any header. */
-function get(port: number, path: string, headers: Record<string, string> = {}, method = 'GET'): Promise<IncomingMessage & { text: string }> {
+function get(
+  port: number, path: string, headers: Record<string, string> = {}, method = 'GET',
+): Promise<IncomingMessage & { text: string }> {
   return new Promise((resolve, reject) => {
     request({ host: '127.0.0.1', port, path, method, headers: { host: `127.0.0.1:${port}`, ...headers }, agent: false }, (response) => {
       let text = '';
-      response.setEncoding('utf8').on('data', (part: string) => { text += part; }).on('end', () => resolve(Object.assign(response, { text })));
+      response.setEncoding('utf8').on('data', (part: string) => { text += part; }).on(
+        'end', () => resolve(Object.assign(response, { text })),
+      );
     }).on('error', reject).end();
   });
 }
@@ -68,7 +72,10 @@ describe('who may see it', () => {
     expect(policy).toMatch(/default-src 'none'; script-src 'self'; style-src 'sha256-[\w+/=]{44}'; connect-src 'self'/);
     expect(policy).not.toMatch(/unsafe|\*|http/);
     expect(policy).toMatch(/frame-ancestors 'none'/);
-    expect(headers).toMatchObject({ 'x-content-type-options': 'nosniff', 'referrer-policy': 'no-referrer', 'cache-control': 'no-store', 'cross-origin-resource-policy': 'same-origin' });
+    expect(headers).toMatchObject({
+      'x-content-type-options': 'nosniff', 'referrer-policy': 'no-referrer', 'cache-control': 'no-store',
+      'cross-origin-resource-policy': 'same-origin',
+    });
   });
 
   test('with a key only its own address answers; everything else is refused without a word about what is there', async () => {
@@ -77,7 +84,9 @@ describe('who may see it', () => {
     expect((await get(port, `/${key}/`)).statusCode).toBe(200);
     expect((await get(port, `/${key}/main.js`)).statusCode).toBe(200);
     expect((await get(port, `/${key}`)).headers.location).toBe(`/${key}/`);
-    for (const path of ['/', '/events', '/main.js', `/${newKey()}/`, `/${newKey()}/events`, `/${key.slice(0, -1)}/`, `/${key}a/events`, `//${key}/`]) {
+    for (const path of [
+      '/', '/events', '/main.js', `/${newKey()}/`, `/${newKey()}/events`, `/${key.slice(0, -1)}/`, `/${key}a/events`, `//${key}/`,
+    ]) {
       const { statusCode, text } = await get(port, path);
       expect([path, statusCode]).toEqual([path, 403]);
       expect(text).not.toContain(key);
@@ -102,7 +111,9 @@ describe('who may see it', () => {
 
   test('it can only be read: other methods and bodies are refused', async () => {
     const { port } = await panelWith();
-    for (const method of ['POST', 'PUT', 'DELETE', 'PATCH', 'OPTIONS']) expect((await get(port, '/', {}, method)).statusCode, method).toBe(405);
+    for (const method of ['POST', 'PUT', 'DELETE', 'PATCH', 'OPTIONS']) expect(
+      (await get(port, '/', {}, method)).statusCode, method,
+    ).toBe(405);
     const socket = await dial(port);
     socket.write(ask(port, '/', 'Content-Length: 1000000000\r\n'));
     expect(await saidBy(socket)).toMatch(/^HTTP\/1\.1 413 /);
@@ -110,7 +121,10 @@ describe('who may see it', () => {
 
   test('no file is served but the page\'s own, no answer tells a path', async () => {
     const { port } = await panelWith();
-    for (const path of ['/package.json', '/../package.json', '/%2e%2e/%2e%2e/etc/passwd', '/..%2f..%2fetc%2fpasswd', '/__proto__', '/constructor', '/main.js/../../x', '/%00', '/%ff']) {
+    for (const path of [
+      '/package.json', '/../package.json', '/%2e%2e/%2e%2e/etc/passwd', '/..%2f..%2fetc%2fpasswd', '/__proto__', '/constructor',
+      '/main.js/../../x', '/%00', '/%ff',
+    ]) {
       const socket = await dial(port);
       socket.write(ask(port, path, 'Connection: close\r\n'));
       const said = await saidBy(socket);
@@ -151,7 +165,10 @@ describe('slow and rude clients', () => {
 
   test('what is no HTTP is refused', async () => {
     const { port } = await panelWith();
-    for (const noise of ['\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03', 'SSH-2.0-x\r\n\r\n', 'GET / HTTP/1.1\r\n\r\n', `GET / HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nHost: b\r\nContent-Length: -1\r\n\r\n`]) {
+    for (const noise of [
+      '\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03', 'SSH-2.0-x\r\n\r\n', 'GET / HTTP/1.1\r\n\r\n',
+      `GET / HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nHost: b\r\nContent-Length: -1\r\n\r\n`,
+    ]) {
       const socket = await dial(port);
       socket.write(noise, 'latin1');
       expect(await saidBy(socket)).toMatch(/^HTTP\/1\.1 400 /);

@@ -28,7 +28,10 @@ function plan(change: Partial<NightPlan>, site = NORTH): NightPlan {
 function seenFrame(night: NightPlan): SeenFrame {
   const sky = makeLocalSky(new Date(night.startUtc.getTime() + 500 * night.exposureSeconds), night.site);
   const { width, height } = night;
-  return { file: 'frame.fits', width, height, firstRowBottom: true, lens: planLens(night), pose: cameraPose(night, 0, night.exposureSeconds / 2), sky, stars: [] };
+  return {
+    file: 'frame.fits', width, height, firstRowBottom: true, lens: planLens(night), pose: cameraPose(night, 0, night.exposureSeconds / 2),
+    sky, stars: [],
+  };
 }
 
 function at(place: Place): Point {
@@ -52,7 +55,9 @@ describe('where a star must go', () => {
       const rendered = planNight(night, embeddedCatalogue());
       const [before, after] = [renderFrame(rendered, 0).truth, renderFrame(rendered, 1).truth];
       const frame = seenFrame(night);
-      const axis = axisWithError(frame.sky.truePole(hemisphere), change.altitudeErrorArcmin * ARCMINUTE, change.azimuthErrorArcmin * ARCMINUTE);
+      const axis = axisWithError(
+        frame.sky.truePole(hemisphere), change.altitudeErrorArcmin * ARCMINUTE, change.azimuthErrorArcmin * ARCMINUTE,
+      );
       let compared = 0;
       for (let i = 0; i < before.stars.count && compared < 20; i++) {
         const star = before.stars.catalogueIndex[i]!;
@@ -60,7 +65,10 @@ describe('where a star must go', () => {
         if (star < 0 || later < 0) continue;
         const { directions } = embeddedCatalogue();
         const icrs: Vector = [directions[3 * star]!, directions[3 * star + 1]!, directions[3 * star + 2]!];
-        const marks = frameMarks(frame, { axis, aim: 'true', hemisphere, separationArcmin: 1, sigmaArcmin: 0.01 }, [], { name: 'a star', direction: frame.sky.toLocal(icrs) });
+        const marks = frameMarks(
+          frame, { axis, aim: 'true', hemisphere, separationArcmin: 1, sigmaArcmin: 0.01 }, [],
+          { name: 'a star', direction: frame.sky.toLocal(icrs) },
+        );
         const now = at(marks.star!.now), goal = at(marks.star!.goal);
         expect(Math.hypot(goal[0] - after.stars.x[later]!, goal[1] - after.stars.y[later]!)).toBeLessThan(1);
         // The simulation's stars have moved since the catalogue, by tenths of a pixel; the way they go is the same.
@@ -72,7 +80,9 @@ describe('where a star must go', () => {
     });
   }
   it('lies as far from the rotation centre as it now lies from the pole: one rigid turn takes both', () => {
-    fc.assert(fc.property(fc.double({ min: -60, max: 60, noNaN: true }), fc.double({ min: -60, max: 60, noNaN: true }), fc.constantFrom(NORTH, SOUTH), (up, east, site) => {
+    fc.assert(fc.property(fc.double({ min: -60, max: 60, noNaN: true }), fc.double({ min: -60, max: 60, noNaN: true }), fc.constantFrom(
+      NORTH, SOUTH,
+    ), (up, east, site) => {
       const frame = seenFrame(plan({}, site));
       const hemisphere = site.latitude > 0 ? 1 : -1;
       const pole = frame.sky.refractedPole(hemisphere);
@@ -98,7 +108,8 @@ describe('where a star must go', () => {
 
 describe('marks', () => {
   const axisOf = (frame: SeenFrame, up: number, east: number): Parameters<typeof frameMarks>[1] => ({
-    axis: axisWithError(frame.sky.refractedPole(1), up * ARCMINUTE, east * ARCMINUTE), aim: 'refracted', hemisphere: 1, separationArcmin: 10, sigmaArcmin: 0.01,
+    axis: axisWithError(frame.sky.refractedPole(1), up * ARCMINUTE, east * ARCMINUTE), aim: 'refracted', hemisphere: 1,
+    separationArcmin: 10, sigmaArcmin: 0.01,
   });
   it('lead from the rotation centre to the pole, by the azimuth knob first', () => {
     const frame = seenFrame(plan({ pointingOffsetDeg: 0 }));
@@ -109,12 +120,18 @@ describe('marks', () => {
     expect(path[0]!.points.at(-1)).toEqual(path[1]!.points[0]);
   });
   it('of what lies off the sensor are an edge point on the way there and the angle that is left', () => {
-    fc.assert(fc.property(fc.double({ min: 3, max: 170, noNaN: true }), fc.double({ min: 0, max: 360, noNaN: true }), (offset, direction) => {
-      const frame = seenFrame(plan({ pointingOffsetDeg: offset, pointingDirectionDeg: direction, altitudeErrorArcmin: 0, azimuthErrorArcmin: 0 }));
+    fc.assert(fc.property(fc.double({ min: 3, max: 170, noNaN: true }), fc.double({ min: 0, max: 360, noNaN: true }), (
+      offset, direction,
+    ) => {
+      const frame = seenFrame(plan({
+        pointingOffsetDeg: offset, pointingDirectionDeg: direction, altitudeErrorArcmin: 0, azimuthErrorArcmin: 0,
+      }));
       const { pole } = frameMarks(frame, axisOf(frame, 0, 0), []);
       if (!('edge' in pole)) throw new Error('on the sensor');
       const [x, y] = pole.edge;
-      expect(Math.min(Math.abs(x + 0.5), Math.abs(x - frame.width + 0.5), Math.abs(y + 0.5), Math.abs(y - frame.height + 0.5))).toBeLessThan(0.02);
+      expect(Math.min(
+        Math.abs(x + 0.5), Math.abs(x - frame.width + 0.5), Math.abs(y + 0.5), Math.abs(y - frame.height + 0.5),
+      )).toBeLessThan(0.02);
       // Edge and pole lie on a great circle through the middle, so the way to the edge and the rest add up.
       const middle = apply(frame.pose, [0, 0, 1]);
       const toEdge = Math.atan(Math.hypot(x - frame.lens.centreX, y - frame.lens.centreY) / frame.lens.focalPixels);
@@ -158,13 +175,23 @@ describe('marks', () => {
   });
   it('name no knob without a site', () => {
     const frame = { ...seenFrame(plan({})), sky: makeLocalSky(TIME, null) };
-    const marks = frameMarks(frame, { axis: [0, Math.sin(10 * ARCMINUTE), Math.cos(10 * ARCMINUTE)], aim: 'refracted', hemisphere: 1, separationArcmin: 10, sigmaArcmin: 0.1 }, []);
+    const marks = frameMarks(
+      frame,
+      {
+        axis: [0, Math.sin(10 * ARCMINUTE), Math.cos(10 * ARCMINUTE)], aim: 'refracted', hemisphere: 1, separationArcmin: 10,
+        sigmaArcmin: 0.1,
+      },
+      [],
+    );
     expect(marks.path.map((leg) => leg.knob)).toEqual([null]);
     expect([marks.star, marks.up]).toEqual([null, null]);
   });
   it('read back from JSON as they were, and not at all once a part is missing', () => {
     const frame = seenFrame(plan({ pointingOffsetDeg: 2 }));
-    const marks = frameMarks({ ...frame, stars: [{ x: 1, y: 2, magnitude: 6, direction: frame.sky.refractedPole(1), name: null }] }, axisOf(frame, 30 / DEGREE * DEGREE, 3), []);
+    const marks = frameMarks(
+      { ...frame, stars: [{ x: 1, y: 2, magnitude: 6, direction: frame.sky.refractedPole(1), name: null }] },
+      axisOf(frame, 30 / DEGREE * DEGREE, 3), [],
+    );
     const kept = JSON.parse(JSON.stringify(marks)) as Record<string, unknown>;
     expect(readMarks(kept)).toEqual(marks);
     for (const key of Object.keys(kept)) expect(readMarks({ ...kept, [key]: undefined }), key).toBeNull();

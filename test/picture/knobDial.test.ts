@@ -6,10 +6,12 @@ import { type DialTurn, DIAL_SIDE, dialTurn, knobDial } from '../../src/picture/
 import { wellFormed, withClass } from './markupTools.js';
 
 const INK = { turn: '#f00', line: '#aaa', faint: '#555' };
-const dial = (change: Partial<DialTurn>): DialTurn => ({ name: 'azimuth', act: 'turn', steps: [0.3], turns: 0.3, trial: null, words: 'words', ...change });
+const dial = (change: Partial<DialTurn>): DialTurn =>
+  ({ name: 'azimuth', act: 'turn', steps: [0.3], turns: 0.3, trial: null, words: 'words', ...change });
 const draw = (change: Partial<DialTurn>): ReturnType<typeof wellFormed> => wellFormed(knobDial(dial(change), INK));
 const texts = (change: Partial<DialTurn>): string[] => Array.from(draw(change).getElementsByTagName('text')).map((t) => t.textContent!);
-const points = (d: string): [number, number][] => [...d.matchAll(/(-?[\d.]+) (-?[\d.]+)/g)].map((m) => [Number(m[1]) - DIAL_SIDE / 2, Number(m[2]) - DIAL_SIDE / 2]);
+const points = (d: string): [number, number][] =>
+  [...d.matchAll(/(-?[\d.]+) (-?[\d.]+)/g)].map((m) => [Number(m[1]) - DIAL_SIDE / 2, Number(m[2]) - DIAL_SIDE / 2]);
 /** Turns clockwise from the top. */
 const angleOf = ([x, y]: [number, number]): number => Math.atan2(x, -y) / (2 * Math.PI);
 
@@ -49,7 +51,9 @@ describe('a knob\'s dial', () => {
   it('says what to try, or that the way is unknown, in dashes', () => {
     expect(texts({ act: 'try', steps: [], turns: null, trial: -0.5 })).toEqual(['try 0.50', 'turn', 'counter-clockwise']);
     expect(texts({ act: 'find-direction', steps: [], turns: 0.3, trial: 0.3 })).toEqual(['0.30', 'turn', 'way unknown']);
-    expect(withClass(draw({ act: 'find-direction', steps: [], turns: 0.3, trial: 0.3 }), 'turn').every((b) => b.hasAttribute('stroke-dasharray'))).toBe(true);
+    expect(withClass(draw({ act: 'find-direction', steps: [], turns: 0.3, trial: 0.3 }), 'turn').every(
+      (b) => b.hasAttribute('stroke-dasharray'),
+    )).toBe(true);
   });
   it('has nothing to turn where the knob is right', () => {
     const document = draw({ act: 'leave', steps: [] });
@@ -66,6 +70,8 @@ describe('a knob\'s dial', () => {
     const sigma = { azimuth: 0.01 * ARCMINUTE, altitude: 0.01 * ARCMINUTE };
     const rig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east' as const } } };
     const [azimuth] = adviseTurns({ azimuth: -24 * ARCMINUTE, altitude: 0, sigma }, rig, null);
-    expect(dialTurn(azimuth!, rig, 1)).toMatchObject({ name: 'azimuth', act: 'turn', steps: [0.5], words: 'azimuth: half a turn clockwise, axis 24.0′ east, right as you face the pole.' });
+    expect(dialTurn(azimuth!, rig, 1)).toMatchObject({
+      name: 'azimuth', act: 'turn', steps: [0.5], words: 'azimuth: half a turn clockwise, axis 24.0′ east, right as you face the pole.',
+    });
   });
 });

@@ -10,12 +10,14 @@ const marks = (words: string): FrameMarks => ({
   schema: 'poleward/marks-1', file: words, width: 100, height: 80, firstRowBottom: true, utc: '2026-11-25T20:00:00.000Z', aim: 'refracted',
   separationArcmin: 3, sigmaArcmin: 0.01, scaleArcsecPerPixel: 5, identified: 1, stars: [[3, 4, 7]], rotationCentre: { at: [10, 20] },
   pole: { edge: [99.5, 30], heading: [1, 0], beyondArcmin: 90 }, path: [{ knob: 'azimuth', points: [[10, 20], [50, 25]] }],
-  star: { name: words, seen: true, now: { at: [5, 5] }, goal: { at: [50, 40] }, legs: [] }, bar: { pixels: 20, says: '1′' }, north: [0, 1], east: [1, 0], up: null,
+  star: { name: words, seen: true, now: { at: [5, 5] }, goal: { at: [50, 40] }, legs: [] }, bar: { pixels: 20, says: '1′' }, north: [0, 1],
+  east: [1, 0], up: null,
   dials: [{ name: words, act: 'turn', steps: [0.3], turns: 0.3, trial: null, words }],
 });
 const content = (words: string): ReportContent => ({
   title: words, standing: [words], chart: [{ separationArcmin: 3, sigmaArcmin: 0.01, says: words, how: 'rotation' }],
-  figures: { head: [words], rows: [[words]] }, looks: [{ story: words, warnings: [words], picture: { marks: marks(words), backdrop: null, note: words } }],
+  figures: { head: [words], rows: [[words]] },
+  looks: [{ story: words, warnings: [words], picture: { marks: marks(words), backdrop: null, note: words } }],
   sections: [{ title: words, text: words, lines: [words], table: { head: [words], rows: [[words]] } }], foot: [words], night: false,
 });
 /** Names and attributes of all elements: what a page is made of beside its texts. */
@@ -26,7 +28,8 @@ describe('the report page', () => {
   it('is made of the same elements whatever people have written or called their files', () => {
     const plain = skeleton(reportPage(content('x')));
     const rude = fc.oneof(fc.string({ unit: 'binary', minLength: 1, maxLength: 30 }), fc.constantFrom(
-      '<script>alert(1)</script>', '"><img src=x onerror=alert(1)>', '</style><script>', '\' onload=\'x', '&lt;b&gt;', ']]>', '<!--', '--></title>', '\u0000\u001b[2J'));
+      '<script>alert(1)</script>', '"><img src=x onerror=alert(1)>', '</style><script>', '\' onload=\'x', '&lt;b&gt;', ']]>', '<!--',
+      '--></title>', '\u0000\u001b[2J'));
     fc.assert(fc.property(rude, (words) => {
       const html = reportPage(content(words));
       expect(skeleton(html)).toBe(plain);

@@ -18,7 +18,9 @@ interface Case extends Planned {
 }
 const CASES = JSON.parse(readFileSync(new URL('../../testdata/run/against-erfa.json', import.meta.url), 'utf8')) as Case[];
 
-const title = (c: Case): string => `latitude ${c.latitudeDeg}°, declination ${c.declinationDeg}°, error ${c.altitudeErrorArcmin}′ ${c.azimuthErrorArcmin}′${c.air ? ', air' : ''}`;
+const title = (c: Case): string =>
+  `latitude ${c.latitudeDeg}°, declination ${c.declinationDeg}°, error ${c.altitudeErrorArcmin}′ `
+    + `${c.azimuthErrorArcmin}′${c.air ? ', air' : ''}`;
 
 describe('runs against ERFA', () => {
   for (const c of CASES) {
@@ -27,7 +29,8 @@ describe('runs against ERFA', () => {
       const axis = axisWithError(poleDirections(plan).refractedPole, c.altitudeErrorArcmin * ARCMINUTE, c.azimuthErrorArcmin * ARCMINUTE);
       const view = runView(plan);
       const drift = unguidedTrail(view, axis).drift / ARCSECOND;
-      // The air's constants differ from ERFA's by a part in a thousand or two (IAG 1999 against its refco); refraction's share is below 2″ here.
+      // The air's constants differ from ERFA's by a part in a thousand or two (IAG 1999 against its refco); refraction's share is below 2″
+      // here.
       expect(Math.abs(drift / c.driftArcsecPerExposure - 1)).toBeLessThan(c.air ? 3e-3 : 2e-4);
       if (c.fieldRotationDeg === undefined) return;
       const guided = guidedTrail(view, axis);

@@ -32,7 +32,10 @@ describe('fitPlane against numpy', () => {
 
   it('shear does not look like rotation', () => {
     const c = CASES[0]!;
-    const exact = { ...c, toX: c.fromX.map((x, k) => x + 1e-3 * (x - 1000) + 4e-4 * (c.fromY[k]! - 700)), toY: c.fromY.map((y, k) => y + 4e-4 * (c.fromX[k]! - 1000)) };
+    const exact = {
+      ...c, toX: c.fromX.map((x, k) => x + 1e-3 * (x - 1000) + 4e-4 * (c.fromY[k]! - 700)),
+      toY: c.fromY.map((y, k) => y + 4e-4 * (c.fromX[k]! - 1000)),
+    };
     expect(Math.abs(fitPlane(exact, { x: 1000, y: 700 })!.rotation)).toBeLessThan(1e-9);
   });
 });

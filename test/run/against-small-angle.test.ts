@@ -11,7 +11,8 @@ import { planOf } from './runPlans.js';
 
 /*
  * The published small-angle results, as limits of the exact geometry. The books and papers are named from memory, not at hand
- * when this was written; each formula was derived anew and stands here in this project's signs (axis off the pole by ε toward hour angle h).
+ * when this was written; each formula was derived anew and stands here in this project's signs (axis off the pole by ε toward hour angle
+ * h).
  *
  * - Declination drift ε·sin(h - H) for each radian the sky turns: King, A Manual of Celestial Photography (1931), ch. on adjusting the
  *   polar axis; Hook, J. Brit. Astron. Assoc. 99 (1989) 19; Barrett, Measuring Polar Axis Alignment Error (2008). Valid for ε well below
@@ -82,13 +83,17 @@ describe('field rotation about a guide star', () => {
         const from = (hourAngleHours - h) * 15 * DEGREE;
         // The integral over the run; the exact one differs by ε·tan δ.
         const expected = (ARCMINUTE / Math.cos(declinationDeg * DEGREE)) * (Math.sin(from + turned) - Math.sin(from));
-        expect(Math.abs(Math.abs(guided.fieldRotation) - Math.abs(expected))).toBeLessThan(3e-3 * ARCMINUTE * turned / Math.cos(declinationDeg * DEGREE));
+        expect(Math.abs(Math.abs(guided.fieldRotation) - Math.abs(expected))).toBeLessThan(
+          3e-3 * ARCMINUTE * turned / Math.cos(declinationDeg * DEGREE),
+        );
       }
     }
   });
 
   test('smears a corner by rotation times distance', () => {
-    const view = runView(planOf({ latitudeDeg: LATITUDE, declinationDeg: 60, hourAngleHours: -0.1, hours: 0.2, exposureSeconds: 720 }, { guideOffset: 0.5 * DEGREE }));
+    const view = runView(planOf(
+      { latitudeDeg: LATITUDE, declinationDeg: 60, hourAngleHours: -0.1, hours: 0.2, exposureSeconds: 720 }, { guideOffset: 0.5 * DEGREE },
+    ));
     const { cornerPixels, fieldRotation } = guidedTrail(view, axisToward(LATITUDE * DEGREE, 10 * ARCMINUTE, 0));
     const distance = 3000 + (0.5 * 3600) / 1.5;
     // The guide star's own declination, half a degree from the field's, is in both.
@@ -99,9 +104,13 @@ describe('field rotation about a guide star', () => {
 describe('the axis that absorbs refraction about the meridian', () => {
   /** Raise above the true pole that makes the declination drift about the meridian smallest. */
   function bestRaise(latitudeDeg: number, declinationDeg: number, a: number): number {
-    const view = runView(planOf({ latitudeDeg, declinationDeg, hourAngleHours: -0.5, hours: 1, exposureSeconds: 360 }, { refraction: { a, b: 0 } }));
+    const view = runView(planOf(
+      { latitudeDeg, declinationDeg, hourAngleHours: -0.5, hours: 1, exposureSeconds: 360 }, { refraction: { a, b: 0 } },
+    ));
     const { truePole } = poleDirections({ latitude: latitudeDeg * DEGREE, refraction: { a, b: 0 } });
-    return goldenMinimum((up) => unguidedTrail(view, axisWithError(truePole, up, 0)).declinationPerMinute, -10 * ARCMINUTE, 20 * ARCMINUTE, 0.05 * ARCSECOND).x;
+    return goldenMinimum(
+      (up) => unguidedTrail(view, axisWithError(truePole, up, 0)).declinationPerMinute, -10 * ARCMINUTE, 20 * ARCMINUTE, 0.05 * ARCSECOND,
+    ).x;
   }
 
   test('is raised by A·sin φ·cos φ / cos²(φ - δ), after King 1931', () => {
@@ -116,7 +125,8 @@ describe('the axis that absorbs refraction about the meridian', () => {
 
   test('lies below the refracted pole for the zenith, at it for the pole, beyond it for a star lower than the pole', () => {
     const a = 58.3 * ARCSECOND;
-    const share = (latitudeDeg: number, declinationDeg: number): number => bestRaise(latitudeDeg, declinationDeg, a) / (a / Math.tan(latitudeDeg * DEGREE));
+    const share = (latitudeDeg: number, declinationDeg: number): number =>
+      bestRaise(latitudeDeg, declinationDeg, a) / (a / Math.tan(latitudeDeg * DEGREE));
     expect(share(45, 45)).toBeCloseTo(0.5, 1);
     expect(share(45, 89.5)).toBeCloseTo(1, 1);
     expect(share(45, -10)).toBeGreaterThan(1.3);

@@ -43,11 +43,15 @@ describe('expectedMotion', () => {
     // 2π/1440 rad a minute (mean solar; sidereal 0.2625): the rule of the design, see README. Air left out.
     const airless = { ...SITE, pressureHectopascal: 0 };
     for (const [hourAngleHours, up, east, expected] of [[0, 0, 1, 0.2625], [0, 1, 0, 0], [-6, 1, 0, 0.2625], [-6, 0, 1, 0]] as const) {
-      const night = trackedNight({ site: airless }, { declinationDeg: 1, hourAngleHours: hourAngleHours * 0.8, frames: 2 }, {}, { wander: 0, missed: 0 });
+      const night = trackedNight(
+        { site: airless }, { declinationDeg: 1, hourAngleHours: hourAngleHours * 0.8, frames: 2 }, {}, { wander: 0, missed: 0 },
+      );
       const turn = hourAngleHours * 0.8 * 15 * DEGREE;
       const field = registerField(night.stars, night.plan.width, night.plan.height)!;
       const skies = night.skies.map((s) => makeLocalSky(s.time, airless));
-      const geometry = { hemisphere: 1 as const, skies, lens: planLens(night.plan), pose: targetPose(skies[field.reference]!, night.icrs, night.orientation) };
+      const geometry = {
+        hemisphere: 1 as const, skies, lens: planLens(night.plan), pose: targetPose(skies[field.reference]!, night.icrs, night.orientation),
+      };
       const pole = skies[0]!.truePole(1);
       const size = ARCMINUTE;
       const axis = axisWithError(pole, up * size, (east * size) / Math.cos(SITE.latitude));
@@ -57,7 +61,9 @@ describe('expectedMotion', () => {
       const north = (moved.x - still.x) * Math.cos(rowAngle) + (moved.y - still.y) * Math.cos(columnAngle);
       const perMinute = (north * 60) / geometry.lens.focalPixels / ARCSECOND;
       // Along hour angle 4.8 h the projection is its sine and cosine.
-      const projected = hourAngleHours === 0 ? expected : expected === 0 ? 0.2625 * Math.abs(Math.cos(turn)) : 0.2625 * Math.abs(Math.sin(turn));
+      const projected = hourAngleHours === 0
+        ? expected
+        : expected === 0 ? 0.2625 * Math.abs(Math.cos(turn)) : 0.2625 * Math.abs(Math.sin(turn));
       expect(Math.abs(perMinute)).toBeCloseTo(projected, 2);
     }
   });

@@ -93,7 +93,9 @@ describe('a run about a misaligned axis', () => {
   });
 
   test('drift and rotation are linear in a small error', () => {
-    fc.assert(fc.property(latitudeDeg, place.filter((p) => Math.abs(p.declinationDeg) < 75), error.filter((e) => Math.hypot(e.up, e.east) > 3), (latitude, p, e) => {
+    fc.assert(fc.property(latitudeDeg, place.filter((p) => Math.abs(p.declinationDeg) < 75), error.filter(
+      (e) => Math.hypot(e.up, e.east) > 3,
+    ), (latitude, p, e) => {
       const view = runView(plan(latitude, p));
       const of = (share: number) => {
         const axis = beside(latitude, share * e.up / 30, share * e.east / 30);

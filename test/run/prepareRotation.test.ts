@@ -30,7 +30,8 @@ test.each([47, -30])('three frames turned by 30° at latitude %i are as sure as 
   const sigmas = [1, 2, 3].map((seed) => {
     const plan = {
       ...ordinaryNight(saidSite, TIME), exposureSeconds: 4, rotationsDeg: [0, 15, 30], width: CAMERA.width, height: CAMERA.height,
-      altitudeErrorArcmin: 20, azimuthErrorArcmin: 20, pointingOffsetDeg: 0.25, pointingDirectionDeg: 120 * seed, fwhmPixels: CAMERA.fwhmPixels,
+      altitudeErrorArcmin: 20, azimuthErrorArcmin: 20, pointingOffsetDeg: 0.25, pointingDirectionDeg: 120 * seed,
+      fwhmPixels: CAMERA.fwhmPixels,
       electronsAtMagnitude0: light, skyElectrons: skylight(20, light, 4, 5.5), seed,
       // As the forecast has it (Lindegren 1980).
       wanderPixels: 1.3 * Math.pow(0.0154, 0.25) / 2 / 5.5, distortion: [1],
@@ -54,14 +55,18 @@ describe('the plan', () => {
     expect(least[1]![1]!).toBeGreaterThanOrEqual(least[0]![1]!);
     expect(least[2]![1]!).toBeGreaterThan(least[0]![1]!);
     expect(turns.every((plan) => plan.reached)).toBe(true);
-    for (const [i, plan] of turns.entries()) expect(Math.max(plan.advised!.precision.up, plan.advised!.precision.east)).toBeLessThan([3, 1, 0.3][i]! * ARCSECOND);
+    for (const [i, plan] of turns.entries()) expect(Math.max(plan.advised!.precision.up, plan.advised!.precision.east)).toBeLessThan(
+      [3, 1, 0.3][i]! * ARCSECOND,
+    );
   });
   test('follows the covariance: half the turn, half as sure (for small turns the error goes with 1 over its sine)', () => {
     const sigma = (turnDeg: number): number => {
       // The least turn that just reaches what this turn gives.
       const { least } = planRotation(view(47), 1e-3);
       expect(least[0]!.turning!.turn).toBeCloseTo(5 * DEGREE, 9);
-      return turnDeg === 5 ? least[0]!.turning!.precision.up : planRotation(view(47), least[0]!.turning!.precision.up / 1.8).least[0]!.turning!.precision.up;
+      return turnDeg === 5
+        ? least[0]!.turning!.precision.up
+        : planRotation(view(47), least[0]!.turning!.precision.up / 1.8).least[0]!.turning!.precision.up;
     };
     expect(sigma(5) / sigma(10)).toBeGreaterThan(1.8);
     expect(sigma(5) / sigma(10)).toBeLessThan(2.1);
@@ -75,6 +80,8 @@ describe('the plan', () => {
 });
 
 test('a payload is held against half of the rating, and against all of it', () => {
-  expect([[6.5, 13], [6.6, 13], [13, 13], [13.1, 13]].map(([a, b]) => checkPayload(a!, b!).verdict)).toEqual(['within', 'over-half', 'over-half', 'over-rating']);
+  expect([[6.5, 13], [6.6, 13], [13, 13], [13.1, 13]].map(([a, b]) => checkPayload(a!, b!).verdict)).toEqual([
+    'within', 'over-half', 'over-half', 'over-rating',
+  ]);
   expect(checkPayload(5, 20).share).toBe(0.25);
 });

@@ -15,20 +15,47 @@ import { catalogue } from '../simulate/catalogue.js';
 const TIME = new Date('2026-11-25T20:00:00Z');
 /** Invented optics, each deep enough for some dozens of stars and not deeper than the catalogue. */
 const CASES: readonly (readonly [string, number, number, StarCamera])[] = [
-  ['guide scope, city', 39.2, 1, { focalLengthMillimetres: 180, pixelSizeMicrometres: 4.8, apertureMillimetres: 30, width: 1280, height: 960, skyMagnitude: 18.5, readNoiseElectrons: 3, fwhmPixels: 2.4 }],
-  ['guide scope, south', -35, 0.5, { focalLengthMillimetres: 180, pixelSizeMicrometres: 3.75, apertureMillimetres: 40, width: 1600, height: 1200, skyMagnitude: 19, readNoiseElectrons: 3, fwhmPixels: 3 }],
-  ['finder, noisy', 60, 1, { focalLengthMillimetres: 120, pixelSizeMicrometres: 4.8, apertureMillimetres: 25, width: 1280, height: 960, skyMagnitude: 20, readNoiseElectrons: 6, fwhmPixels: 2 }],
-  ['lens', 39, 0.4, { focalLengthMillimetres: 50, pixelSizeMicrometres: 12, apertureMillimetres: 10, width: 900, height: 700, skyMagnitude: 20, readNoiseElectrons: 5, fwhmPixels: 2.5 }],
+  [
+    'guide scope, city', 39.2, 1,
+    {
+      focalLengthMillimetres: 180, pixelSizeMicrometres: 4.8, apertureMillimetres: 30, width: 1280, height: 960, skyMagnitude: 18.5,
+      readNoiseElectrons: 3, fwhmPixels: 2.4,
+    },
+  ],
+  [
+    'guide scope, south', -35, 0.5,
+    {
+      focalLengthMillimetres: 180, pixelSizeMicrometres: 3.75, apertureMillimetres: 40, width: 1600, height: 1200, skyMagnitude: 19,
+      readNoiseElectrons: 3, fwhmPixels: 3,
+    },
+  ],
+  [
+    'finder, noisy', 60, 1,
+    {
+      focalLengthMillimetres: 120, pixelSizeMicrometres: 4.8, apertureMillimetres: 25, width: 1280, height: 960, skyMagnitude: 20,
+      readNoiseElectrons: 6, fwhmPixels: 2,
+    },
+  ],
+  [
+    'lens', 39, 0.4,
+    {
+      focalLengthMillimetres: 50, pixelSizeMicrometres: 12, apertureMillimetres: 10, width: 900, height: 700, skyMagnitude: 20,
+      readNoiseElectrons: 5, fwhmPixels: 2.5,
+    },
+  ],
 ];
 
 describe.each(CASES)('%s', (_, latitudeDeg, exposureSeconds, camera) => {
   const site = makeSite({ latitudeDeg, longitudeDeg: -3.4 });
   const sky = makeLocalSky(TIME, site);
-  const near = starsNear(catalogue, sky.fromLocal(sky.refractedPole(latitudeDeg < 0 ? -1 : 1)), (fieldSize(camera).diagonalDeg / 2 + 0.5) * DEGREE);
+  const near = starsNear(
+    catalogue, sky.fromLocal(sky.refractedPole(latitudeDeg < 0 ? -1 : 1)), (fieldSize(camera).diagonalDeg / 2 + 0.5) * DEGREE,
+  );
   const light = starlight(camera.apertureMillimetres);
   const frames = [1, 2, 3].map((seed) => renderFrame(planNight({
     ...ordinaryNight(site, TIME), exposureSeconds, seed, rotationsDeg: [0], rollDeg: 40 * seed, pointingOffsetDeg: 0, tracking: true,
-    focalLengthMillimetres: camera.focalLengthMillimetres, pixelSizeMicrometres: camera.pixelSizeMicrometres, width: camera.width, height: camera.height,
+    focalLengthMillimetres: camera.focalLengthMillimetres, pixelSizeMicrometres: camera.pixelSizeMicrometres, width: camera.width,
+    height: camera.height,
     fwhmPixels: camera.fwhmPixels, electronsAtMagnitude0: light, readNoise: camera.readNoiseElectrons, fullWell: 1e6,
     skyElectrons: skylight(camera.skyMagnitude, light, exposureSeconds, fieldSize(camera).arcsecPerPixel),
     vignetting: 0, hotPixelsPerMillion: 0, uncataloguedDensity: 0,
@@ -83,7 +110,9 @@ describe('the suggested exposure', () => {
   const near = starsNear(catalogue, sky.fromLocal(sky.refractedPole(1)), 3 * DEGREE);
   const camera = { ...CASES[0]![3], fwhmPixels: usualFwhm(CASES[0]![3]) };
   test('is longer for less aperture, and brings plenty even through haze', () => {
-    const [wide, narrow] = [30, 8].map((apertureMillimetres) => suggestExposure({ ...camera, apertureMillimetres }, near)) as [ReturnType<typeof suggestExposure>, ReturnType<typeof suggestExposure>];
+    const [wide, narrow] = [30, 8].map(
+      (apertureMillimetres) => suggestExposure({ ...camera, apertureMillimetres }, near),
+    ) as [ReturnType<typeof suggestExposure>, ReturnType<typeof suggestExposure>];
     expect(narrow.exposureSeconds).toBeGreaterThan(wide.exposureSeconds);
     expect(forecastStars({ ...camera, apertureMillimetres: 8 }, narrow.exposureSeconds, near, 1).stars).toBeGreaterThan(40);
     expect(narrow.fewStars).toBe(false);

@@ -12,13 +12,19 @@ function strewn(count: number, seed: number): { x: number; y: number }[] {
 }
 
 /** As a frame shows them: turned about its middle and shifted, with errors; some missed, some spots that are no stars. */
-function seen(stars: readonly { x: number; y: number }[], turn: number, dx: number, dy: number, seed: number, missed = 0.1, keep: (p: Place) => boolean = () => true): Place[] {
+function seen(
+  stars: readonly { x: number; y: number }[], turn: number, dx: number, dy: number, seed: number, missed = 0.1,
+  keep: (p: Place) => boolean = () => true,
+): Place[] {
   const random = makeRandom(`seen ${seed}`);
   const c = Math.cos(turn), s = Math.sin(turn);
   const out: Place[] = [];
   for (const star of stars) {
     const u = star.x - (WIDTH - 1) / 2, v = star.y - (HEIGHT - 1) / 2;
-    const p = { x: (WIDTH - 1) / 2 + dx + c * u - s * v + 0.1 * random.normal(), y: (HEIGHT - 1) / 2 + dy + s * u + c * v + 0.1 * random.normal(), sigma: 0.1 };
+    const p = {
+      x: (WIDTH - 1) / 2 + dx + c * u - s * v + 0.1 * random.normal(), y: (HEIGHT - 1) / 2 + dy + s * u + c * v + 0.1 * random.normal(),
+      sigma: 0.1,
+    };
     if (random.uniform() < missed) out.push({ x: random.uniform() * WIDTH, y: random.uniform() * HEIGHT, sigma: 0.1 });
     else if (p.x > 0 && p.y > 0 && p.x < WIDTH && p.y < HEIGHT && keep(p)) out.push(p);
   }

@@ -46,7 +46,9 @@ describe('the allowed error', () => {
   });
 
   test('axes beside a pole stand where they are asked to', () => {
-    fc.assert(fc.property(fc.double({ min: -85, max: 85, noNaN: true }), fc.double({ min: 1e-6, max: 0.17, noNaN: true }), (latitude, separation) => {
+    fc.assert(fc.property(fc.double({ min: -85, max: 85, noNaN: true }), fc.double({ min: 1e-6, max: 0.17, noNaN: true }), (
+      latitude, separation,
+    ) => {
       const { truePole } = poleDirections({ latitude: latitude * DEGREE, refraction: { a: 0, b: 0 } });
       const raised = axisBeside(truePole, separation, 0), east = axisBeside(truePole, separation, Math.PI / 2);
       expect(angleBetween(raised, truePole)).toBeCloseTo(separation, 12);
@@ -59,8 +61,12 @@ describe('the allowed error', () => {
 describe('the best aim', () => {
   const plans = {
     'a field through the meridian': PLAN,
-    'a field in the east': planOf({ latitudeDeg: 47.3, declinationDeg: 20, hourAngleHours: -4.5, hours: 2, exposureSeconds: 300, air: AIR }),
-    'a southern field low in the north': planOf({ latitudeDeg: -33, declinationDeg: 25, hourAngleHours: -1, hours: 3, exposureSeconds: 300, air: AIR }),
+    'a field in the east': planOf({
+      latitudeDeg: 47.3, declinationDeg: 20, hourAngleHours: -4.5, hours: 2, exposureSeconds: 300, air: AIR,
+    }),
+    'a southern field low in the north': planOf({
+      latitudeDeg: -33, declinationDeg: 25, hourAngleHours: -1, hours: 3, exposureSeconds: 300, air: AIR,
+    }),
     'a field at the pole': planOf({ latitudeDeg: 39.2, declinationDeg: 80, hourAngleHours: 5, hours: 4, exposureSeconds: 300, air: AIR }),
   };
   for (const [name, plan] of Object.entries(plans)) {
@@ -75,7 +81,9 @@ describe('the best aim', () => {
         expect(trail(0, 0)).toBeCloseTo(best.trail, 9);
         let least = Infinity;
         for (const radius of [0.1, 0.3, 1, 3, 10]) {
-          for (let k = 0; k < 24; k++) least = Math.min(least, trail(radius * Math.cos((k * Math.PI) / 12), radius * Math.sin((k * Math.PI) / 12)));
+          for (let k = 0; k < 24; k++) least = Math.min(
+            least, trail(radius * Math.cos((k * Math.PI) / 12), radius * Math.sin((k * Math.PI) / 12)),
+          );
         }
         expect(least).toBeGreaterThan(0.98 * best.trail - 1e-4);
         expect(best.trail).toBeLessThanOrEqual(Math.min(best.trailAtTruePole, best.trailAtRefractedPole, best.betweenPoles.trail));
@@ -93,7 +101,9 @@ describe('the best aim', () => {
 describe('knobs', () => {
   test('azimuth matters more about the meridian, altitude in the east, unguided; the other way round guided', () => {
     const at = (hourAngleHours: number, guiding: boolean) =>
-      runBudget(planOf({ latitudeDeg: 40, declinationDeg: 10, hourAngleHours, hours: 1, exposureSeconds: 120 }), errorOf(1, 1), 'true', guiding, 1).perArcminute;
+      runBudget(
+        planOf({ latitudeDeg: 40, declinationDeg: 10, hourAngleHours, hours: 1, exposureSeconds: 120 }), errorOf(1, 1), 'true', guiding, 1,
+      ).perArcminute;
     const south = at(-0.5, false), east = at(-5, false);
     expect(south.azimuth).toBeGreaterThan(2 * south.altitude);
     expect(east.altitude).toBeGreaterThan(2 * east.azimuth);

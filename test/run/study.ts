@@ -31,7 +31,9 @@ export function studyNight(seed: number, wish: { guiding?: Guiding; minutes?: nu
   const random = makeRandom(`tracked night ${seed}`);
   const between = (a: number, b: number): number => a + (b - a) * random.uniform();
   const south = random.uniform() < 0.4;
-  const site = makeSite({ latitudeDeg: (south ? -1 : 1) * between(20, 58), longitudeDeg: between(-180, 180), elevationMetres: between(0, 2000) });
+  const site = makeSite({
+    latitudeDeg: (south ? -1 : 1) * between(20, 58), longitudeDeg: between(-180, 180), elevationMetres: between(0, 2000),
+  });
   const guiding: Guiding = wish.guiding ?? (random.uniform() < 0.5 ? 'unguided' : 'guided');
   const startUtc = new Date(Date.UTC(2026, 0, 1) + random.uniform() * 3.15e10);
   const sky = makeLocalSky(startUtc, site);
@@ -39,7 +41,9 @@ export function studyNight(seed: number, wish: { guiding?: Guiding; minutes?: nu
   do {
     declinationDeg = between(-60, 85) * (south ? -1 : 1);
     hourAngleHours = between(-5, 5);
-  } while (horizontal(sky.toLocal(directionAtHourAngle(sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE))).altitude < 30 * DEGREE);
+  } while (horizontal(sky.toLocal(directionAtHourAngle(
+    sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE,
+  ))).altitude < 30 * DEGREE);
   const frames = Math.round(between(6, 20));
   const minutes = wish.minutes ?? (guiding === 'guided' ? between(30, 240) : between(8, 40));
   const size = 10 ** between(-0.3, 1.7);
@@ -49,7 +53,8 @@ export function studyNight(seed: number, wish: { guiding?: Guiding; minutes?: nu
   const night = trackedNight({
     site, startUtc, seed, intervalSeconds, exposureSeconds: Math.min(60, intervalSeconds * 0.9),
     altitudeErrorArcmin: size * Math.cos(toward), azimuthErrorArcmin: size * Math.sin(toward),
-    electronsAtMagnitude0: starlight(between(20, 60)), mirrored: random.uniform() < 0.5, rollDeg: between(0, 360), focalLengthMillimetres: between(250, 800),
+    electronsAtMagnitude0: starlight(between(20, 60)), mirrored: random.uniform() < 0.5, rollDeg: between(0, 360),
+    focalLengthMillimetres: between(250, 800),
   }, { declinationDeg, hourAngleHours, frames }, {
     rateArcsecPerMinute: between(-2, 2), periodicArcsec: between(0, 15), periodSeconds: between(200, 640), phaseDeg: between(0, 360),
     jitterArcsec: between(0.1, 1), ditherArcsec: guided && random.uniform() < 0.5 ? between(2, 30) : 0,
@@ -65,7 +70,9 @@ export function studyNight(seed: number, wish: { guiding?: Guiding; minutes?: nu
   const geometry = { hemisphere, skies, lens, pose: targetPose(skies[field.reference]!, night.icrs, orientation) };
   const seconds = skies.map((s) => s.time.getTime() / 1000);
   const stretches = stretchesOf(seconds, field.frames.map((f) => f?.fit.shiftX ?? 0), field.frames.map((f) => f?.fit.shiftY ?? 0), 3);
-  const implied = impliedAxis(field, geometry, site, stretches, guiding, { orientation: 0.5 * DEGREE, scale: 0.005, pointing: 0.05 * DEGREE, air: 0.05 }, 'refracted');
+  const implied = impliedAxis(
+    field, geometry, site, stretches, guiding, { orientation: 0.5 * DEGREE, scale: 0.005, pointing: 0.05 * DEGREE, air: 0.05 }, 'refracted',
+  );
   if (!implied) return null;
   const pole = sky.refractedPole(hemisphere);
   const truth = axisError(axisDirection(axisPlace(plan, 0)), pole);
@@ -94,16 +101,28 @@ if (process.argv[1]?.endsWith('study.ts')) {
   const show = (name: string, some: readonly StudiedNight[]): void => {
     const { within1, within2, rms } = coverage(some);
     const text = (v: number[]): string => v.map((x) => x.toFixed(3)).join(' ');
-    console.log(`${name}: ${some.length} nights; within 1 sigma ${text(within1)}; within 2 ${text(within2)}; rms ${text(rms)} (altitude, azimuth, best, worst known)`);
+    console.log(
+      `${name}: ${some.length} nights; within 1 sigma ${text(within1)}; within 2 ${text(within2)}; rms ${text(rms)} (altitude, azimuth, `
+        + 'best, worst known)',
+    );
     const sigmas = some.map((n) => n.implied.combinations[0].sigma / ARCMINUTE).sort((a, b) => a - b);
     console.log(`  best known combination: median sigma ${sigmas[sigmas.length >> 1]?.toFixed(2)}′`);
   };
   show('all', nights);
   show('unguided', nights.filter((n) => n.guiding === 'unguided'));
   show('guided', nights.filter((n) => n.guiding === 'guided'));
-  for (const n of nights) if (Math.max(...n.inSigmas.map(Math.abs)) > 3) console.log('  far off:', n.seed, n.guiding, n.inSigmas.map((z) => z.toFixed(1)).join(' '));
-  const ten = Array.from({ length: Math.min(40, count) }, (_, seed) => studyNight(1000 + seed, { guiding: 'unguided', minutes: 10 })).flatMap((n) => (n ? [n] : []));
+  for (const n of nights) if (Math.max(...n.inSigmas.map(Math.abs)) > 3) console.log(
+    '  far off:', n.seed, n.guiding, n.inSigmas.map((z) => z.toFixed(1)).join(' '),
+  );
+  const ten = Array.from(
+    { length: Math.min(40, count) }, (_, seed) => studyNight(1000 + seed, { guiding: 'unguided', minutes: 10 }),
+  ).flatMap((n) => (n ? [n] : []));
   show('unguided, 10 minutes', ten);
-  const errors = ten.map((n) => Math.hypot(n.altitude, n.azimuth * Math.cos(Math.asin(Math.min(1, Math.abs(n.implied.axis[2])))))).sort((a, b) => a - b);
-  console.log(`  error on the sky: median ${errors[errors.length >> 1]?.toFixed(2)}′, 9 in 10 below ${errors[Math.floor(0.9 * errors.length)]?.toFixed(2)}′`);
+  const errors = ten.map((n) => Math.hypot(n.altitude, n.azimuth * Math.cos(Math.asin(Math.min(1, Math.abs(n.implied.axis[2])))))).sort(
+    (a, b) => a - b,
+  );
+  console.log(
+    `  error on the sky: median ${errors[errors.length >> 1]?.toFixed(2)}′, 9 in 10 below `
+      + `${errors[Math.floor(0.9 * errors.length)]?.toFixed(2)}′`,
+  );
 }

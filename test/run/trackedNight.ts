@@ -39,7 +39,9 @@ export const PLAN: NightPlan = {
 };
 
 /** Star lists of a tracked night: true places at mid-exposure, with the errors that photons (King 1983) and air give them. */
-export function trackedNight(change: Partial<NightPlan>, target: TrackedTarget, drive: Partial<Drive>, spoil: Spoiling = { wander: 0.05, missed: 0.1 }): TrackedNight {
+export function trackedNight(
+  change: Partial<NightPlan>, target: TrackedTarget, drive: Partial<Drive>, spoil: Spoiling = { wander: 0.05, missed: 0.1 },
+): TrackedNight {
   const plan = trackedPlan({ ...PLAN, ...change }, target, { ...STEADY_DRIVE, ...drive });
   const night = planNight(plan, catalogue);
   const random = makeRandom(plan.seed).stream('lists');
@@ -61,11 +63,15 @@ function orientationOf(plan: NightPlan, sky: LocalSky): FieldOrientation {
   const parity = plan.mirrored ? 1 : -1;
   const at = (x: number): { longitude: number; latitude: number } => toSpherical(sky.fromLocal(apply(pose, [x, 0, 1 - x * x / 2])));
   const a = at(0), b = at(parity * 1e-5);
-  return { rowAngle: Math.atan2((b.longitude - a.longitude) * Math.cos(a.latitude), b.latitude - a.latitude), mirrored: !plan.mirrored, sigma: 0.2 * DEGREE };
+  return {
+    rowAngle: Math.atan2((b.longitude - a.longitude) * Math.cos(a.latitude), b.latitude - a.latitude), mirrored: !plan.mirrored,
+    sigma: 0.2 * DEGREE,
+  };
 }
 
 function listOf(
-  { count, x, y, electrons }: { count: number; x: Float64Array; y: Float64Array; electrons: Float64Array }, plan: NightPlan, random: Random, { wander, missed }: Spoiling,
+  { count, x, y, electrons }: { count: number; x: Float64Array; y: Float64Array; electrons: Float64Array }, plan: NightPlan, random: Random,
+  { wander, missed }: Spoiling,
 ): Place[] {
   const list: (Place & { light: number })[] = [];
   for (let k = 0; k < count; k++) {
@@ -73,10 +79,15 @@ function listOf(
     const sigma = Math.hypot((0.6 * plan.fwhmPixels * noise) / electrons[k]!, 0.01);
     if (electrons[k]! / noise < 8 || random.uniform() < missed) continue;
     const off = Math.hypot(sigma, wander);
-    list.push({ x: x[k]! + off * random.normal(), y: y[k]! + off * random.normal(), sigma, light: electrons[k]! * Math.exp(0.1 * random.normal()) });
+    list.push({
+      x: x[k]! + off * random.normal(), y: y[k]! + off * random.normal(), sigma, light: electrons[k]! * Math.exp(0.1 * random.normal()),
+    });
   }
   for (let k = Math.round(missed * list.length); k > 0; k--) {
-    list.push({ x: random.uniform() * plan.width, y: random.uniform() * plan.height, sigma: 0.1, light: list[Math.floor(random.uniform() * list.length)]?.light ?? 1 });
+    list.push({
+      x: random.uniform() * plan.width, y: random.uniform() * plan.height, sigma: 0.1,
+      light: list[Math.floor(random.uniform() * list.length)]?.light ?? 1,
+    });
   }
   return list.sort((a, b) => b.light - a.light);
 }

@@ -98,7 +98,8 @@ describe('the mount', () => {
 
   it('leaves the axis alone when the declination clutch slips, and moves the camera by the slip', () => {
     const plan: NightPlan = {
-      ...ordinaryNight(makeSite({ latitudeDeg: 36, longitudeDeg: 0 }), start), rotationsDeg: [0, 0], shifts: [{ beforeFrame: 1, declinationArcmin: 5 }],
+      ...ordinaryNight(makeSite({ latitudeDeg: 36, longitudeDeg: 0 }), start), rotationsDeg: [0, 0],
+      shifts: [{ beforeFrame: 1, declinationArcmin: 5 }],
     };
     expect(axisPlace(plan, 1)).toEqual(axisPlace(plan, 0));
     const turn = axisAndAngle(compose(cameraPose(plan, 1, 0), inverse(cameraPose(plan, 0, 0))));

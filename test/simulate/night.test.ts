@@ -9,7 +9,10 @@ import { catalogue } from './catalogue.js';
 const site = makeSite({ latitudeDeg: 44.2, longitudeDeg: 9.5, elevationMetres: 300 });
 const ordinary: NightPlan = { ...ordinaryNight(site, new Date('2026-11-25T20:00:00Z')), altitudeErrorArcmin: 12, azimuthErrorArcmin: -20 };
 /** Only catalogue stars, nothing that disturbs them. */
-const plain: NightPlan = { ...ordinary, uncataloguedDensity: 0, vignetting: 0, hotPixelsPerMillion: 0, magnitudeScatter: 0, fullWell: 1e9, electronsPerAdu: 0.02, skyElectrons: 0, biasAdu: 0 };
+const plain: NightPlan = {
+  ...ordinary, uncataloguedDensity: 0, vignetting: 0, hotPixelsPerMillion: 0, magnitudeScatter: 0, fullWell: 1e9, electronsPerAdu: 0.02,
+  skyElectrons: 0, biasAdu: 0,
+};
 
 /** Stars alone in a circle of this radius (pixels) and far from the edge. */
 function lonely({ truth, image }: NightFrame, radius: number): number[] {
@@ -76,7 +79,9 @@ describe('renderFrame', () => {
 
   it('keeps the rotation centre where it is while the pole turns about it', () => {
     for (const tracking of [true, false]) {
-      const frames = [0, 1, 2].map((frame) => frameTruth(planNight({ ...ordinary, tracking, rotationsDeg: [0, -40, 95] }, catalogue), frame));
+      const frames = [0, 1, 2].map(
+        (frame) => frameTruth(planNight({ ...ordinary, tracking, rotationsDeg: [0, -40, 95] }, catalogue), frame),
+      );
       const centres = frames.map(({ rotationCentre }) => rotationCentre!);
       const poles = frames.map(({ refractedPole }) => refractedPole!);
       for (let i = 1; i < 3; i++) {
@@ -118,7 +123,9 @@ describe('renderFrame', () => {
   });
 
   it('renders a trailed star as long as its trail, its centroid at mid-exposure', () => {
-    const plan = { ...plain, tracking: false, exposureSeconds: 120, moffatBeta: 6, rotationsDeg: [0], width: 1200, height: 900, electronsPerAdu: 0.2 };
+    const plan = {
+      ...plain, tracking: false, exposureSeconds: 120, moffatBeta: 6, rotationsDeg: [0], width: 1200, height: 900, electronsPerAdu: 0.2,
+    };
     const frame = renderFrame(planNight(plan, catalogue), 0, false);
     const { x, y, trail, electrons } = frame.truth.stars;
     const stars = lonely(frame, 22).filter((i) => trail[i]! > 5 && trail[i]! < 16 && electrons[i]! > 20000 && electrons[i]! < 1.5e5);
@@ -131,7 +138,8 @@ describe('renderFrame', () => {
       for (let py = -20; py <= 20; py++) {
         for (let px = -20; px <= 20; px++) {
           const value = frame.image.data[(Math.round(y[i]!) + py) * plan.width + Math.round(x[i]!) + px]!;
-          if (Math.hypot(px, py) <= 20) spread += (value * ((Math.round(x[i]!) + px - found.x) ** 2 + (Math.round(y[i]!) + py - found.y) ** 2)) / found.light;
+          if (Math.hypot(px, py) <= 20) spread += (value * ((Math.round(x[i]!) + px - found.x) ** 2
+            + (Math.round(y[i]!) + py - found.y) ** 2)) / found.light;
         }
       }
       // A segment of length L adds L²/12 to the second moment of the star itself, which for this Moffat is 2·α²/(2(β-2)).
@@ -204,7 +212,8 @@ describe('planNight', () => {
     const there = { ...wide, rotationsDeg: [120], startUtc: new Date(wide.startUtc.getTime() + 40_000), tracking: false };
     const expected = frameTruth(planNight({ ...there, rotationsDeg: [120 + (40 / 86164.0905) * 360] }, catalogue), 0).stars;
     expect(seen.count).toBeGreaterThan(20);
-    const brightest = (stars: typeof seen): number[] => Array.from(stars.catalogueIndex).filter((index) => catalogue.magnitudes[index]! < 11);
+    const brightest = (stars: typeof seen): number[] =>
+      Array.from(stars.catalogueIndex).filter((index) => catalogue.magnitudes[index]! < 11);
     expect(brightest(seen)).toEqual(brightest(expected));
   });
 });

@@ -23,7 +23,9 @@ function sums(data: Float32Array): { light: number; x: number; y: number } {
 
 describe('paintStar', () => {
   // The integral of a Moffat profile beyond radius R is (1 + R²/α²)^(1-β) of the light (integrate 2πr(1+r²/α²)^-β).
-  it.each([[1.6, 4], [2.4, 3], [4, 2.5], [2, 50]])('puts all the light of a star of FWHM %d and exponent %d on the picture', (fwhm, beta) => {
+  it.each([[1.6, 4], [2.4, 3], [4, 2.5], [2, 50]])('puts all the light of a star of FWHM %d and exponent %d on the picture', (
+    fwhm, beta,
+  ) => {
     const alpha = fwhm / 2 / Math.sqrt(2 ** (1 / beta) - 1);
     const missing = (1 + (90 / alpha) ** 2) ** (1 - beta);
     for (const [x, y] of [[100, 100], [100.5, 99.5], [100.31, 100.13]] as const) {

@@ -20,7 +20,10 @@ export function notesFor(arcmin: number | null, limitArcmin: number, trouble: bo
   if (trouble) return [{ hertz: TROUBLE, from: 0, lasts: 0.25 }, { hertz: TROUBLE, from: 0.35, lasts: 0.25 }];
   if (arcmin === null) return [];
   if (arcmin <= limitArcmin) {
-    return [{ hertz: AT_LIMIT, from: 0, lasts: 0.15 }, { hertz: AT_LIMIT * 1.5, from: 0.15, lasts: 0.15 }, { hertz: AT_LIMIT * 2, from: 0.3, lasts: 0.3 }];
+    return [
+      { hertz: AT_LIMIT, from: 0, lasts: 0.15 }, { hertz: AT_LIMIT * 1.5, from: 0.15, lasts: 0.15 },
+      { hertz: AT_LIMIT * 2, from: 0.3, lasts: 0.3 },
+    ];
   }
   return [{ hertz: Math.max(LOWEST, AT_LIMIT * Math.sqrt(limitArcmin / arcmin)), from: 0, lasts: 0.5 }];
 }

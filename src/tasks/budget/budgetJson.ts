@@ -9,7 +9,8 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
   const { budget, plan, limitPixels, sensor } = planned;
   const { unguided, guided, best } = budget;
   const arcmin = (e: AxisError) => ({
-    altitudeArcmin: number(e.altitude / ARCMINUTE), azimuthArcmin: number(e.azimuth / ARCMINUTE), separationArcmin: number(e.separation / ARCMINUTE),
+    altitudeArcmin: number(e.altitude / ARCMINUTE), azimuthArcmin: number(e.azimuth / ARCMINUTE),
+    separationArcmin: number(e.separation / ARCMINUTE),
   });
   const atCorner = (value: number): number | null => (sensor ? number(value) : null);
   return {
@@ -56,7 +57,10 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
       trailAtRefractedPolePixels: number(best.trailAtRefractedPole),
       betweenPoles: { shareFromTruePole: number(best.betweenPoles.share), trailPixels: number(best.betweenPoles.trail) },
     },
-    axis: { aim: planned.aim, fromTruePole: arcmin(budget.fromTruePole), fromRefractedPole: arcmin(budget.fromRefractedPole), from: planned.error.from },
+    axis: {
+      aim: planned.aim, fromTruePole: arcmin(budget.fromTruePole), fromRefractedPole: arcmin(budget.fromRefractedPole),
+      from: planned.error.from,
+    },
     target: {
       declinationDeg: number(plan.target.declination / DEGREE), hourAngleHours: number(wrapSigned(plan.target.hourAngle) / DEGREE / 15),
       altitudeAtStartDeg: number(planned.altitudes[0] / DEGREE), altitudeAtEndDeg: number(planned.altitudes[1] / DEGREE),
@@ -66,7 +70,10 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
       focalLengthMillimetres: planned.focalLengthMillimetres, pixelSizeMicrometres: planned.pixelSizeMicrometres, sensor,
       guideOffsetDeg: planned.guiding ? number(plan.guideOffset / DEGREE) : null,
     },
-    site: { latitudeDeg: planned.site.latitudeDeg, pressureHectopascal: planned.site.pressureHectopascal, temperatureCelsius: planned.site.temperatureCelsius },
+    site: {
+      latitudeDeg: planned.site.latitudeDeg, pressureHectopascal: planned.site.pressureHectopascal,
+      temperatureCelsius: planned.site.temperatureCelsius,
+    },
     warnings: planned.warnings,
   };
 }

@@ -84,12 +84,21 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   if (!focalLengthMillimetres) throw missing('focal length', 'mm', 'focalLengthMillimetres', 'give-focal-length');
   if (!pixelSizeMicrometres) throw missing('pixel size', 'µm', 'pixelSizeMicrometres', 'give-pixel-size');
   if (exposureSeconds > hours * 3600 * (1 + 1e-9)) {
-    throw new PolewardError('bad-option', `An exposure of ${exposureSeconds} s is longer than the run of ${hours} h (${Math.round(hours * 3600)} s). Make the run longer or the exposure shorter.`);
+    throw new PolewardError(
+      'bad-option',
+      `An exposure of ${exposureSeconds} s is longer than the run of ${hours} h (${Math.round(hours * 3600)} s). Make the run longer or `
+        + 'the exposure shorter.',
+    );
   }
   const guiding = request.guided || request.guideOffsetDeg !== null;
   const sensor = sensorFor(request);
   if (!sensor && guiding) {
-    throw new PolewardError('bad-option', 'The sensor\'s size is unknown, and what field rotation does shows at its corners. Give it in pixels, such as 4144x2822, or as widthPixels and heightPixels in the rig file.', { remedies: ['give-sensor'] });
+    throw new PolewardError(
+      'bad-option',
+      'The sensor\'s size is unknown, and what field rotation does shows at its corners. Give it in pixels, such as 4144x2822, or as '
+        + 'widthPixels and heightPixels in the rig file.',
+      { remedies: ['give-sensor'] },
+    );
   }
   const refraction = request.refraction ? siteRefraction(site.site) : NO_REFRACTION;
   const plan: RunPlan = {
@@ -99,7 +108,8 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
     guideOffset: (request.guideOffsetDeg ?? 0) * DEGREE,
   };
   if (plan.cornerPixels * plan.pixel > Math.tan(80 * DEGREE)) {
-    throw new PolewardError('bad-option', 'Focal length, pixel size and sensor make a field wider than a lens shows. Check focal length (mm), pixel size (µm) and sensor (pixels).',
+    throw new PolewardError('bad-option', 'Focal length, pixel size and sensor make a field wider than a lens shows. Check focal length '
+      + '(mm), pixel size (µm) and sensor (pixels).',
       { remedies: ['give-focal-length', 'give-pixel-size', 'give-sensor'] });
   }
   const altitudes = altitudesOf(plan, request.start);
@@ -107,7 +117,11 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   const limitPixels = request.limitPixels ?? USUAL_LIMIT_PIXELS;
   const budget = runBudget(plan, error.value, aim, guiding, limitPixels);
   if (!Number.isFinite(budget.trail)) {
-    throw new PolewardError('bad-option', 'So close to the pole this axis can\'t hold the guide star: its declination axis does not reach it. Align better first, or choose a target farther from the pole.');
+    throw new PolewardError(
+      'bad-option',
+      'So close to the pole this axis can\'t hold the guide star: its declination axis does not reach it. Align better first, or choose a '
+        + 'target farther from the pole.',
+    );
   }
   return {
     budget, plan, aim, guiding, limitPixels, error, site, longitudeKnown, sensor, focalLengthMillimetres, pixelSizeMicrometres,
@@ -128,24 +142,46 @@ function warningsOf(
 ): BudgetWarning[] {
   const warnings: BudgetWarning[] = [];
   if (error === null && session && isTurnedSince(session.recorded)) {
-    warnings.push({ code: 'knob-turned', message: 'A knob was turned since the session\'s last look, so its error is no longer the axis\'. Look again first.' });
+    warnings.push({
+      code: 'knob-turned',
+      message: 'A knob was turned since the session\'s last look, so its error is no longer the axis\'. Look again first.',
+    });
   }
   if (Math.min(...altitudes) < LOW && refraction) {
-    warnings.push({ code: 'low-target', message: `The target is only ${(Math.min(...altitudes) / DEGREE).toFixed(0)}° high in the run: the air there differs from any formula's, so trails may be longer.` });
+    warnings.push({
+      code: 'low-target',
+      message: `The target is only ${(Math.min(...altitudes) / DEGREE).toFixed(0)}° high in the run: the air there differs from any `
+        + `formula's, so trails may be longer.`,
+    });
   }
   if (guiding && Math.PI / 2 - Math.abs(plan.target.declination) < NEAR_POLE) {
-    warnings.push({ code: 'near-pole', message: 'So close to the pole every correction in right ascension turns the field, and what is here depends on the axis\' last arcseconds. Guide in declination only, or not at all.' });
+    warnings.push({
+      code: 'near-pole',
+      message: 'So close to the pole every correction in right ascension turns the field, and what is here depends on the axis\' last '
+        + 'arcseconds. Guide in declination only, or not at all.',
+    });
   } else if (budget.trailWithoutError > limitPixels) {
-    warnings.push({ code: 'refraction-alone', message: `Even on the ${aim} pole the air alone makes ${pixels(budget.trailWithoutError)} px. Take shorter exposures or the target when it is higher.` });
+    warnings.push({
+      code: 'refraction-alone',
+      message: `Even on the ${aim} pole the air alone makes ${pixels(budget.trailWithoutError)} px. Take shorter exposures or the target `
+        + 'when it is higher.',
+    });
   }
   if (budget.sigma !== null && budget.sigma > 0 && Math.abs(budget.trail - limitPixels) < SURE * budget.sigma) {
-    warnings.push({ code: 'near-limit', message: `The limit is within two sigma of the trail (± ${pixels(budget.sigma)} px): the verdict may be otherwise.` });
+    warnings.push({
+      code: 'near-limit',
+      message: `The limit is within two sigma of the trail (± ${pixels(budget.sigma)} px): the verdict may be otherwise.`,
+    });
   }
   return warnings;
 }
 
 function missing(what: string, unit: string, field: string, remedy: Remedy): PolewardError {
-  return new PolewardError('bad-option', `The ${what} is unknown, so nothing can be told in pixels. Give it (${unit}), or ${field} under "camera" in the rig file.`, { remedies: [remedy] });
+  return new PolewardError(
+    'bad-option',
+    `The ${what} is unknown, so nothing can be told in pixels. Give it (${unit}), or ${field} under "camera" in the rig file.`,
+    { remedies: [remedy] },
+  );
 }
 
 function errorFor({ error, session, given: { aim }, refraction }: BudgetRequest): Sourced<KnobErrors> {
@@ -171,14 +207,20 @@ function errorFor({ error, session, given: { aim }, refraction }: BudgetRequest)
   };
 }
 
-function siteFor({ given, rightAscensionHours }: BudgetRequest, session: SessionSite | null): { site: SiteInForce; longitudeKnown: boolean } {
+function siteFor(
+  { given, rightAscensionHours }: BudgetRequest, session: SessionSite | null,
+): { site: SiteInForce; longitudeKnown: boolean } {
   const site = siteInForce(given, [], session);
   if (site) return { site, longitudeKnown: true };
   if (!given.latitudeDeg) {
-    throw new PolewardError('bad-option', 'The latitude is unknown, and all depends on it. Give it (degrees), or a site in the rig file.', { remedies: ['give-latitude'] });
+    throw new PolewardError(
+      'bad-option', 'The latitude is unknown, and all depends on it. Give it (degrees), or a site in the rig file.',
+      { remedies: ['give-latitude'] },
+    );
   }
   if (rightAscensionHours !== null) {
-    throw new PolewardError('bad-option', 'The longitude is unknown, and a right ascension needs it. Give it (degrees, east positive), or the hour angle instead.',
+    throw new PolewardError('bad-option', 'The longitude is unknown, and a right ascension needs it. Give it (degrees, east positive), or '
+      + 'the hour angle instead.',
       { remedies: ['give-longitude', 'give-hour-angle'] });
   }
   return { site: siteInForce({ ...given, longitudeDeg: { value: 0, from: 'not given' } }, [])!, longitudeKnown: false };
@@ -195,14 +237,22 @@ function sensorFor({ sensor, given: { rigFile } }: BudgetRequest): PlannedBudget
 function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }: RunRequest, { site }: SiteInForce): StarPlace {
   const either: ErrorData = { remedies: ['give-hour-angle', 'give-right-ascension', 'give-start'] };
   if (hourAngleHours !== null && rightAscensionHours !== null) {
-    throw new PolewardError('bad-option', 'Hour angle and right ascension are both given. Give the hour angle, or the right ascension with the start.', either);
+    throw new PolewardError(
+      'bad-option', 'Hour angle and right ascension are both given. Give the hour angle, or the right ascension with the start.', either,
+    );
   }
   if (hourAngleHours !== null) return { hourAngle: hourAngleHours * 15 * DEGREE, declination: declinationDeg * DEGREE };
   if (rightAscensionHours === null) {
-    throw new PolewardError('bad-option', 'Where the target stands at the start is unknown. Give the hour angle (h), or the right ascension (h) with the start (UTC).', either);
+    throw new PolewardError(
+      'bad-option',
+      'Where the target stands at the start is unknown. Give the hour angle (h), or the right ascension (h) with the start (UTC).', either,
+    );
   }
   if (!start) {
-    throw new PolewardError('bad-option', 'A right ascension needs the time at which the run begins. Give the start in UTC, such as 2026-11-25T20:00.', { remedies: ['give-start'] });
+    throw new PolewardError(
+      'bad-option', 'A right ascension needs the time at which the run begins. Give the start in UTC, such as 2026-11-25T20:00.',
+      { remedies: ['give-start'] },
+    );
   }
   const sky = makeLocalSky(start, site);
   const seen = sky.toLocal(fromSpherical(rightAscensionHours * 15 * DEGREE, declinationDeg * DEGREE));
@@ -215,11 +265,16 @@ function altitudesOf(plan: RunPlan, start: Date | null): [number, number] {
   const first = at(0);
   const other = start ? 'start' : 'hour angle';
   if (first < 0) {
-    throw new PolewardError('bad-option', `The target is ${(-first / DEGREE).toFixed(0)}° below the horizon at the start. Choose another ${other} or another target.`);
+    throw new PolewardError(
+      'bad-option',
+      `The target is ${(-first / DEGREE).toFixed(0)}° below the horizon at the start. Choose another ${other} or another target.`,
+    );
   }
   for (let step = 1; step <= 240; step++) {
     const hours = (plan.hours * step) / 240;
-    if (at(hours) < 0) throw new PolewardError('bad-option', `The target sets ${hours.toFixed(1)} h after the start. Make the run shorter, or choose another ${other}.`);
+    if (at(hours) < 0) throw new PolewardError(
+      'bad-option', `The target sets ${hours.toFixed(1)} h after the start. Make the run shorter, or choose another ${other}.`,
+    );
   }
   return [first, at(plan.hours)];
 }

@@ -29,7 +29,13 @@ function verdict({ budget, guiding, limitPixels, aim, plan }: PlannedBudget): st
     `  ${where}, worst exposure of ${plan.exposureSeconds} s`,
     wrap(`${allowedWords(budget.allowed / ARCMINUTE)}; you are off by ${arcmin(separation)}`, WIDTH, '  '),
     ...(budget.allowedThisWay !== null && budget.allowedThisWay > 1.15 * budget.allowed
-      ? [wrap(`in the direction of your error ${budget.allowedThisWay / ARCMINUTE > FARTHEST_ARCMIN ? '10° and more' : arcmin(budget.allowedThisWay)} would do`, WIDTH, '  ')] : []),
+      ? [
+        wrap(
+          'in the direction of your error '
+            + `${budget.allowedThisWay / ARCMINUTE > FARTHEST_ARCMIN ? '10° and more' : arcmin(budget.allowedThisWay)} would do`,
+          WIDTH, '  ',
+        ),
+      ] : []),
   ].join('\n');
 }
 
@@ -45,7 +51,8 @@ function effects(planned: PlannedBudget): string {
   const arcsec = (angle: number): string => signed((angle / ARCSECOND).toFixed(1));
   const scale = plan.pixel / ARCSECOND;
   const lines = [
-    `${exposures} exposure${exposures === 1 ? '' : 's'} of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ a pixel`,
+    `${exposures} exposure${exposures === 1 ? '' : 's'} of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ `
+      + 'a pixel',
     `unguided  ${pixels(unguided.pixels)} px (${(unguided.drift / ARCSECOND).toFixed(1)}″) an exposure at most,`,
     `          ${hoursText(unguided.atHours)} after the start: declination`,
     `          ${arcsec(unguided.declination)}″, right ascension ${arcsec(unguided.rightAscension)}″`,
@@ -65,7 +72,10 @@ function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
     lines.push(`          by the end, ${(guided.fieldRotationSpan / DEGREE).toFixed(3)}° between extremes`);
   }
   if (sensor) {
-    lines.push(`          ${pixels(guided.cornerPixels)} px an exposure at most in the corner`, `          farthest from the guide star, ${pixels(guided.totalPixels)} over the run`);
+    lines.push(
+      `          ${pixels(guided.cornerPixels)} px an exposure at most in the corner`,
+      `          farthest from the guide star, ${pixels(guided.totalPixels)} over the run`,
+    );
   } else {
     lines.push('          (the sensor\'s size tells what it does to corners)');
   }
@@ -83,18 +93,25 @@ function knobs({ budget }: PlannedBudget): string {
 
 function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
   if (plan.refraction.a === 0) return 'without air the true pole is the best aim';
-  const atPoles = `true pole ${pixels(best.trailAtTruePole)} px, refracted pole ${pixels(best.trailAtRefractedPole)} px, best ${pixels(best.trail)} px`;
+  const atPoles =
+    `true pole ${pixels(best.trailAtTruePole)} px, refracted pole ${pixels(best.trailAtRefractedPole)} px, best ${pixels(best.trail)} px`;
   const { altitude, azimuth } = best.fromTruePole;
   const up = `${arcmin(Math.abs(altitude))} ${altitude < 0 ? 'below' : 'above'} the true pole`;
-  const beside = Math.abs(azimuth) >= 0.05 * ARCMINUTE ? `, azimuth ${arcmin(Math.abs(azimuth))} ${azimuth > 0 ? 'east' : 'west'} of it` : '';
+  const beside = Math.abs(azimuth) >= 0.05 * ARCMINUTE
+    ? `, azimuth ${arcmin(Math.abs(azimuth))} ${azimuth > 0 ? 'east' : 'west'} of it`
+    : '';
   const fromRefracted = best.fromRefractedPole.altitude;
   const where = best.isBetween ? ', between the poles'
-    : beside !== '' ? `; not between the poles: beside them${best.fromRefractedPole.altitude > 0 ? ` and ${arcmin(fromRefracted)} above the refracted one` : ''}`
-      : fromRefracted > 0 ? `; not between the poles: ${arcmin(fromRefracted)} above the refracted one` : '; not between the poles: below the true one';
+    : beside !== '' ? '; not between the poles: beside '
+      + `them${best.fromRefractedPole.altitude > 0 ? ` and ${arcmin(fromRefracted)} above the refracted one` : ''}`
+      : fromRefracted > 0
+        ? `; not between the poles: ${arcmin(fromRefracted)} above the refracted one`
+        : '; not between the poles: below the true one';
   const gain = Math.min(best.trailAtTruePole, best.trailAtRefractedPole) - best.trail;
   const worth = gain < WORTH * limitPixels
     ? `not worth aiming for: ${pixels(gain)} px less than on the better of the poles`
-    : `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and ${pixels(best.trailAtRefractedPole - best.trail)} px on the refracted pole`;
+    : `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and ${pixels(best.trailAtRefractedPole - best.trail)} px on `
+      + 'the refracted pole';
   return [
     wrap(`best aim for this target and its hours: ${up}${beside}${where}${best.atEdge ? ' (as far as was searched)' : ''}`, WIDTH, '  '),
     wrap(worth, WIDTH, '  '),
@@ -107,12 +124,17 @@ function basis(p: PlannedBudget): string {
   const hourAngle = wrapSigned(plan.target.hourAngle) / DEGREE / 15;
   const knob = (angle: number): string => signed(`${(angle / ARCMINUTE).toFixed(2)}′`);
   const lat = site.latitudeDeg;
-  const air = plan.refraction.a === 0 ? 'no air' : `${site.pressureHectopascal.value.toFixed(0)} hPa, ${site.temperatureCelsius.value.toFixed(0)} °C (${site.pressureHectopascal.from})`;
-  const optics = `${f.value} mm (${f.from}), ${size.value} µm (${size.from})${sensor ? `, ${sensor.value.width}x${sensor.value.height} (${sensor.from})` : ''}`;
+  const air = plan.refraction.a === 0
+    ? 'no air'
+    : `${site.pressureHectopascal.value.toFixed(0)} hPa, ${site.temperatureCelsius.value.toFixed(0)} °C (${site.pressureHectopascal.from})`;
+  const optics =
+    `${f.value} mm (${f.from}), ${size.value} µm `
+      + `(${size.from})${sensor ? `, ${sensor.value.width}x${sensor.value.height} (${sensor.from})` : ''}`;
   const guide = p.guiding ? `guide star ${(plan.guideOffset / DEGREE).toFixed(2)}° from mid-field, on the side away from the corner` : null;
   return [
     `error altitude ${knob(error.value.altitude)}, azimuth ${knob(error.value.azimuth)} from the ${pole} pole (${error.from})`,
-    `target declination ${signed((plan.target.declination / DEGREE).toFixed(2))}°, hour angle ${signed(hourAngle.toFixed(2))} h at the start, ${(altitudes[0] / DEGREE).toFixed(0)}° to ${(altitudes[1] / DEGREE).toFixed(0)}° high`,
+    `target declination ${signed((plan.target.declination / DEGREE).toFixed(2))}°, hour angle ${signed(hourAngle.toFixed(2))} h at the `
+      + `start, ${(altitudes[0] / DEGREE).toFixed(0)}° to ${(altitudes[1] / DEGREE).toFixed(0)}° high`,
     optics, ...(guide === null ? [] : [guide]),
     `latitude ${Math.abs(lat.value).toFixed(2)}° ${lat.value < 0 ? 'S' : 'N'} (${lat.from}); ${air}`,
     'This counts axis and air only, not gear, flexure or wind.',

@@ -81,7 +81,8 @@ export function inspectionText({ known, site, focal }: Inspected, words: RemedyW
   const lines = [
     wrap(`${frame.file} points at RA ${(centre.raDeg / 15).toFixed(3)} h, Dec ${centre.decDeg.toFixed(2)}° (ICRS)`, 60, '  '),
     `${identification.stars.length} stars recognised of ${frame.stars.length} found`,
-    `${scaleArcsecPerPixel.toPrecision(4)}″ a pixel, field ${fieldWidth.toPrecision(3)}° x ${fieldHeight.toPrecision(3)}°${mirrored ? ', mirrored' : ''}`,
+    `${scaleArcsecPerPixel.toPrecision(4)}″ a pixel, field ${fieldWidth.toPrecision(3)}° x `
+      + `${fieldHeight.toPrecision(3)}°${mirrored ? ', mirrored' : ''}`,
     pole ? `the pole as it appears is at pixel ${pole.x.toFixed(1)}, ${pole.y.toFixed(1)}` : 'the pole is behind the camera',
     `stars ${frame.fwhm.toFixed(1)} px wide (FWHM), sky ${frame.background.toFixed(0)} ± ${frame.noise.toFixed(1)} a pixel`,
     `places fit to ${identification.residualPixels.toFixed(2)} px`,
@@ -96,7 +97,9 @@ export function inspectionText({ known, site, focal }: Inspected, words: RemedyW
   const parts = [lines.join('\n'), ['what the file says', ...said].join('\n')];
   const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
-  for (const { message, remedies } of checkClock([timedFrame(known, site)])) parts.push(wrap(`warning: ${withRemedies(message, remedies, words)}`, 60, '  '));
+  for (const { message, remedies } of checkClock([timedFrame(known, site)])) parts.push(wrap(
+    `warning: ${withRemedies(message, remedies, words)}`, 60, '  ',
+  ));
   if (site) parts.push(siteText(site));
   return parts.join('\n\n');
 }
@@ -113,7 +116,9 @@ function polePixel({ identification, sky, hemisphere }: KnownFrame): { x: number
 
 /** Each thing the file says with its origin. */
 function metadataJson(metadata: FrameMetadata): Record<string, Sourced<unknown>> {
-  const entries = Object.entries(metadata).filter(([key, value]) => value !== null && typeof value === 'object' && 'from' in value && key !== 'pointing');
+  const entries = Object.entries(metadata).filter(
+    ([key, value]) => value !== null && typeof value === 'object' && 'from' in value && key !== 'pointing',
+  );
   return Object.fromEntries(entries) as Record<string, Sourced<unknown>>;
 }
 

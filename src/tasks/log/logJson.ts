@@ -11,7 +11,7 @@ export function logJson(session: Session, story: Story): Record<string, unknown>
     version, site,
     hemisphere: hemisphere === 1 ? 'north' : 'south',
     now: lastKnown(story),
-    looks: story.looks.map(({ picture: _picture, ...look }) => look),
+    looks: story.looks.map((look) => ({ ...look, picture: undefined })),
     turnsSince: story.turnsSince,
     notesSince: story.notesSince,
     warnings: session.warnings,

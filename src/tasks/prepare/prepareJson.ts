@@ -21,20 +21,24 @@ export function preparationJson(sheet: PreparationSheet, words: RemedyWords): Re
     latitudeScaleDeg: fixed(p.scale / DEGREE, 4),
     refractionArcmin: fixed(p.lift / ARCMINUTE, 2),
     compass: {
-      bearingDeg: fixed(p.bearing / DEGREE, 2), declinationDeg: fixed(p.magnetic.declination / DEGREE, 2), sigmaDeg: fixed(p.magnetic.sigma / DEGREE, 2),
+      bearingDeg: fixed(p.bearing / DEGREE, 2), declinationDeg: fixed(p.magnetic.declination / DEGREE, 2),
+      sigmaDeg: fixed(p.magnetic.sigma / DEGREE, 2),
       horizontalNanotesla: Math.round(p.magnetic.horizontalNanotesla), use: p.magnetic.use,
-      model: MAGNETIC_MODEL.name, modelFrom: MAGNETIC_MODEL.from.toISOString(), modelUntil: MAGNETIC_MODEL.until.toISOString(), inForce: p.magnetic.inForce,
+      model: MAGNETIC_MODEL.name, modelFrom: MAGNETIC_MODEL.from.toISOString(), modelUntil: MAGNETIC_MODEL.until.toISOString(),
+      inForce: p.magnetic.inForce,
     },
     poleStar: {
       name: p.star.name,
       places: p.starPlaces.map(({ time, place }) => ({
-        utc: time.toISOString(), hourAngleHours: fixed(place.hourAngle / (15 * DEGREE), 4), distanceArcmin: fixed(place.distance / ARCMINUTE, 3),
+        utc: time.toISOString(), hourAngleHours: fixed(place.hourAngle / (15 * DEGREE), 4),
+        distanceArcmin: fixed(place.distance / ARCMINUTE, 3),
         uprightClock: fixed(place.upright, 3), invertingClock: fixed(place.inverting, 3),
       })),
     },
     darkness: {
       sunDown: dark(p.dark.sunDown), nautical: dark(p.dark.nautical), astronomical: dark(p.dark.astronomical),
-      middle: p.dark.middle.toISOString(), lowestSunDeg: fixed(p.dark.lowestSun / DEGREE, 2), nextDarkNight: p.nextDark?.toISOString() ?? null,
+      middle: p.dark.middle.toISOString(), lowestSunDeg: fixed(p.dark.lowestSun / DEGREE, 2),
+      nextDarkNight: p.nextDark?.toISOString() ?? null,
     },
     moon: {
       phase: phaseName(p.moon.elongation), litShare: fixed(p.moon.lit, 3), elongationDeg: fixed(p.moon.elongation / DEGREE, 1),

@@ -19,7 +19,9 @@ export interface PrepareRequest {
   /** Minutes of the day, on the clock that the sheet shows, for which the pole star is wanted; null: from dark on, every hour. */
   readonly at: readonly number[] | null;
   /** What the person said of the camera beside `given`. */
-  readonly camera: { readonly [Name in Exclude<keyof CameraInForce, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>]?: Sourced<number> | undefined };
+  readonly camera: {
+    readonly [Name in Exclude<keyof CameraInForce, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>]?: Sourced<number> | undefined;
+  };
   /** The person's own, to be forecast; null: one is to be suggested. */
   readonly exposureSeconds: number | null;
   /** How sure the axis should be, one sigma, radians; null: the usual. */
@@ -74,7 +76,10 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
   const { given } = request;
   const site = siteInForce(given, []);
   if (!site) {
-    throw new PolewardError('bad-option', 'Where you will observe is not known. Give latitude and longitude, or put the site into a rig file.', { remedies: ['give-site', 'make-rig'] });
+    throw new PolewardError(
+      'bad-option', 'Where you will observe is not known. Give latitude and longitude, or put the site into a rig file.',
+      { remedies: ['give-site', 'make-rig'] },
+    );
   }
   const zone = given.utcOffsetMinutes;
   const night = request.date === null ? nightAt(now, site.site) : nightOf(new Date(request.date), site.site, zone?.value ?? null);
@@ -92,7 +97,9 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
   return {
     preparation, site, camera, missing,
     utcOffsetMinutes: zone ?? { value: 0, from: 'not given, UTC' },
-    missingWeight: payload !== undefined && capacity === undefined ? 'give-capacity' : capacity !== undefined && payload === undefined ? 'give-payload' : null,
+    missingWeight: payload !== undefined && capacity === undefined
+      ? 'give-capacity'
+      : capacity !== undefined && payload === undefined ? 'give-payload' : null,
     exposureGiven: request.exposureSeconds !== null,
     warnings: preparationWarnings(preparation),
   };
@@ -105,7 +112,10 @@ function cameraInForce({ given, camera: said }: PrepareRequest): CameraInForce {
     value ?? (inRig === undefined ? null : { value: inRig, from });
   const { focalLengthMillimetres, pixelSizeMicrometres } = given;
   const usual = focalLengthMillimetres && pixelSizeMicrometres
-    && { value: usualFwhm({ focalLengthMillimetres: focalLengthMillimetres.value, pixelSizeMicrometres: pixelSizeMicrometres.value }), from: '3″ of air, 2 px of optics' };
+    && {
+      value: usualFwhm({ focalLengthMillimetres: focalLengthMillimetres.value, pixelSizeMicrometres: pixelSizeMicrometres.value }),
+      from: '3″ of air, 2 px of optics',
+    };
   return {
     focalLengthMillimetres, pixelSizeMicrometres,
     apertureMillimetres: first(said.apertureMillimetres, rig?.camera?.apertureMillimetres),
@@ -119,11 +129,19 @@ function cameraInForce({ given, camera: said }: PrepareRequest): CameraInForce {
 
 /** The camera as far as it is known: for the field, and for stars. */
 function plannedCameras(camera: CameraInForce): { planned: PlannedCamera | null; stars: StarCamera | null; missing: Remedy[] } {
-  const { focalLengthMillimetres: focal, pixelSizeMicrometres: pixel, widthPixels: width, heightPixels: height, apertureMillimetres: aperture } = camera;
+  const {
+    focalLengthMillimetres: focal, pixelSizeMicrometres: pixel, widthPixels: width, heightPixels: height, apertureMillimetres: aperture,
+  } = camera;
   if (focal && aperture && focal.value < FASTEST * aperture.value) {
-    throw new PolewardError('bad-option', `An aperture of ${aperture.value} mm at a focal length of ${focal.value} mm is faster than f/${FASTEST}, which no optics are. Check both.`);
+    throw new PolewardError(
+      'bad-option',
+      `An aperture of ${aperture.value} mm at a focal length of ${focal.value} mm is faster than f/${FASTEST}, which no optics are. `
+        + 'Check both.',
+    );
   }
-  const needed: [Remedy, unknown][] = [['give-focal-length', focal], ['give-pixel-size', pixel], ['give-sensor', width], ['give-aperture', aperture]];
+  const needed: [Remedy, unknown][] = [
+    ['give-focal-length', focal], ['give-pixel-size', pixel], ['give-sensor', width], ['give-aperture', aperture],
+  ];
   const missing = needed.filter(([, value]) => !value).map(([remedy]) => remedy);
   if (!focal || !pixel || !width || !height) return { planned: null, stars: null, missing };
   const planned = { focalLengthMillimetres: focal.value, pixelSizeMicrometres: pixel.value, width: width.value, height: height.value };
@@ -136,7 +154,9 @@ function plannedCameras(camera: CameraInForce): { planned: PlannedCamera | null;
   };
 }
 
-function weights({ given, payloadKilograms, capacityKilograms }: PrepareRequest): { payload: number | undefined; capacity: number | undefined } {
+function weights(
+  { given, payloadKilograms, capacityKilograms }: PrepareRequest,
+): { payload: number | undefined; capacity: number | undefined } {
   const mount = given.rigFile?.rig.mount;
   return { payload: payloadKilograms ?? mount?.payloadKilograms, capacity: capacityKilograms ?? mount?.capacityKilograms };
 }

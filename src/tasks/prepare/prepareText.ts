@@ -1,4 +1,5 @@
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../geometry/angle.js';
+import { median } from '../../numeric/median.js';
 import { NIGHT_CAUTIONS, settingUp } from '../../run/prepareSteps.js';
 import type { FieldSize } from '../../run/prepareField.js';
 import type { Turning } from '../../run/prepareRotation.js';
@@ -49,8 +50,10 @@ function bearingRow({ preparation: { magnetic, bearing, hemisphere } }: Preparat
   if (magnetic.use === 'useless') return row(label, 'no compass here, see the warning');
   const digits = decimals(magnetic.sigma / DEGREE, 1);
   const off = magnetic.declination / DEGREE;
-  return row(label, `${((bearing / DEGREE) % 360).toFixed(digits)}° on the compass, whose needle points ${Math.abs(off).toFixed(digits)}° ${off < 0 ? 'west' : 'east'} of true north `
-    + `± ${(magnetic.sigma / DEGREE).toFixed(1)}° (${MAGNETIC_MODEL.name}, ${MAGNETIC_MODEL.from.getUTCFullYear()}.0 to ${MAGNETIC_MODEL.until.getUTCFullYear()}.0). Keep it away from steel`);
+  return row(label, `${((bearing / DEGREE) % 360).toFixed(digits)}° on the compass, whose needle points ${Math.abs(off).toFixed(digits)}° `
+    + `${off < 0 ? 'west' : 'east'} of true north `
+    + `± ${(magnetic.sigma / DEGREE).toFixed(1)}° (${MAGNETIC_MODEL.name}, ${MAGNETIC_MODEL.from.getUTCFullYear()}.0 to `
+    + `${MAGNETIC_MODEL.until.getUTCFullYear()}.0). Keep it away from steel`);
 }
 
 function darkRows(sheet: PreparationSheet): string[] {
@@ -79,14 +82,14 @@ function moonRow(sheet: PreparationSheet): string {
     : from ? `from ${clock(from, sheet)}` : to ? `until ${clock(to, sheet)}` : 'all the time'));
   const when = up.length === 0 ? 'below the horizon' : `up ${up.join(' and ')}`;
   const bright = moon.lit > 0.5 && moonUp.length > 0 ? '; its light costs faint stars' : '';
-  return row('Moon', `${phaseName(moon.elongation)}, ${(100 * moon.lit).toFixed(0)} % lit, ${(moon.fromPole / DEGREE).toFixed(0)}° from the pole, ${when}`
+  return row('Moon', `${phaseName(moon.elongation)}, ${(100 * moon.lit).toFixed(0)} % lit, ${(moon.fromPole / DEGREE).toFixed(0)}° from `
+    + `the pole, ${when}`
     + `${moonUp.some(({ to }) => to === null || to > night.noon) ? bright : ''}`);
 }
 
 function starTable(sheet: PreparationSheet): string {
   const { star, starPlaces } = sheet.preparation;
-  const distances = starPlaces.map(({ place }) => place.distance);
-  const middle = distances[distances.length >> 1] ?? 0;
+  const middle = median(starPlaces.map(({ place }) => place.distance));
   return [
     wrap(`${star.name}, ${(middle / ARCMINUTE).toFixed(1)}′ from the pole of date; on a clock's face with 12 at the top`, WIDTH, '  '),
     'time   hour angle  upright scope  inverting scope',
@@ -107,23 +110,36 @@ function face(hours: number): string {
 function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
   const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven } = sheet;
   const rows: string[] = [];
-  if (field) rows.push(row('field', `${size(field.widthDeg, field)} × ${size(field.heightDeg, field)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`));
+  if (field) rows.push(row(
+    'field', `${size(field.widthDeg, field)} × ${size(field.heightDeg, field)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`,
+  ));
   if (!exposure || !rotation) {
     rows.push(row('frames', `${field ? 'exposure' : 'field, exposure'} and rotation can't be told: give ${listed(missing.map(words))}`));
     return rows;
   }
   const { skyMagnitude: sky, readNoiseElectrons: noise, fwhmPixels: fwhm } = camera;
-  const many = exposure.stars >= MOST_USED ? `far more stars than needed (${MOST_USED} are used)` : `about ${exposure.stars.toFixed(0)} stars of the catalogue`;
+  const many = exposure.stars >= MOST_USED
+    ? `far more stars than needed (${MOST_USED} are used)`
+    : `about ${exposure.stars.toFixed(0)} stars of the catalogue`;
   rows.push(
-    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as you wish' : ''}: ${many}, to magnitude ${exposure.faintestMagnitude.toFixed(1)} on a clear night`
+    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as you wish' : ''}: ${many}, to magnitude `
+      + `${exposure.faintestMagnitude.toFixed(1)} on a clear night`
       + `${exposureGiven || exposure.fewStars ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
-    row('', `sky ${sky.value} mag/″² (${short(sky.from)}), read noise ${noise.value} e⁻ (${short(noise.from)}), stars ${fwhm?.value.toFixed(1)} px wide (${short(fwhm?.from ?? '')}); gain does not matter`),
+    row(
+      '',
+      `sky ${sky.value} mag/″² (${short(sky.from)}), read noise ${noise.value} e⁻ (${short(noise.from)}), stars ${fwhm?.value.toFixed(1)} `
+        + `px wide (${short(fwhm?.from ?? '')}); gain does not matter`,
+    ),
   );
   const { advised } = rotation;
   if (!advised) rows.push(row('turn', 'no plan, see the warning'));
   else {
     const { up, east } = advised.precision;
-    rows.push(row('turn', `${turnDegrees(advised)}° in all, ${advised.frames} frames, ${(advised.turn / DEGREE / (advised.frames - 1)).toFixed(0)}° from each to the next: sure to ${arcsec(up)} up and down, ${arcsec(east)} sideways (one sigma, wanted ${arcsec(precision)})`));
+    rows.push(row(
+      'turn',
+      `${turnDegrees(advised)}° in all, ${advised.frames} frames, ${(advised.turn / DEGREE / (advised.frames - 1)).toFixed(0)}° from each `
+        + `to the next: sure to ${arcsec(up)} up and down, ${arcsec(east)} sideways (one sigma, wanted ${arcsec(precision)})`,
+    ));
     const reaching = rotation.least.flatMap(({ turning }) => (turning ? [turning] : []));
     const alike = new Set(reaching.map(turnDegrees)).size === 1;
     const least = alike ? `even ${turnDegrees(reaching[0]!)}° would reach it, with ${reaching[0]!.frames} frames or more`
@@ -134,14 +150,20 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
 }
 
 function trail(pixels: number): string {
-  return pixels < 1 ? `Drive on or off: corner stars trail ${pixels.toFixed(1)} px` : `Drive on: without it corner stars trail ${pixels.toFixed(1)} px`;
+  return pixels < 1
+    ? `Drive on or off: corner stars trail ${pixels.toFixed(1)} px`
+    : `Drive on: without it corner stars trail ${pixels.toFixed(1)} px`;
 }
 
 function payloadRows({ preparation: { payload }, missingWeight }: PreparationSheet, words: RemedyWords): string[] {
   if (missingWeight) return [row('payload', `can't be judged: give ${words(missingWeight)}`)];
   if (!payload) return [];
-  const says = { within: 'within the half of common practice', 'over-half': 'over the half of common practice', 'over-rating': 'OVER THE RATING' }[payload.verdict];
-  return [row('payload', `${payload.payloadKilograms} kg of ${payload.capacityKilograms} kg, ${(100 * payload.share).toFixed(0)} %: ${says}`)];
+  const says = {
+    within: 'within the half of common practice', 'over-half': 'over the half of common practice', 'over-rating': 'OVER THE RATING',
+  }[payload.verdict];
+  return [
+    row('payload', `${payload.payloadKilograms} kg of ${payload.capacityKilograms} kg, ${(100 * payload.share).toFixed(0)} %: ${says}`),
+  ];
 }
 
 function listed(names: readonly string[]): string {

@@ -69,7 +69,9 @@ export function aboutFrame(
 }
 
 /** Places found in a frame's picture, in pixels of the stored one. */
-export function inStoredPixels<T extends { readonly x: number; readonly y: number }>(found: readonly T[], { pixelOffset }: Frame): readonly T[] {
+export function inStoredPixels<T extends { readonly x: number; readonly y: number }>(
+  found: readonly T[], { pixelOffset }: Frame,
+): readonly T[] {
   return pixelOffset === 0 ? found : found.map((place) => ({ ...place, x: place.x + pixelOffset, y: place.y + pixelOffset }));
 }
 
@@ -82,7 +84,9 @@ export function troubleOf(file: string, { code, message, remedies }: PolewardErr
 export function clockCorrected<T extends FrameResult>(result: T, { clockAheadSeconds: ahead }: Pick<GivenValues, 'clockAheadSeconds'>): T {
   if (!ahead || ahead.value === 0 || !('stars' in result) || !result.metadata.midExposure) return result;
   const { value, from } = result.metadata.midExposure;
-  const midExposure = { value: new Date(value.getTime() - ahead.value * 1000), from: `${from}, clock ${ahead.value} s ahead (${ahead.from})` };
+  const midExposure = {
+    value: new Date(value.getTime() - ahead.value * 1000), from: `${from}, clock ${ahead.value} s ahead (${ahead.from})`,
+  };
   return { ...result, metadata: { ...result.metadata, midExposure }, clockAheadSeconds: ahead };
 }
 

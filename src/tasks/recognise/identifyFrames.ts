@@ -56,7 +56,10 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
     const [first] = kept;
     const { file } = known.frame;
     const differs = difference(known.identification.lens, first!.identification.lens, kept.length === 1 ? first!.frame.file : 'the others');
-    return { trouble: { file, code: 'other-camera', message: `${file} ${differs}: another camera or lens. Use frames of one camera.` }, frame: known.frame };
+    return {
+      trouble: { file, code: 'other-camera', message: `${file} ${differs}: another camera or lens. Use frames of one camera.` },
+      frame: known.frame,
+    };
   });
 }
 
@@ -66,7 +69,11 @@ function unusable(result: FrameResult): FrameTrouble | null {
   const { file } = result;
   if (!result.metadata.midExposure) {
     const why = result.metadata.remarks.join(' ');
-    return { file, code: 'no-time', message: `${file} does not say when it was taken, and without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time in their header.` };
+    return {
+      file, code: 'no-time',
+      message: `${file} does not say when it was taken, and without the time the sky's own motion can't be told from the `
+        + `mount's.${why ? ` ${why}` : ''} Save frames with the time in their header.`,
+    };
   }
   if (result.stars.length < FEWEST_STARS) {
     const count = result.stars.length === 0 ? 'no stars' : result.stars.length === 1 ? 'one star' : `${result.stars.length} stars`;
@@ -78,6 +85,7 @@ function unusable(result: FrameResult): FrameTrouble | null {
 function notIdentified(frame: FrameStars): FrameTrouble {
   return {
     file: frame.file, code: 'not-identified',
-    message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the camera within some degrees of the pole; if it is, expose longer or wait for clouds to pass.`,
+    message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the `
+      + 'camera within some degrees of the pole; if it is, expose longer or wait for clouds to pass.',
   };
 }

@@ -24,7 +24,9 @@ export function otherNights(results: readonly FrameResult[]): Map<FrameResult, F
     for (const frame of night) found.set(frame, { file: frame.file, code: 'other-night', message: message(frame, kept, timed) });
   }
   // Two nights of equal weight: nothing says which is meant.
-  if (!clear) for (const frame of kept) found.set(frame, { file: frame.file, code: 'other-night', message: message(frame, largest.find((n) => n !== kept)!, timed) });
+  if (!clear) for (const frame of kept) found.set(
+    frame, { file: frame.file, code: 'other-night', message: message(frame, largest.find((n) => n !== kept)!, timed) },
+  );
   return found;
 }
 
@@ -41,8 +43,13 @@ function nightsOf(frames: readonly TimedStars[]): TimedStars[][] {
 function message(frame: TimedStars, others: readonly TimedStars[], order: readonly TimedStars[]): string {
   const nearest = others.reduce((best, other) => (gap(frame, other) < gap(frame, best) ? other : best));
   const before = timeOf(frame) < timeOf(nearest);
-  const says = `${frame.file} was taken ${clockWords(timeOf(frame))} UTC by its time, ${apartWords(gap(frame, nearest))} ${before ? 'before' : 'after'} ${nearest.file}.`;
-  return `${says} ${midnight(frame, others, order) ? 'If its date did not change at midnight, correct the date in the file; if it is of another night, leave it out.' : 'Use frames of one night; if it is of this one, the camera clock\'s date is wrong.'}`;
+  const says =
+    `${frame.file} was taken ${clockWords(timeOf(frame))} UTC by its time, ${apartWords(gap(frame, nearest))} `
+      + `${before ? 'before' : 'after'} ${nearest.file}.`;
+  const todo = midnight(frame, others, order)
+    ? 'If its date did not change at midnight, correct the date in the file; if it is of another night, leave it out.'
+    : 'Use frames of one night; if it is of this one, the camera clock\'s date is wrong.';
+  return `${says} ${todo}`;
 }
 
 /** True where a day more (or less) puts the frame among the others, on the side where its place in the list is. */

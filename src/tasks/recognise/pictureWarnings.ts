@@ -10,7 +10,14 @@ export function pictureWarnings(frames: readonly FrameStars[]): Warning[] {
   const several = frames.filter(({ notes }) => notes !== undefined && notes.length > 0);
   return [
     ...(standIns.length === 0 ? [] : [{ code: 'preview-used', message: `${names(standIns)}: ${standIns[0]!.standIn}` } as const]),
-    ...(several.length === 0 ? [] : [{ code: 'one-of-several', message: `${names(several)}: ${several[0]!.notes!.join(' ')} If another is meant, save it as a file of its own.` } as const]),
+    ...(several.length === 0
+      ? []
+      : [
+        {
+          code: 'one-of-several',
+          message: `${names(several)}: ${several[0]!.notes!.join(' ')} If another is meant, save it as a file of its own.`,
+        } as const,
+      ]),
   ];
 }
 

@@ -8,10 +8,19 @@ export function samePictures(results: readonly FrameResult[]): Map<FrameResult, 
     // Noise is never twice the same: where sky and stars agree to the last bit the pictures do.
     if (!('stars' in result) || result.stars.length === 0) continue;
     const { file, width, height, background, noise, stars, metadata } = result;
-    const mark = JSON.stringify([width, height, background, noise, stars.map(({ x, y, flux }) => [x, y, flux]), metadata.midExposure?.value]);
+    const mark = JSON.stringify([
+      width, height, background, noise, stars.map(({ x, y, flux }) => [x, y, flux]), metadata.midExposure?.value,
+    ]);
     const before = first.get(mark);
     if (before === undefined) first.set(mark, file);
-    else found.set(result, { file, code: 'same-picture', message: `${file} ${before === file ? 'was given twice' : `is the same picture as ${before}`}. It counts once; give other frames, with the mount turned between them.` });
+    else found.set(
+      result,
+      {
+        file, code: 'same-picture',
+        message: `${file} ${before === file ? 'was given twice' : `is the same picture as ${before}`}. It counts once; give other frames, `
+          + 'with the mount turned between them.',
+      },
+    );
   }
   return found;
 }

@@ -20,7 +20,16 @@ function otherSizes(results: readonly FrameResult[]): [FrameResult, FrameTrouble
   return results.flatMap((result): [FrameResult, FrameTrouble][] => {
     if (!size || !('stars' in result) || (result.width === size.width && result.height === size.height)) return [];
     const { file } = result;
-    return [[result, { file, code: 'size-differs', message: `${file} is ${result.width}x${result.height} pixels, the others ${size.width}x${size.height}. Use frames of one camera with one binning.` }]];
+    return [
+      [
+        result,
+        {
+          file, code: 'size-differs',
+          message: `${file} is ${result.width}x${result.height} pixels, the others ${size.width}x${size.height}. Use frames of one camera `
+            + 'with one binning.',
+        },
+      ],
+    ];
   });
 }
 

@@ -7,5 +7,7 @@ export function tooFew(usable: number, troubles: readonly FrameTrouble[]): Polew
   const named = troubles.slice(0, 3);
   const shown = named.map(({ message }) => message).join('\n');
   const more = troubles.length > 3 ? `\n… and ${troubles.length - 3} more.` : '';
-  return new PolewardError(troubles[0]?.code ?? 'too-few-frames', `${left}. ${shown}${more}`, { remedies: named.flatMap(({ remedies }) => remedies ?? []) });
+  return new PolewardError(
+    troubles[0]?.code ?? 'too-few-frames', `${left}. ${shown}${more}`, { remedies: named.flatMap(({ remedies }) => remedies ?? []) },
+  );
 }

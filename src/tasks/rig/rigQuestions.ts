@@ -54,26 +54,75 @@ function travelQuestions(knob: 'azimuth' | 'altitude', said: string): Question[]
 
 export const QUESTIONS: readonly Question[] = [
   { field: ['name'], ask: 'What do you call this rig?', why: 'only so that you know which one it is' },
-  { field: ['site', 'latitudeDeg'], ask: 'Latitude (39.2, or 39 12 N)?', why: 'without the site there is no altitude or azimuth, only a distance', read: degrees },
-  { field: ['site', 'longitudeDeg'], ask: 'Longitude, east positive (-3.4, or 3 24 W)?', why: 'the other half of the site; without it the latitude is dropped', read: degrees, only: (answers) => answers.has('site.latitudeDeg') },
-  { field: ['site', 'elevationMetres'], ask: 'Metres above the sea?', why: 'the air above you lifts the pole; a hundred metres hardly matter', only: (answers) => answers.has('site.longitudeDeg') },
-  { field: ['clock', 'utcOffset'], ask: 'Which zone is the camera\'s clock set to (+02:00, Z for UTC)?', why: 'photos often carry a clock time and no zone; an hour wrong is 15° of sky', read: (text) => text.toUpperCase() },
-  { field: ['clock', 'offsetSeconds'], ask: 'How many seconds is that clock ahead (behind: minus)?', why: 'a minute is a quarter degree of sky; skip it if it is right to some seconds' },
-  { field: ['camera', 'pixelSizeMicrometres'], ask: 'Pixel size in µm?', why: 'with the focal length it makes the search for stars quicker' },
+  {
+    field: ['site', 'latitudeDeg'], ask: 'Latitude (39.2, or 39 12 N)?',
+    why: 'without the site there is no altitude or azimuth, only a distance', read: degrees,
+  },
+  {
+    field: ['site', 'longitudeDeg'], ask: 'Longitude, east positive (-3.4, or 3 24 W)?',
+    why: 'the other half of the site; without it the latitude is dropped', read: degrees,
+    only: (answers) => answers.has('site.latitudeDeg'),
+  },
+  {
+    field: ['site', 'elevationMetres'], ask: 'Metres above the sea?',
+    why: 'the air above you lifts the pole; a hundred metres hardly matter', only: (answers) => answers.has('site.longitudeDeg'),
+  },
+  {
+    field: ['clock', 'utcOffset'], ask: 'Which zone is the camera\'s clock set to (+02:00, Z for UTC)?',
+    why: 'photos often carry a clock time and no zone; an hour wrong is 15° of sky', read: (text) => text.toUpperCase(),
+  },
+  {
+    field: ['clock', 'offsetSeconds'], ask: 'How many seconds is that clock ahead (behind: minus)?',
+    why: 'a minute is a quarter degree of sky; skip it if it is right to some seconds',
+  },
+  {
+    field: ['camera', 'pixelSizeMicrometres'], ask: 'Pixel size in µm?', why: 'with the focal length it makes the search for stars quicker',
+  },
   { field: ['camera', 'focalLengthMillimetres'], ask: 'Focal length in mm?', why: 'likewise; a wrong value does no harm' },
-  { field: ['knobs', 'azimuth', 'name'], ask: 'What do you call the azimuth knob, or where does it sit?', why: 'the advice will name it so' },
-  { field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (yes, no)?', why: 'then one is loosened before the other is tightened', read: yes },
-  { field: ['knobs', 'azimuth', 'screw'], ask: 'Which of the two do you mean next, facing the pole (left, right)?', why: 'tightening the other does the opposite', read: lower, only: (answers) => answers.has('knobs.azimuth.pushPull') },
-  { field: ['knobs', 'azimuth', 'clockwise'], ask: 'Turned clockwise as you face it, where does the axis\' upper end go (east, west)?', why: 'so that the advice can say clockwise or counter-clockwise', read: lower },
+  {
+    field: ['knobs', 'azimuth', 'name'], ask: 'What do you call the azimuth knob, or where does it sit?', why: 'the advice will name it so',
+  },
+  {
+    field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (yes, no)?',
+    why: 'then one is loosened before the other is tightened', read: yes,
+  },
+  {
+    field: ['knobs', 'azimuth', 'screw'], ask: 'Which of the two do you mean next, facing the pole (left, right)?',
+    why: 'tightening the other does the opposite', read: lower, only: (answers) => answers.has('knobs.azimuth.pushPull'),
+  },
+  {
+    field: ['knobs', 'azimuth', 'clockwise'], ask: 'Turned clockwise as you face it, where does the axis\' upper end go (east, west)?',
+    why: 'so that the advice can say clockwise or counter-clockwise', read: lower,
+  },
   ...travelQuestions('azimuth', 'the azimuth knob'),
-  { field: ['knobs', 'altitude', 'name'], ask: 'What do you call the altitude knob, or where does it sit?', why: 'the advice will name it so' },
-  { field: ['knobs', 'altitude', 'clockwise'], ask: 'Turned clockwise as you face it, what does the axis do (raise, lower)?', why: 'so that the advice can say clockwise or counter-clockwise', read: lower },
+  {
+    field: ['knobs', 'altitude', 'name'], ask: 'What do you call the altitude knob, or where does it sit?',
+    why: 'the advice will name it so',
+  },
+  {
+    field: ['knobs', 'altitude', 'clockwise'], ask: 'Turned clockwise as you face it, what does the axis do (raise, lower)?',
+    why: 'so that the advice can say clockwise or counter-clockwise', read: lower,
+  },
   ...travelQuestions('altitude', 'the altitude knob'),
-  { field: ['camera', 'apertureMillimetres'], ask: 'Aperture of the telescope or lens in mm?', why: 'poleward prepare suggests an exposure by it' },
-  { field: ['camera', 'widthPixels'], ask: 'How many pixels has a row of your frames?', why: 'for the field of view, and with it exposure and rotation' },
-  { field: ['camera', 'heightPixels'], ask: 'And how many rows?', why: 'the other half of it; without it the width is dropped', only: (answers) => answers.has('camera.widthPixels') },
-  { field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare holds the payload against it' },
-  { field: ['mount', 'payloadKilograms'], ask: 'How many kg does it carry, counterweights not counted?', why: 'the other half of it', only: (answers) => answers.has('mount.capacityKilograms') },
+  {
+    field: ['camera', 'apertureMillimetres'], ask: 'Aperture of the telescope or lens in mm?',
+    why: 'poleward prepare suggests an exposure by it',
+  },
+  {
+    field: ['camera', 'widthPixels'], ask: 'How many pixels has a row of your frames?',
+    why: 'for the field of view, and with it exposure and rotation',
+  },
+  {
+    field: ['camera', 'heightPixels'], ask: 'And how many rows?', why: 'the other half of it; without it the width is dropped',
+    only: (answers) => answers.has('camera.widthPixels'),
+  },
+  {
+    field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare holds the payload against it',
+  },
+  {
+    field: ['mount', 'payloadKilograms'], ask: 'How many kg does it carry, counterweights not counted?', why: 'the other half of it',
+    only: (answers) => answers.has('mount.capacityKilograms'),
+  },
 ];
 
 /** The value of an answer, or what was expected instead. */

@@ -61,8 +61,9 @@ function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockw
   if (!knob) return `${name} knob: nothing given; turning it once and saying so teaches it`;
   const called = knob.name ? ` (${knob.name})` : '';
   const travel = travelPerTurn(knob);
+  const screw = `, from ${knob.thread ?? `${knob.screwPitchMillimetres} mm pitch`} on a ${knob.leverArmMillimetres} mm arm`;
   const parts = [
-    travel ? `${(travel.perTurn / ARCMINUTE).toFixed(1)}′ a turn${travel.from === 'arcminPerTurn' ? '' : `, from ${knob.thread ?? `${knob.screwPitchMillimetres} mm pitch`} on a ${knob.leverArmMillimetres} mm arm`}`
+    travel ? `${(travel.perTurn / ARCMINUTE).toFixed(1)}′ a turn${travel.from === 'arcminPerTurn' ? '' : screw}`
       : 'travel not given, to be learned',
     knob.clockwise === undefined ? 'direction not given, to be learned'
       : 'pushPull' in knob && knob.pushPull ? `tightening the ${knob.screw} screw moves the axis ${knob.clockwise}`
@@ -77,7 +78,9 @@ export function rigJson(values: GivenValues, found: RigInForce | null): Record<s
   const knob = (name: KnobName): Record<string, unknown> | null => {
     const given = found?.rig.knobs?.[name];
     const travel = travelPerTurn(given);
-    return given ? { ...given, travelArcminPerTurn: travel && Math.round((travel.perTurn / ARCMINUTE) * 1e4) / 1e4, travelFrom: travel && travel.from } : null;
+    return given
+      ? { ...given, travelArcminPerTurn: travel && Math.round((travel.perTurn / ARCMINUTE) * 1e4) / 1e4, travelFrom: travel && travel.from }
+      : null;
   };
   return {
     schema: 'poleward/rig-in-force-1',

@@ -83,7 +83,7 @@ export interface Simulation {
   };
   readonly axis: {
     readonly altitudeDeg: number; readonly azimuthDeg: number;
-    readonly fromTruePole: Offset; readonly fromRefractedPole: Offset;
+    readonly fromTruePole: SimulatedError; readonly fromRefractedPole: SimulatedError;
   };
   readonly tracking: boolean;
   /** What was tracked, null for frames near the pole. */
@@ -108,7 +108,7 @@ export interface Simulation {
   }[];
 }
 
-interface Offset {
+export interface SimulatedError {
   readonly altitudeArcmin: number;
   readonly azimuthArcmin: number;
   readonly separationArcmin: number;
@@ -140,7 +140,8 @@ export function* simulation(request: SimulateRequest, plan: NightPlan, catalogue
 /** The truth for people: how far the axis was put off. */
 export function simulationText({ axis }: Simulation): string {
   const { altitudeArcmin: up, azimuthArcmin: east, separationArcmin: off } = axis.fromTruePole;
-  return wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far ${east < 0 ? 'west' : 'east'}: ` +
+  return wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far `
+    + `${east < 0 ? 'west' : 'east'}: ` +
     `${off.toFixed(2)}′ from the true pole, ${axis.fromRefractedPole.separationArcmin.toFixed(2)}′ from the refracted one`);
 }
 
@@ -177,10 +178,15 @@ export function simulationPlan(request: SimulateRequest): NightPlan {
   const { declinationDeg, hourAngleHours } = target;
   const { altitude } = horizontal(sky.toLocal(directionAtHourAngle(sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE)));
   if (altitude < 2 * DEGREE) {
-    throw new PolewardError('bad-option', `The target stands ${altitude < 0 ? 'below' : 'on'} the horizon (altitude ${(altitude / DEGREE).toFixed(0)}°). Give it another declination or hour angle.`);
+    throw new PolewardError(
+      'bad-option',
+      `The target stands ${altitude < 0 ? 'below' : 'on'} the horizon (altitude ${(altitude / DEGREE).toFixed(0)}°). Give it another `
+        + 'declination or hour angle.',
+    );
   }
   return trackedPlan(plan, { ...target, frames: request.frames }, {
-    ...STEADY_DRIVE, periodicArcsec: request.periodicErrorArcsec, rateArcsecPerMinute: request.rateErrorArcsecPerMinute, jitterArcsec: request.jitterArcsec,
+    ...STEADY_DRIVE, periodicArcsec: request.periodicErrorArcsec, rateArcsecPerMinute: request.rateErrorArcsecPerMinute,
+    jitterArcsec: request.jitterArcsec,
     guideStar: request.guided ? { xDeg: 0.3, yDeg: 0.2 } : null,
   });
 }
@@ -213,7 +219,7 @@ function simulationJson(request: SimulateRequest, plan: NightPlan, frames: Simul
   const truePole = sky.truePole(hemisphere);
   const refractedPole = sky.refractedPole(hemisphere);
   const lift = toSpherical(refractedPole).latitude - toSpherical(truePole).latitude;
-  const offset = (altitudeArcmin: number, separation: number): Offset => ({
+  const offset = (altitudeArcmin: number, separation: number): SimulatedError => ({
     altitudeArcmin, azimuthArcmin: plan.azimuthErrorArcmin, separationArcmin: separation / ARCMINUTE,
   });
   return {

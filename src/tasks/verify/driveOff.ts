@@ -20,17 +20,26 @@ const LEAST_MOVE = 10;
 export function driveOffOrientation(frames: readonly ShapedFrame[], width: number, declinationDeg: number): FieldOrientation {
   const [a, b] = [...frames].sort((p, q) => timeOf(p) - timeOf(q));
   if (!a || !b || a.width !== width) {
-    throw new PolewardError('bad-option', 'The frames with the drive off can\'t be used: two of the same camera are needed, with their times. Take two short ones, some seconds apart.');
+    throw new PolewardError(
+      'bad-option',
+      'The frames with the drive off can\'t be used: two of the same camera are needed, with their times. Take two short ones, some '
+        + 'seconds apart.',
+    );
   }
   const field = registerField([a.stars, b.stars], a.width, a.height);
   const drift = field && fieldDrift(field, [a, b].map(timeOf));
   if (!drift || Math.hypot(drift.x.rate, drift.y.rate) * drift.seconds.at(-1)! < LEAST_MOVE) {
-    throw new PolewardError('bad-option', 'The frames with the drive off show no drift by which west could be told. Let some seconds pass between them, the drive off, so that stars move by 10 pixels and more.');
+    throw new PolewardError(
+      'bad-option',
+      'The frames with the drive off show no drift by which west could be told. Let some seconds pass between them, the drive off, so that '
+        + 'stars move by 10 pixels and more.',
+    );
   }
   const expected = SIDEREAL_RATE * Math.sin(declinationDeg * DEGREE);
   const { rate, rateSigma } = drift.rotation;
   if (Math.abs(Math.abs(rate) - Math.abs(expected)) > 0.3 * Math.abs(expected) + 5 * rateSigma || Math.abs(expected) < 5 * rateSigma) {
-    throw new PolewardError('bad-option', 'The frames with the drive off don\'t turn as a field at this declination does, so they can\'t tell whether the picture is mirrored. Give the position angle, and say where it is mirrored.',
+    throw new PolewardError('bad-option', 'The frames with the drive off don\'t turn as a field at this declination does, so they can\'t '
+      + 'tell whether the picture is mirrored. Give the position angle, and say where it is mirrored.',
       { remedies: ['give-position-angle', 'give-mirrored'] });
   }
   // Where x is right and y down as from below, the field turns counter-clockwise about the north pole: from x toward y is clockwise.

@@ -43,7 +43,9 @@ export interface FieldFrames {
   readonly driveOff: readonly ShapedFrame[] | null;
 }
 
-/** Header values are as good as this: position angle of world coordinates and of a number given, scale of world coordinates and of lengths. */
+/**
+ * Header values are as good as this: position angle of world coordinates and of a number given, scale of world coordinates and of lengths.
+ */
 const WORLD = { orientation: 0.1 * DEGREE, scale: 0.002 } as const;
 const TOLD = { orientation: 1 * DEGREE, scale: 0.02 } as const;
 /** Stars are recognised nearer to a pole than this declination, degrees. */
@@ -63,7 +65,8 @@ export function fieldOnSky(request: VerifyRequest, field: FieldFrames, catalogue
   if (given) return ready(given);
   if (driveOff) {
     if (!target) {
-      throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it with the hour angle or the right ascension.',
+      throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it '
+        + 'with the hour angle or the right ascension.',
         { remedies: ['give-declination', 'give-hour-angle', 'give-right-ascension'] });
     }
     return ready({ ...driveOffOrientation(driveOff, reference.width, target.declinationDeg), from: 'frames with the drive off' });
@@ -73,11 +76,15 @@ export function fieldOnSky(request: VerifyRequest, field: FieldFrames, catalogue
 }
 
 /** The target that the person gives; null where none is. */
-function targetGiven({ declinationDeg, hourAngleHours, rightAscensionHours }: VerifyRequest, { sky, firstSky }: FieldFrames): Target | null {
+function targetGiven(
+  { declinationDeg, hourAngleHours, rightAscensionHours }: VerifyRequest, { sky, firstSky }: FieldFrames,
+): Target | null {
   if (!declinationDeg) return null;
   const declination = declinationDeg.value * DEGREE;
   if (hourAngleHours) {
-    return targetAt(directionAtHourAngle(firstSky, declination, hourAngleHours.value * 15 * DEGREE), sources(declinationDeg, hourAngleHours), sky);
+    return targetAt(
+      directionAtHourAngle(firstSky, declination, hourAngleHours.value * 15 * DEGREE), sources(declinationDeg, hourAngleHours), sky,
+    );
   }
   if (!rightAscensionHours) return null;
   return targetAt(fromSpherical(rightAscensionHours.value * 15 * DEGREE, declination), sources(declinationDeg, rightAscensionHours), sky);
@@ -104,7 +111,8 @@ function scaleOf(
 }
 
 function orientationGiven({ positionAngleDeg, mirrored }: VerifyRequest, { firstRowBottom }: ShapedFrame): FieldOnSky['orientation'] {
-  return positionAngleDeg && { ...shownOrientation(positionAngleDeg.value, mirrored, firstRowBottom, TOLD.orientation), from: positionAngleDeg.from };
+  return positionAngleDeg
+    && { ...shownOrientation(positionAngleDeg.value, mirrored, firstRowBottom, TOLD.orientation), from: positionAngleDeg.from };
 }
 
 function orientationByWorld(pointing: Pointing | null): FieldOnSky['orientation'] {
@@ -125,7 +133,8 @@ function fieldByStars({ given }: VerifyRequest, { reference, sky }: FieldFrames,
   const value = starsAt(found, middle.x, middle.y);
   const step = (dx: number, dy: number): [number, number] => northEast(value, starsAt(found, middle.x + dx, middle.y + dy));
   return {
-    target: targetAt(value, 'its stars', sky), orientation: { ...axesOrientation(step(50, 0), step(0, 50), WORLD.orientation), from: 'its stars' },
+    target: targetAt(value, 'its stars', sky),
+    orientation: { ...axesOrientation(step(50, 0), step(0, 50), WORLD.orientation), from: 'its stars' },
     lens: plainLens(reference, lens.focalPixels, lens.mirrored), scaleFrom: 'its stars', scaleSigma: WORLD.scale,
   };
 }
@@ -155,7 +164,9 @@ export function northEast(from: Vector, to: Vector): [number, number] {
 }
 
 /** ICRS direction of the picture's middle by the header. */
-export function pointedAt({ raDeg, decDeg, world }: Pointing, { width, height }: { readonly width: number; readonly height: number }): Vector {
+export function pointedAt(
+  { raDeg, decDeg, world }: Pointing, { width, height }: { readonly width: number; readonly height: number },
+): Vector {
   const ra = raDeg * DEGREE, dec = decDeg * DEGREE;
   const reference = fromSpherical(ra, dec);
   if (!world) return reference;

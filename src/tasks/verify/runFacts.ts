@@ -46,7 +46,8 @@ export function runFacts(
     wanderPixels: Math.hypot(x.scatter, y.scatter) / (x.freedom > 2 ? 1 : 2),
     wanderAlong: orientation && skyScatter(drift, orientation),
     guided: known.guiding === 'guided', framesGiven: known.framesGiven, framesUsed: drift.frames.length,
-    elongation: shape.whole?.elongation ?? null, elongationSigma: shape.whole?.elongationSigma ?? 0, elongationByDrift: made.trail?.share ?? 0,
+    elongation: shape.whole?.elongation ?? null, elongationSigma: shape.whole?.elongationSigma ?? 0,
+    elongationByDrift: made.trail?.share ?? 0,
     worstCorner: worst ? { elongation: worst.elongation, sigma: worst.elongationSigma } : null,
     middle: centre && { elongation: centre.elongation, sigma: centre.elongationSigma },
   };

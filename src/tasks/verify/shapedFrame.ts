@@ -49,7 +49,10 @@ export function sortFrames(found: readonly (ShapedFrame | FrameTrouble)[], given
 
 function unusable({ file, metadata, stars }: ShapedFrame): FrameTrouble | null {
   if (!metadata.midExposure) {
-    return { file, code: 'no-time', message: `${file} does not say when it was taken, and drift needs the time. Save frames with the time in their header.` };
+    return {
+      file, code: 'no-time',
+      message: `${file} does not say when it was taken, and drift needs the time. Save frames with the time in their header.`,
+    };
   }
   if (stars.length < FEWEST_STARS) {
     return { file, code: 'no-stars', message: `${file} shows fewer than three stars. Check focus, lens cap and clouds, or expose longer.` };

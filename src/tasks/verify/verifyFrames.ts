@@ -68,7 +68,9 @@ export function verifyFrames(
   catalogue: () => Catalogue,
 ): Verified {
   const { given, guiding, limitPixels, session } = request;
-  if (found.length < 2) throw new PolewardError('too-few-frames', 'One frame shows no drift. Give two or more of the same field, taken some minutes apart.');
+  if (found.length < 2) throw new PolewardError(
+    'too-few-frames', 'One frame shows no drift. Give two or more of the same field, taken some minutes apart.',
+  );
   checkRequest(request);
   const run = trackedRun(sortFrames(found, given));
   const { frames, field, drift, left } = run;
@@ -94,7 +96,8 @@ export function verifyFrames(
       guiding, limitPixels, exposureSeconds: exposureSeconds?.value ?? null, framesGiven: found.length,
     })),
     warnings: [
-      ...left.map(({ message, remedies }): Warning => ({ code: 'frame-skipped', message, ...(remedies ? { remedies } : {}) })), ...pictureWarnings(frames),
+      ...left.map(({ message, remedies }): Warning => ({ code: 'frame-skipped', message, ...(remedies ? { remedies } : {}) })),
+      ...pictureWarnings(frames),
     ],
   };
 }
@@ -102,7 +105,11 @@ export function verifyFrames(
 function requireAbove({ value, from }: Target, sky: LocalSky): void {
   const { altitude } = horizontal(sky.toLocal(value));
   if (altitude >= 0) return;
-  throw new PolewardError('bad-option', `The target is ${(-altitude / DEGREE).toFixed(0)}° below the horizon at the time of the frames. Check the target (${from}), the site's longitude and the frames' times.`);
+  throw new PolewardError(
+    'bad-option',
+    `The target is ${(-altitude / DEGREE).toFixed(0)}° below the horizon at the time of the frames. Check the target (${from}), the site's `
+      + `longitude and the frames' times.`,
+  );
 }
 
 /** The axis that the frames imply; null where something is missing for it. */
@@ -111,7 +118,9 @@ function axisBy(
   { guiding, given }: VerifyRequest,
 ): ImpliedAxis | null {
   if (!target || !orientation || !lens) return null;
-  const geometry = { hemisphere: elevatedPole(site.latitude), skies, lens, pose: targetPose(skies[field.reference]!, target.value, orientation) };
+  const geometry = {
+    hemisphere: elevatedPole(site.latitude), skies, lens, pose: targetPose(skies[field.reference]!, target.value, orientation),
+  };
   const known = { orientation: orientation.sigma, scale: scaleSigma, pointing: POINTING, air: site.airKnown ? AIR.given : AIR.standard };
   return impliedAxis(field, geometry, site, drift.stretches, guiding, known, given.aim);
 }

@@ -28,12 +28,20 @@ export interface VerifyRequest {
 /** Refuses what contradicts itself. Throws PolewardError `bad-option`. */
 export function checkRequest({ declinationDeg, hourAngleHours, rightAscensionHours, positionAngleDeg, mirrored }: VerifyRequest): void {
   if (hourAngleHours && rightAscensionHours) {
-    throw new PolewardError('bad-option', 'The target was given by hour angle and by right ascension. Give one of them.', { remedies: ['give-hour-angle', 'give-right-ascension'] });
+    throw new PolewardError(
+      'bad-option', 'The target was given by hour angle and by right ascension. Give one of them.',
+      { remedies: ['give-hour-angle', 'give-right-ascension'] },
+    );
   }
   if ((hourAngleHours ?? rightAscensionHours) && !declinationDeg) {
-    throw new PolewardError('bad-option', 'A target needs its declination too. Add it, or leave the target to the frames.', { remedies: ['give-declination'] });
+    throw new PolewardError(
+      'bad-option', 'A target needs its declination too. Add it, or leave the target to the frames.', { remedies: ['give-declination'] },
+    );
   }
   if (mirrored && !positionAngleDeg) {
-    throw new PolewardError('bad-option', 'That the picture is mirrored says something of its position angle, which is not there. Give both.', { remedies: ['give-mirrored', 'give-position-angle'] });
+    throw new PolewardError(
+      'bad-option', 'That the picture is mirrored says something of its position angle, which is not there. Give both.',
+      { remedies: ['give-mirrored', 'give-position-angle'] },
+    );
   }
 }

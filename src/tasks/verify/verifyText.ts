@@ -10,7 +10,10 @@ import { missingWords } from './verifyJson.js';
 
 /** A tracked run for a person: drift, stars, axis, and last the line to act on. At most 60 columns. */
 export function verificationText(v: Verified, words: RemedyWords): string {
-  const parts = [driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v), v.site ? siteText(v.site) : '', wrap(v.verdict.line, 60, '  ')];
+  const parts = [
+    driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v), v.site ? siteText(v.site) : '',
+    wrap(v.verdict.line, 60, '  '),
+  ];
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
@@ -25,28 +28,49 @@ function driftText(v: Verified): string {
   const lines: string[] = [];
   const size = Math.hypot(x.rate, y.rate);
   const sigma = size > 0 ? Math.hypot(x.rate * x.rateSigma, y.rate * y.rateSigma) / size : x.rateSigma;
-  const exposure = (pixels: number, error: number): string => (seconds === null ? '' : `${number(pixels * seconds, error * seconds, 2)} ± ${(error * seconds).toPrecision(1)} px in ${Number(seconds.toPrecision(3))} s`);
+  const exposure = (pixels: number, error: number): string =>
+    (seconds === null
+      ? ''
+      : `${number(pixels * seconds, error * seconds, 2)} ± ${(error * seconds).toPrecision(1)} px in ${Number(seconds.toPrecision(3))} s`);
   if (scale) {
     const perMinute = 60 * scale.value;
-    lines.push(`drift ${number(size * perMinute, sigma * perMinute, 2)} ± ${(sigma * perMinute).toPrecision(1)}″ a minute${seconds === null ? '' : `, ${exposure(size, sigma)}`}`);
+    lines.push(
+      `drift ${number(size * perMinute, sigma * perMinute, 2)} ± ${(sigma * perMinute).toPrecision(1)}″ a `
+        + `minute${seconds === null ? '' : `, ${exposure(size, sigma)}`}`,
+    );
     if (orientation) {
       const { north, east } = onSky(orientation, x.rate, y.rate);
       const error = Math.hypot(x.rateSigma, y.rateSigma) / Math.SQRT2 * perMinute;
-      lines.push(wrap(`stars go ${north >= 0 ? 'north' : 'south'} ${number(Math.abs(north) * perMinute, error, 2)}″ and ${east >= 0 ? 'east' : 'west'} ${number(Math.abs(east) * perMinute, error, 2)}″ a minute`, 60, '  '));
+      lines.push(wrap(
+        `stars go ${north >= 0 ? 'north' : 'south'} ${number(Math.abs(north) * perMinute, error, 2)}″ and ${east >= 0 ? 'east' : 'west'} `
+          + `${number(Math.abs(east) * perMinute, error, 2)}″ a minute`,
+        60, '  ',
+      ));
     }
   } else {
-    lines.push(`drift ${number(size * 60, sigma * 60, 3)} ± ${(sigma * 60).toPrecision(1)} px a minute${seconds === null ? '' : `, ${exposure(size, sigma)}`}`);
+    lines.push(
+      `drift ${number(size * 60, sigma * 60, 3)} ± ${(sigma * 60).toPrecision(1)} px a `
+        + `minute${seconds === null ? '' : `, ${exposure(size, sigma)}`}`,
+    );
   }
   const turn = (rotation.rate * 3600) / DEGREE, turnSigma = (rotation.rateSigma * 3600) / DEGREE;
-  lines.push(`field turns ${number(Math.abs(turn), turnSigma, 4)} ± ${turnSigma.toPrecision(1)}° an hour${v.cornerPixels === null ? '' : `, ${v.cornerPixels.toFixed(2)} px at a corner`}`);
+  lines.push(
+    `field turns ${number(Math.abs(turn), turnSigma, 4)} ± ${turnSigma.toPrecision(1)}° an `
+      + `hour${v.cornerPixels === null ? '' : `, ${v.cornerPixels.toFixed(2)} px at a corner`}`,
+  );
   const scatter = orientation && skyScatter(drift, orientation);
   if (drift.x.freedom > 0) {
     const text = (pixels: number): string => (scale ? `${(pixels * scale.value).toFixed(2)}″` : `${pixels.toFixed(2)} px`);
     lines.push(wrap(scatter
-      ? `about its drift it wanders by ${text(scatter.rightAscension)} in right ascension, ${text(scatter.declination)} in declination${gear(scatter, v)}`
+      ? `about its drift it wanders by ${text(scatter.rightAscension)} in right ascension, ${text(scatter.declination)} in `
+        + `declination${gear(scatter, v)}`
       : `about its drift it wanders by ${text(Math.hypot(drift.x.scatter, drift.y.scatter))}`, 60, '  '));
   }
-  if (drift.steps > 0) lines.push(wrap(`moved ${drift.steps === 1 ? 'once' : `${drift.steps} times`} between frames, by up to ${drift.largestStep.toFixed(0)} px: not counted as drift`, 60, '  '));
+  if (drift.steps > 0) lines.push(wrap(
+    `moved ${drift.steps === 1 ? 'once' : `${drift.steps} times`} between frames, by up to ${drift.largestStep.toFixed(0)} px: not counted `
+      + 'as drift',
+    60, '  ',
+  ));
   return lines.join('\n');
 }
 
@@ -65,31 +89,47 @@ function partsText({ parts, arcsecPerPixel: scale, orientation, drift, guiding }
     const cell = (value: number): string => signed((value * perMinute).toFixed(2)).padStart(9);
     return `  ${name.padEnd(17)}${cell(north)}${cell(east)}${signed(((m.rotation * 3600) / DEGREE).toFixed(3)).padStart(11)}`;
   };
-  const whose = parts.axisFrom === 'session' ? 'by the axis error that the session measured' : 'if the axis error is what these frames imply';
+  const whose = parts.axisFrom === 'session'
+    ? 'by the axis error that the session measured'
+    : 'if the axis error is what these frames imply';
   const rest = guiding === 'guided'
     ? 'The guider takes out what drift it can; what is left of rotation is the camera\'s own.'
     : 'What is left north-south is tube or mirror sagging or air; what is left east-west the drive\'s rate or its gear.';
   return [
     wrap(`what makes it, ${whose}:`, 60, '  '), `  ${''.padEnd(17)}${'″/min N'.padStart(9)}${'E'.padStart(9)}${'°/h'.padStart(11)}`,
-    row('measured', { x: drift.x.rate, y: drift.y.rate, rotation: drift.rotation.rate }), row('axis error', parts.axis), row('refraction', parts.air), row('neither', parts.rest),
+    row('measured', { x: drift.x.rate, y: drift.y.rate, rotation: drift.rotation.rate }), row('axis error', parts.axis),
+    row('refraction', parts.air), row('neither', parts.rest),
     wrap(rest, 60, '  '),
   ].join('\n');
 }
 
 const REGION_WORDS: Readonly<Record<Region, string>> = {
-  centre: 'middle', topLeft: 'first rows, left', topRight: 'first rows, right', bottomLeft: 'last rows, left', bottomRight: 'last rows, right',
+  centre: 'middle', topLeft: 'first rows, left', topRight: 'first rows, right', bottomLeft: 'last rows, left',
+  bottomRight: 'last rows, right',
 };
 
 function shapeText({ shape, trail, arcsecPerPixel: scale }: Verified): string {
   if (!shape.whole) return 'too few clear stars to tell their shape';
-  const cells = (r: RegionShape): string => `${r.fwhm.toFixed(2).padStart(6)}${r.elongation.toFixed(2).padStart(7)} ± ${r.elongationSigma.toFixed(2)}${(r.direction / DEGREE).toFixed(0).padStart(6)}°`;
-  const rows = (Object.entries(shape.regions) as [Region, RegionShape | null][]).flatMap(([name, r]) => (r ? [`  ${REGION_WORDS[name].padEnd(18)}${cells(r)}`] : []));
+  const cells = (r: RegionShape): string =>
+    `${r.fwhm.toFixed(2).padStart(6)}${r.elongation.toFixed(2).padStart(7)} ± `
+      + `${r.elongationSigma.toFixed(2)}${(r.direction / DEGREE).toFixed(0).padStart(6)}°`;
+  const rows = (Object.entries(shape.regions) as [Region, RegionShape | null][]).flatMap(
+    ([name, r]) => (r ? [`  ${REGION_WORDS[name].padEnd(18)}${cells(r)}`] : []),
+  );
   const lines = [
-    wrap(`stars ${shape.whole.fwhm.toFixed(2)} px wide${scale ? ` (${(shape.whole.fwhm * scale.value).toFixed(1)}″)` : ''}, ${shape.whole.elongation.toFixed(2)} times longer than wide`, 60, '  '),
+    wrap(
+      `stars ${shape.whole.fwhm.toFixed(2)} px wide${scale ? ` (${(shape.whole.fwhm * scale.value).toFixed(1)}″)` : ''}, `
+        + `${shape.whole.elongation.toFixed(2)} times longer than wide`,
+      60, '  ',
+    ),
     `  ${''.padEnd(18)}${'width'.padStart(6)}${'longer'.padStart(8)}${'along'.padStart(10)}`, ...rows,
   ];
   if (trail && shape.whole.elongation - 2 * shape.whole.elongationSigma > 1.03) {
-    lines.push(wrap(`drift in one exposure accounts for ${Math.round(100 * Math.max(0, Math.min(1, trail.share)))} % of it; wind, the gear's error within an exposure and the optics can't be told apart in the rest`, 60, '  '));
+    lines.push(wrap(
+      `drift in one exposure accounts for ${Math.round(100 * Math.max(0, Math.min(1, trail.share)))} % of it; wind, the gear's error `
+        + `within an exposure and the optics can't be told apart in the rest`,
+      60, '  ',
+    ));
   }
   return lines.join('\n');
 }
@@ -98,21 +138,47 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   if (!implied) return '';
   const { aim, sigma } = implied;
   const error = aimedError(implied);
-  const knob = (value: number, s: number, plus: string, minus: string): string => `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`;
+  const knob = (value: number, s: number, plus: string, minus: string): string =>
+    `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`;
   const known = (s: number): boolean => s < 60 * 60 * (DEGREE / 3600);
   const lines = [`axis implied, from the ${aim} pole:`];
-  lines.push(known(sigma.altitude) ? `  altitude ${knob(error.altitude, sigma.altitude, 'high', 'low')}` : '  altitude: these frames don\'t tell');
-  lines.push(known(sigma.azimuth) ? `  azimuth ${knob(error.azimuth, sigma.azimuth, 'far east', 'far west')}` : '  azimuth: these frames don\'t tell');
+  lines.push(
+    known(sigma.altitude) ? `  altitude ${knob(error.altitude, sigma.altitude, 'high', 'low')}` : '  altitude: these frames don\'t tell',
+  );
+  lines.push(
+    known(sigma.azimuth)
+      ? `  azimuth ${knob(error.azimuth, sigma.azimuth, 'far east', 'far west')}`
+      : '  azimuth: these frames don\'t tell',
+  );
   const [best, worst] = implied.combinations;
   if (worst.sigma > 3 * best.sigma) {
-    lines.push(wrap(`best known: ${direction(best)} ${plusMinus(best.sigma)}; across it only ${plusMinus(worst.sigma)}. A field elsewhere in the sky or a longer run tells the other.`, 60, '  '));
+    lines.push(wrap(
+      `best known: ${direction(best)} ${plusMinus(best.sigma)}; across it only ${plusMinus(worst.sigma)}. A field elsewhere in the sky or `
+        + 'a longer run tells the other.',
+      60, '  ',
+    ));
   }
-  if (guiding === 'unknown') lines.push(wrap(withRemedies('From field rotation alone. If nothing but the drive moved the mount, say so: then the drift counts too.', ['say-unguided'], words), 60, '  '));
-  if (guiding === 'guided') lines.push(wrap('From field rotation alone: a guider takes the drift out. A camera that turns in its holder looks the same.', 60, '  '));
-  if (guiding === 'unguided') lines.push(wrap('A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the error does not count that.', 60, '  '));
+  if (guiding === 'unknown') lines.push(wrap(
+    withRemedies(
+      'From field rotation alone. If nothing but the drive moved the mount, say so: then the drift counts too.', ['say-unguided'], words,
+    ),
+    60, '  ',
+  ));
+  if (guiding === 'guided') lines.push(wrap(
+    'From field rotation alone: a guider takes the drift out. A camera that turns in its holder looks the same.', 60, '  ',
+  ));
+  if (guiding === 'unguided') lines.push(wrap(
+    'A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the error does not count that.', 60, '  ',
+  ));
   if (comparison) {
     const worstOff = Math.max(Math.abs(comparison.altitude), Math.abs(comparison.azimuth), Math.abs(comparison.best));
-    lines.push(wrap(`the session's (${comparison.session.at.slice(0, 16).replace('T', ' ')} UTC) ${worstOff < 2.5 ? 'agrees' : worstOff < 4 ? 'hardly agrees' : 'does not agree'}: off by ${Math.abs(comparison.altitude).toFixed(1)} sigma in altitude, ${Math.abs(comparison.azimuth).toFixed(1)} in azimuth, ${Math.abs(comparison.best).toFixed(1)} in what is known best`, 60, '  '));
+    lines.push(wrap(
+      `the session's (${comparison.session.at.slice(0, 16).replace('T', ' ')} UTC) `
+        + `${worstOff < 2.5 ? 'agrees' : worstOff < 4 ? 'hardly agrees' : 'does not agree'}: off by `
+        + `${Math.abs(comparison.altitude).toFixed(1)} sigma in altitude, ${Math.abs(comparison.azimuth).toFixed(1)} in azimuth, `
+        + `${Math.abs(comparison.best).toFixed(1)} in what is known best`,
+      60, '  ',
+    ));
   }
   return lines.join('\n');
 }
@@ -131,7 +197,8 @@ function unknownText({ missing, implied, orientation, drift }: Verified, words: 
   if (implied || missing.length === 0) return '';
   const turn = Math.abs(drift.rotation.rate) / 7.292e-5;
   const least = !orientation && turn > 0
-    ? ` Whatever way is north, the turning of the field alone asks for an axis off by about ${((turn / DEGREE) * 60).toPrecision(2)}′ times the cosine of the declination, unless the drive is uneven far from the equator.` : '';
+    ? ` Whatever way is north, the turning of the field alone asks for an axis off by about ${((turn / DEGREE) * 60).toPrecision(2)}′ `
+      + 'times the cosine of the declination, unless the drive is uneven far from the equator.' : '';
   return wrap(`The axis error these frames imply needs ${missing.map((m) => missingWords(m, words)).join(', ')}.${least}`, 60, '  ');
 }
 
@@ -141,7 +208,8 @@ function framesText({ frames, field, drift }: Verified): string {
     const f = frames[i]!, on = field.frames[i]!;
     const minutes = (f.metadata.midExposure!.value.getTime() - start) / 60_000;
     const name = f.file.length <= 20 ? f.file : `…${f.file.slice(-19)}`;
-    return `${minutes.toFixed(1).padStart(7)}${String(on.star.length).padStart(6)}${signed(on.fit.shiftX.toFixed(1)).padStart(9)}${signed(on.fit.shiftY.toFixed(1)).padStart(9)}  ${name}`;
+    const shift = [on.fit.shiftX, on.fit.shiftY].map((pixels) => signed(pixels.toFixed(1)).padStart(9)).join('');
+    return `${minutes.toFixed(1).padStart(7)}${String(on.star.length).padStart(6)}${shift}  ${name}`;
   });
   return [`${'minutes'.padStart(7)}${'stars'.padStart(6)}${'x'.padStart(9)}${'y px'.padStart(9)}  frame`, ...rows].join('\n');
 }

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { checkSession } from '../../../src/night/record/checkSession.js';
+import { checkSession, whyNotOf } from '../../../src/night/record/checkSession.js';
 import type { SessionEntry } from '../../../src/night/record/entry.js';
 import type { Session } from '../../../src/night/record/session.js';
 import { SITE, after, note, recheck, rotation, start } from './entries.js';
@@ -40,6 +40,7 @@ describe('a new session is asked for', () => {
     ['of the other pole', frames(90, { hemisphere: -1 as const }), /northern pole, these frames show the other/],
   ])('%s', (_, added, says) => {
     expect(() => { checkSession(session, added); }).toThrow(expect.objectContaining({ code: 'session-differs', message: expect.stringMatching(says) as string }));
-    expect(() => { checkSession(session, added); }).toThrow(/--new-session.*--session/);
+    expect(() => { checkSession(session, added); }).toThrow(expect.objectContaining({ remedies: ['new-session', 'name-session'] }));
+    expect(whyNotOf(session, added)).toMatch(says);
   });
 });

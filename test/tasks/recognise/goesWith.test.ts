@@ -34,12 +34,16 @@ describe('a frame that a measurement can\'t be rechecked with is refused', () =>
     [{ focalPixels: 26_000 }, 'other-camera', /a\.fits has 7\.933″ a pixel, the measurement's frames 8\.251″: another camera or lens/],
     [{ mirrored: true }, 'other-camera', /a\.fits is mirrored against the measurement's frames/],
   ])('%o', (changes, code, message) => {
-    expect(() => requireSameCamera(base, frameOf(changes))).toThrow(expect.objectContaining({ code, message: expect.stringMatching(message) as string }));
+    expect(() => requireSameCamera(base, frameOf(changes))).toThrow(expect.objectContaining({
+      code, message: expect.stringMatching(message) as string,
+    }));
     expect(() => requireSameCamera(base, frameOf())).not.toThrow();
   });
 
   test('by its night', () => {
-    expect(() => requireSameNight(base, frameOf({ utc: '2026-11-24T20:10:00Z' }))).toThrow(/a\.fits was taken 2026-11-24 20:10:00 UTC by its time, 23 h 50 min before the measurement/);
+    expect(() => requireSameNight(base, frameOf({ utc: '2026-11-24T20:10:00Z' }))).toThrow(
+      /a\.fits was taken 2026-11-24 20:10:00 UTC by its time, 23 h 50 min before the measurement/,
+    );
     expect(() => requireSameNight(base, frameOf({ utc: '2026-11-26T06:00:00Z' }))).not.toThrow();
   });
 });

@@ -7,7 +7,8 @@ import { rigJson, rigText } from '../../../src/tasks/rig/rigText.js';
 const path = '/rigs/poleward.json';
 const rigOf = (rig: unknown): RigInForce => ({ path, from: 'current folder', rig: parseRig(JSON.stringify(rig), path) });
 const found = rigOf({
-  site: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 }, clock: { utcOffset: '-03:30', offsetSeconds: 7 }, camera: { focalLengthMillimetres: 400 },
+  site: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 }, clock: { utcOffset: '-03:30', offsetSeconds: 7 },
+  camera: { focalLengthMillimetres: 400 },
   knobs: { altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'lower', name: 'rear bolt' } },
 });
 const text = (rig: RigInForce | null, said: Said = {}): string => rigText(givenValues(said, rig), rig, 'none here', remedyWords);
@@ -23,7 +24,9 @@ describe('the rig in force', () => {
     expect(text(null)).toMatch(/^no rig file: none here\. Make one \(poleward rig --init\)\./);
   });
   it('shows what only planning asks for, where the file says it', () => {
-    const planning = rigOf({ camera: { apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000 }, mount: { capacityKilograms: 13 } });
+    const planning = rigOf({
+      camera: { apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000 }, mount: { capacityKilograms: 13 },
+    });
     expect(text(planning)).toMatch(/for planning: aperture 50 mm, frames of 3000x2000 pixels,\s+rated for 13 kg/);
     expect(text(found)).not.toMatch(/for planning/);
   });
