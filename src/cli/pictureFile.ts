@@ -46,8 +46,8 @@ async function writePicture(file: string, marks: FrameMarks, options: PictureOpt
     writeWhole(path, svg, options.overwrite ?? false);
     return;
   }
-  const { default: sharp } = await import('sharp');
-  writeWhole(path, await sharp(Buffer.from(svg)).png().toBuffer(), options.overwrite ?? false);
+  const { svgToPng } = await import('../node/sharpLoaders.js');
+  writeWhole(path, await svgToPng(svg), options.overwrite ?? false);
 }
 
 function headline({ separationArcmin, sigmaArcmin, aim }: FrameMarks): string {
