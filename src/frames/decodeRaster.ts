@@ -4,9 +4,10 @@ import type { FrameDecoders, OpenPicture } from './decoders.js';
 import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image } from './frame.js';
+import { jpegScans } from './jpegScans.js';
 import { meanOfPlanes } from './luminance.js';
 import { pngWithoutExtras } from './pngWithoutExtras.js';
-import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseMemory, refuseUnpacking } from './tooLarge.js';
+import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseHiddenWork, refuseMemory, refuseUnpacking } from './tooLarge.js';
 
 const PACKINGS = { png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF } as const;
 
@@ -28,6 +29,7 @@ export async function decodeRaster(
   const picture = await attempt(() => openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind), kind, file);
   const { width, height, channels, sampleBytes, pages, otherColours } = picture;
   refuseUnpacking(width * height, channels * sampleBytes, bytes.length, file, PACKINGS[kind]);
+  refuseHiddenWork(width, height, kind === 'jpeg' ? jpegScans(bytes).scans : 1, bytes.length, file, PACKINGS[kind]);
   refuseMemory(width * height * bytesPerPixel(picture, kind), file);
   if (otherColours !== null) {
     throw new PolewardError('not-an-image', `${file} stores its colours as ${otherColours}, not as grey or RGB. Save it as grey or RGB.`);

@@ -7,7 +7,7 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { rawMetadata } from './rawMetadata.js';
 import { missingFromTiff, rawPixelsOfTiff } from './rawTiff.js';
-import { mostPixels, PACKED_RAW, refuseUnpacking } from './tooLarge.js';
+import { mostPixels, PACKED_RAW, refuseTooManyRawBytes, refuseUnpacking } from './tooLarge.js';
 
 export interface DecodedRaw {
   readonly image: Image;
@@ -31,6 +31,7 @@ const LEAST_WIDE = 1000;
 export async function decodeRaw(
   bytes: Uint8Array, file: string, utcOffsetMinutes: number | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
 ): Promise<DecodedRaw> {
+  refuseTooManyRawBytes(bytes.length, file);
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
   const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, PACKED_RAW);
