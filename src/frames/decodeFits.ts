@@ -6,6 +6,7 @@ import { decodePixels, type Pixels, type Scaling, scalePixels } from './fitsPixe
 import type { Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { refuseMemory, refuseTooManyPixels } from './tooLarge.js';
+import { unfinishedRows } from './unfinished.js';
 
 export interface DecodedFits {
   readonly image: Image;
@@ -15,6 +16,8 @@ export interface DecodedFits {
   readonly mosaic: boolean;
   /** Sentences for the person: which picture of several was taken. */
   readonly notes: readonly string[];
+  /** Rows at the end, of all planes together, that seem not to be written yet. */
+  readonly unfinishedRows: number;
 }
 
 interface Picture {
@@ -42,12 +45,14 @@ export async function decodeFits(bytes: Uint8Array, file: string, gunzip: FrameD
   refuseTooManyPixels(width * height, file);
   refuseMemory(bytes.length + extraBytes(picture), file);
   const { data, ceiling } = await pixelsOf(picture, file, gunzip);
+  const unfinished = unfinishedRows(data, width, ceiling, unwrittenValues(picture));
   const headers = new Map([...primary, ...hdu.headers]);
   return {
     image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
     headers,
     mosaic: planes === 1 && isMosaic(headers),
     notes: count === 1 ? [] : [whichPicture(picture, count)],
+    unfinishedRows: unfinished,
   };
 }
 
@@ -110,15 +115,26 @@ function isUnsigned(bitpix: number, headers: FitsHeaders): boolean {
 async function pixelsOf(
   { hdu, bitpix, width, height, planes, compressed }: Picture, file: string, gunzip: FrameDecoders['gunzip'],
 ): Promise<Pixels> {
-  const scaling: Scaling = {
-    scale: numberOr(hdu.headers, 'BSCALE', 1),
-    zero: numberOr(hdu.headers, 'BZERO', 0),
-    blank: numberOr(hdu.headers, 'BLANK', compressed && bitpix > 0 ? numberOr(hdu.headers, 'ZBLANK', null) : null),
-  };
+  const scaling = scalingOf(hdu.headers, bitpix, compressed);
   // A group count, which has no business here, makes the unit longer than its picture.
   if (!compressed) return decodePixels(hdu.data.subarray(0, (width * height * planes * Math.abs(bitpix)) / 8), bitpix, scaling);
   const { untile } = await import('./fitsTiles.js');
   return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file, gunzip), bitpix, scaling);
+}
+
+function scalingOf(headers: FitsHeaders, bitpix: number, compressed: boolean): Scaling {
+  return {
+    scale: numberOr(headers, 'BSCALE', 1),
+    zero: numberOr(headers, 'BZERO', 0),
+    blank: numberOr(headers, 'BLANK', compressed && bitpix > 0 ? numberOr(headers, 'ZBLANK', null) : null),
+  };
+}
+
+/** What pixels whose bytes are all zeros or all 0xff stand for. */
+function unwrittenValues({ hdu, bitpix, compressed }: Picture): number[] {
+  const { scale, zero, blank } = scalingOf(hdu.headers, bitpix, compressed);
+  const stored = [0, bitpix < 0 ? NaN : bitpix === 8 ? 255 : -1];
+  return stored.map((value) => (value === blank ? NaN : zero + scale * value));
 }
 
 function isPicture({ headers, data }: Hdu): boolean {

@@ -62,23 +62,27 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
 }
 
 async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
-  const { image, headers, mosaic, notes } = await decodeFits(bytes, file, gunzip);
+  const { image, headers, mosaic, notes, unfinishedRows } = await decodeFits(bytes, file, gunzip);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
-  return { file, firstRowBottom, standIn: null, notes, metadata: fitsMetadata(headers, utcOffsetMinutes), ...luminance(image, mosaic) };
+  return { file, firstRowBottom, standIn: null, notes, metadata: fitsMetadata(headers, utcOffsetMinutes), ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
 async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
   const { decodeRaw } = await import('./decodeRaw.js');
-  const { image, metadata, mosaic, standIn } = await decodeRaw(bytes, file, utcOffsetMinutes, decoders);
-  return { file, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic) };
+  const { image, metadata, mosaic, standIn, unfinishedRows } = await decodeRaw(bytes, file, utcOffsetMinutes, decoders);
+  return { file, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
 async function rasterFrame(
   bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, utcOffsetMinutes: number | null, kind: RasterKind,
 ): Promise<Frame> {
   const { decodeRaster } = await import('./decodeRaster.js');
-  const { image, metadata, notes } = await decodeRaster(bytes, kind, file, utcOffsetMinutes, openPicture);
-  return { file, pixelOffset: 0, firstRowBottom: false, standIn: null, image, metadata, notes };
+  const { image, metadata, notes, unfinishedRows } = await decodeRaster(bytes, kind, file, utcOffsetMinutes, openPicture);
+  return { file, pixelOffset: 0, firstRowBottom: false, standIn: null, image, metadata, notes, ...unfinished(unfinishedRows) };
+}
+
+function unfinished(rows: number): Pick<Frame, 'unfinished'> {
+  return rows > 0 ? { unfinished: { rows } } : {};
 }
 
 function luminance(image: Image, mosaic: boolean): Pick<Frame, 'image' | 'pixelOffset'> {

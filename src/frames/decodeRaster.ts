@@ -4,9 +4,11 @@ import type { FrameDecoders, OpenPicture } from './decoders.js';
 import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image } from './frame.js';
+import { jpegScans } from './jpegScans.js';
 import { meanOfPlanes } from './luminance.js';
 import { pngWithoutExtras } from './pngWithoutExtras.js';
-import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseMemory, refuseUnpacking } from './tooLarge.js';
+import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseHiddenWork, refuseMemory, refuseUnpacking } from './tooLarge.js';
+import { unfinishedRows, unfinishedShare } from './unfinished.js';
 
 const PACKINGS = { png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF } as const;
 
@@ -23,16 +25,19 @@ export async function decodeRaster(
   file: string,
   utcOffsetMinutes: number | null,
   openPicture: FrameDecoders['openPicture'],
-): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[] }> {
+): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
   const picture = await attempt(() => openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind), kind, file);
   const { width, height, channels, sampleBytes, pages, otherColours } = picture;
   refuseUnpacking(width * height, channels * sampleBytes, bytes.length, file, PACKINGS[kind]);
+  refuseHiddenWork(width, height, kind === 'jpeg' ? jpegScans(bytes).scans : 1, bytes.length, file, PACKINGS[kind]);
   refuseMemory(width * height * bytesPerPixel(picture, kind), file);
   if (otherColours !== null) {
     throw new PolewardError('not-an-image', `${file} stores its colours as ${otherColours}, not as grey or RGB. Save it as grey or RGB.`);
   }
   const samples = await attempt(() => picture.samples(), kind, file);
+  const unfinished = unfinishedRows(samples.data, samples.width * samples.channels, samples.ceiling, [0, -1, NaN, samples.ceiling ?? NaN])
+    || Math.ceil(samples.height * unfinishedShare(bytes, kind));
   const image = {
     width: samples.width, height: samples.height, ceiling: samples.ceiling,
     data: meanOfPlanes(samples.data, samples.width * samples.height, samples.channels, 'interleaved'),
@@ -40,7 +45,7 @@ export async function decodeRaster(
   // A TIFF file is built as EXIF is, so that its own tags are read.
   const exif = kind === 'tiff' ? bytes : picture.exif;
   const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
-  return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`] };
+  return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`], unfinishedRows: unfinished };
 }
 
 /** Memory while a picture is unpacked: its samples, their mean (see `meanOfPlanes`), and what is kept of one that is stored in passes. */

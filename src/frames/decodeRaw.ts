@@ -7,7 +7,8 @@ import { exifMetadata, noMetadata } from './exifMetadata.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { rawMetadata } from './rawMetadata.js';
 import { missingFromTiff, rawPixelsOfTiff } from './rawTiff.js';
-import { mostPixels, PACKED_RAW, refuseUnpacking } from './tooLarge.js';
+import { mostPixels, PACKED_RAW, refuseTooManyRawBytes, refuseUnpacking } from './tooLarge.js';
+import { unfinishedRows } from './unfinished.js';
 
 export interface DecodedRaw {
   readonly image: Image;
@@ -15,6 +16,8 @@ export interface DecodedRaw {
   readonly mosaic: boolean;
   /** Sentence for the person where it is the preview; null else. */
   readonly standIn: string | null;
+  /** Rows at the end that seem not to be written yet. */
+  readonly unfinishedRows: number;
 }
 
 /** A preview narrower than this share of the sensor is a thumbnail. */
@@ -31,6 +34,7 @@ const LEAST_WIDE = 1000;
 export async function decodeRaw(
   bytes: Uint8Array, file: string, utcOffsetMinutes: number | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
 ): Promise<DecodedRaw> {
+  refuseTooManyRawBytes(bytes.length, file);
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
   const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, PACKED_RAW);
@@ -44,7 +48,7 @@ export async function decodeRaw(
   if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(preview, file, about, metadata, decoders.openPicture);
   const { width, height, data, ceiling, mosaic } = picture;
-  return { image: { width, height, data, ceiling }, metadata, mosaic, standIn: null };
+  return { image: { width, height, data, ceiling }, metadata, mosaic, standIn: null, unfinishedRows: unfinishedRows(data, width, ceiling, null) };
 }
 
 function cutShort(file: string): PolewardError {
@@ -83,9 +87,9 @@ async function fromPreview(
       'not-an-image', `${file} is a camera raw file that can't be decoded, and ${has}. Have the camera save JPEG too, or turn it into DNG.`,
     );
   }
-  const { image } = await decodeRaster(preview.jpeg, 'jpeg', file, null, openPicture);
+  const { image, unfinishedRows } = await decodeRaster(preview.jpeg, 'jpeg', file, null, openPicture);
   const size = `${preview.about.width} × ${preview.about.height}`;
   const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${size}, processed by the camera), and stars' places are less sure. `
     + 'Turn the file into DNG for its own pixels.';
-  return { image, metadata, mosaic: false, standIn };
+  return { image, metadata, mosaic: false, standIn, unfinishedRows };
 }

@@ -7,6 +7,8 @@ const BLOCK = 2880;
 const CARD = 80;
 /** Longer headers are no camera's. */
 const LONGEST_HEADER = 2 ** 22;
+/** And no more are all headers of a file together, those of a thousand units. */
+const MOST_HEADER_BYTES = 2 ** 23;
 export const BITPIX: readonly number[] = [8, 16, 32, 64, -32, -64];
 
 /** One header and data unit. */
@@ -56,6 +58,7 @@ export interface HduSizes {
  */
 export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
   let start = 0;
+  let read = 0;
   while (start < bytes.length) {
     const rest = bytes.subarray(start);
     if (start > 0 && !beginsExtension(rest)) return;
@@ -63,6 +66,7 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
     const sizes = readHeader(rest, file, structure);
     if (sizes === null) throw truncated(file, 'ends within its header');
     const { headers, bitpix, axes, headerBytes, dataBytes } = sizes;
+    read = withHeader(read, sizes, file);
     // A NaN or an overflow to infinity is caught here too.
     if (!(headerBytes + dataBytes <= rest.length)) {
       throw truncated(file, `has ${rest.length - headerBytes} bytes of data where its header says ${dataBytes}`);
@@ -70,6 +74,12 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
     yield { headers, bitpix, axes, data: dataUnit(structure, rest, headerBytes, dataBytes, axes) };
     start += paddedBytes(sizes);
   }
+}
+
+/** Bytes of headers read so far, with one more. Throws `too-large` for more than any camera's files hold: reading cards takes time. */
+export function withHeader(read: number, { headerBytes }: HduSizes, file: string): number {
+  if (read + headerBytes <= MOST_HEADER_BYTES) return read + headerBytes;
+  throw new PolewardError('too-large', `${file} has more than ${MOST_HEADER_BYTES / 2 ** 20} MiB of FITS headers, which no frame needs. Save the picture alone.`);
 }
 
 /** What may follow the last unit (special records, or a writer's padding) is no header. */

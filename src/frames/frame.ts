@@ -62,5 +62,10 @@ export interface Frame {
   readonly standIn: string | null;
   /** Sentences for the person: which picture of a file with several was taken. */
   readonly notes: readonly string[];
+  /**
+   * Where the file seems to be filled only in part, as some copiers do it: rows at the end of the picture (of all its colour planes
+   * together) that hold one value. Absent else.
+   */
+  readonly unfinished?: { readonly rows: number };
   readonly metadata: FrameMetadata;
 }

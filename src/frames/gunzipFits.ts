@@ -1,7 +1,7 @@
 import { PolewardError } from '../error.js';
 import type { FrameDecoders } from './decoders.js';
 import { fileKind } from './fileKind.js';
-import { beginsExtension, paddedBytes, readHeader } from './fitsHdu.js';
+import { beginsExtension, paddedBytes, readHeader, withHeader } from './fitsHdu.js';
 import { LARGEST_UNPACKED_BYTES, PACKED_BYTES, refuseMemory, refuseThinPacking, unpacksTooLarge } from './tooLarge.js';
 
 /** Memory to begin with. */
@@ -15,7 +15,7 @@ const FIRST_BYTES = 2 ** 20;
 export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces: FrameDecoders['gunzipPieces']): Promise<Uint8Array> {
   const most = packed.length * PACKED_BYTES.mostInAByte;
   let room = new Uint8Array(Math.min(FIRST_BYTES, most));
-  let [length, unitStart, unitEnd] = [0, 0, null as number | null];
+  let [length, unitStart, unitEnd, headersRead] = [0, 0, null as number | null, 0];
   try {
     for await (const chunk of gunzipPieces(packed)) {
       const needed = Math.max(length + chunk.length, Math.min(unitEnd ?? 0, most));
@@ -30,6 +30,7 @@ export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces:
           if (unitStart > 0 && !beginsExtension(unit)) return room.subarray(0, unitStart);
           const header = readHeader(unit, file);
           if (header === null) break;
+          headersRead = withHeader(headersRead, header, file);
           unitEnd = unitStart + paddedBytes(header);
           if (!(unitEnd <= LARGEST_UNPACKED_BYTES)) throw unpacksTooLarge(file, unitEnd);
           refuseThinPacking(unitEnd, packed.length, file, PACKED_BYTES, 'bytes');

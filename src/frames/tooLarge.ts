@@ -4,6 +4,8 @@ import { PolewardError } from '../error.js';
 export const LARGEST_PIXELS = 2e8;
 /** 61 megapixels in three 32-bit planes are 0.7 GiB. */
 const LARGEST_BYTES = 2 ** 30;
+/** Raw files are copied twice on their way to the decoder. Four exposures of 61 megapixels in one are 0.49 GiB. */
+const LARGEST_RAW_BYTES = 2 ** 29;
 /** 61 megapixels in 64-bit values are as much, 85 megapixels in 16-bit colour. */
 export const LARGEST_UNPACKED_BYTES = 2 ** 29;
 /** What pixels, their mean and what a decoder keeps may take together: with the program itself less than 1 GiB. */
@@ -43,6 +45,11 @@ export function refuseTooManyBytes(bytes: number, file: string): void {
   if (bytes > LARGEST_BYTES) throw tooLarge(file, `${(bytes / 2 ** 30).toFixed(1)} GiB`, '1 GiB');
 }
 
+/** Throws `too-large` for a camera raw of more bytes than its decoder is given. */
+export function refuseTooManyRawBytes(bytes: number, file: string): void {
+  if (bytes > LARGEST_RAW_BYTES) throw tooLarge(file, `${(bytes / 2 ** 30).toFixed(2)} GiB of camera raw`, '0.5 GiB');
+}
+
 /**
  * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked or for a small file,
  * `file-truncated` for more pixels than so few bytes can hold. Asked before memory for them is taken.
@@ -55,6 +62,26 @@ export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes
     throw new PolewardError('file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which can't be. Copy or save it again.`);
   }
   refuseThinPacking(pixels, fileBytes, file, packing);
+}
+
+/** Passes over a JPEG's picture that cost as much as unpacking one that is stored in one go, twice what common encoders make. */
+const USUAL_SCANS = 20;
+/** What a row of pixels costs beside its pixels, in pixels; columns, which are stored side by side, cost less. */
+const ROW_PIXELS = 16;
+
+/**
+ * Throws for a packed picture that takes more work than its pixels tell: `too-large` where it is stored in so many passes, or is hardly
+ * wider or higher than a line, that so few bytes must not ask for it. Asked before it is unpacked.
+ */
+export function refuseHiddenWork(width: number, height: number, scans: number, fileBytes: number, file: string, packing: Packing): void {
+  const most = mostPixels(fileBytes, packing);
+  const passes = Math.max(1, scans / USUAL_SCANS);
+  if (width * height * passes > most) {
+    throw new PolewardError('too-large', `${file} goes over its picture in ${scans} passes, more than the ${Math.floor((USUAL_SCANS * most) / (width * height))} that are unpacked of one in so few bytes. Save it again, not progressive.`);
+  }
+  if (Math.max(width, ROW_PIXELS) * Math.max(height, ROW_PIXELS) > most) {
+    throw new PolewardError('too-large', `${file} is ${width} × ${height} pixels, a line rather than a picture. Give frames as the camera took them.`);
+  }
 }
 
 /** The most pixels that a packed file of so many bytes is unpacked to. */

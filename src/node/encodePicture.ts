@@ -2,13 +2,13 @@ import type { EncodeJpeg } from '../picture/encodeCells.js';
 
 /** JPEG by sharp, which is heavy to load: only pictures need it. */
 export const encodeJpeg: EncodeJpeg = async (samples, picture, quality) => {
-  const { default: sharp } = await import('sharp');
+  const { sharp } = await import('./sharpLoaders.js');
   const bytes = await sharp(samples, { raw: picture }).jpeg({ quality, chromaSubsampling: '4:4:4' }).toBuffer();
   return `data:image/jpeg;base64,${bytes.toString('base64')}`;
 };
 
 /** An SVG picture as PNG. */
 export async function pngOf(svg: string): Promise<Uint8Array> {
-  const { default: sharp } = await import('sharp');
-  return sharp(Buffer.from(svg)).png().toBuffer();
+  const { svgToPng } = await import('./sharpLoaders.js');
+  return svgToPng(svg);
 }

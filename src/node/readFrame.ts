@@ -27,10 +27,11 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
   let file: OpenFile | null = null;
   try {
     file = await openRegular(path);
-    const { handle, size } = file;
+    const { handle, size, onDisk } = file;
     if (size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
     readableKind(await fill(handle, Buffer.alloc(KIND_BYTES)), path);
     refuseTooManyBytes(size, path);
+    refuseHoles(size, onDisk, path);
     // Not from the shared pool: typed arrays over it want an aligned start.
     const room = memory && memory.length >= size ? memory.subarray(0, size) : Buffer.allocUnsafeSlow(size);
     return await fill(handle, room);
@@ -39,6 +40,23 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
   } finally {
     await file?.handle.close();
   }
+}
+
+/** Smaller files are read whatever they are. */
+const HOLES_FROM_BYTES = 2 ** 26;
+/** Disks that pack what they hold pack no picture more tightly. */
+const LEAST_SHARE_ON_DISK = 1 / 32;
+
+/** Throws for a large file that was hardly written: its copying has just begun, or was broken off. */
+function refuseHoles(size: number, onDisk: number, path: string): void {
+  if (size < HOLES_FROM_BYTES || onDisk === 0 || onDisk >= LEAST_SHARE_ON_DISK * size) return;
+  throw new PolewardError(
+    'file-truncated', `${path} has room for ${megabytes(size)} but only ${megabytes(onDisk)} were written. Wait until it is whole, or copy it again.`,
+  );
+}
+
+function megabytes(bytes: number): string {
+  return `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
 /** Reads from the start of the file until `buffer` is full or the file ends; what was read. */

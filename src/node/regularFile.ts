@@ -28,6 +28,8 @@ export interface OpenFile {
   readonly handle: FileHandle;
   /** Bytes when it was opened. */
   readonly size: number;
+  /** Bytes that it takes on its disk: less than its size where parts were never written. 0 where the disk does not say. */
+  readonly onDisk: number;
   readonly modifiedMs: number;
 }
 
@@ -44,7 +46,7 @@ export async function openRegular(path: string, options: OpenOptions = {}): Prom
     handle = await open(path, flags(options));
     const status = await handle.stat();
     refuseOthers(status, called);
-    return { handle, size: status.size, modifiedMs: status.mtimeMs };
+    return { handle, size: status.size, onDisk: (status.blocks ?? 0) * 512, modifiedMs: status.mtimeMs };
   } catch (error) {
     await handle?.close();
     throw troubleOf(error, called, options);

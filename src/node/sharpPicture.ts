@@ -1,7 +1,8 @@
-import sharp, { type Metadata, type Sharp } from 'sharp';
+import type { Metadata, Sharp } from 'sharp';
 import type { OpenPicture, PictureSamples } from '../frames/decoders.js';
 import type { RasterKind } from '../frames/fileKind.js';
 import type { PixelArray } from '../frames/frame.js';
+import { sharp } from './sharpLoaders.js';
 
 interface SampleKind {
   readonly bytes: 1 | 2 | 4 | 8;
@@ -32,7 +33,7 @@ export async function openSharpPicture(bytes: Uint8Array, kind: RasterKind): Pro
   // The core has limits of its own on pixels, with words of its own.
   const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await picture.metadata();
-  if (kind === 'jpeg' && about.format !== 'jpeg') throw new Error(`no JPEG but ${about.format}`);
+  if (!isKind(about, kind)) throw new Error(`told to be ${kind}, taken for ${about.format}`);
   const samples = SAMPLES[about.depth];
   const space = SPACES.find((name) => name === about.space);
   return {
@@ -44,6 +45,11 @@ export async function openSharpPicture(bytes: Uint8Array, kind: RasterKind): Pro
       return samplesOf(picture, about, space, samples);
     },
   };
+}
+
+/** Whether sharp takes the bytes for what they were told to be. */
+function isKind({ format, compression }: Metadata, kind: RasterKind): boolean {
+  return kind === 'avif' ? format === 'heif' && compression === 'av1' : format === kind;
 }
 
 async function samplesOf(picture: Sharp, about: Metadata, space: (typeof SPACES)[number], kind: SampleKind): Promise<PictureSamples> {

@@ -1,4 +1,5 @@
 import type { Image } from '../frames/frame.js';
+import { fillGaps } from './fillGaps.js';
 import { type Values, quantile } from './quantile.js';
 
 /** Sky level and noise of one pixel on a grid of cells. */
@@ -167,33 +168,6 @@ function smallestNoise(noise: Float64Array): number {
   const positive = noise.filter((s) => s > 0);
   if (positive.length === 0) return 1e-6;
   return 0.01 * quantile(positive, positive.length, 0.5);
-}
-
-/** Gives cells without a value the mean of their neighbours, from the rims of the gaps inward. */
-function fillGaps(grid: Float64Array, columns: number, rows: number): void {
-  for (;;) {
-    const before = grid.slice();
-    let missing = 0;
-    for (let j = 0; j < rows; j++) {
-      for (let i = 0; i < columns; i++) {
-        if (!Number.isNaN(before[j * columns + i]!)) continue;
-        let sum = 0;
-        let n = 0;
-        for (let v = Math.max(0, j - 1); v <= Math.min(rows - 1, j + 1); v++) {
-          for (let u = Math.max(0, i - 1); u <= Math.min(columns - 1, i + 1); u++) {
-            const value = before[v * columns + u]!;
-            if (!Number.isNaN(value)) {
-              sum += value;
-              n++;
-            }
-          }
-        }
-        if (n > 0) grid[j * columns + i] = sum / n;
-        else missing++;
-      }
-    }
-    if (missing === 0) return;
-  }
 }
 
 /**

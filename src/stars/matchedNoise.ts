@@ -13,8 +13,8 @@ const probes = 2500;
 export function matchedCorrelation(image: Image, mesh: Background, shape: Shape): number {
   const sums = emptySums();
   const { width, height } = image;
-  // Places three widths apart are independent.
-  const step = Math.max(3 * fwhmOf(shape), Math.sqrt((width * height) / probes));
+  // Places three widths apart are independent; and of a picture that is hardly wider than a line no more are probed.
+  const step = Math.max(3 * fwhmOf(shape), Math.sqrt((width * height) / probes), Math.max(width, height) / probes);
   const columns = Math.ceil(width / step);
   const values = new Float64Array(columns * Math.ceil(height / step));
   let n = 0;

@@ -2,13 +2,14 @@ import type { Image } from '../frames/frame.js';
 import type { Background, Slope } from './background.js';
 import { meshAt, noSlope, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
+import { makeBlobPlaces } from './blobPlaces.js';
 import { climb } from './climb.js';
 import { cutStamp, fitStar, makeFitWorkspace, makeStamp, newFit } from './fitStar.js';
 import type { FitWorkspace, NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
-import { isOnBlob, saturatedBlob } from './saturation.js';
-import type { Blob } from './saturation.js';
+import { makeBlobFinder } from './saturatedBlob.js';
+import type { Blob } from './saturatedBlob.js';
 import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { fitReach, whitened } from './starModel.js';
 import type { FrameModel } from './starModel.js';
@@ -46,6 +47,11 @@ export interface Conditions {
 /** Light around a saturated star stands this many times its noise above the sky. */
 const wingNoise = 5;
 
+/** Pixels looked at through windows at most: a frame in which that finds no more stars is full of something else. */
+const mostLooked = 6e8;
+/** So many hot pixels are looked around for stars they hide; where there are more, the few stars that hide don't matter. */
+const mostLookedAround = 5000;
+
 /** Measures candidates from the highest down until `enough` are stars. */
 export function measureCandidates(
   image: Image, mesh: Background, candidates: Candidates, conditions: Conditions, enough: number,
@@ -53,21 +59,24 @@ export function measureCandidates(
   const { shape, ceiling, block } = conditions;
   const stars: Measured[] = [];
   const workspace = makeWorkspace(conditions);
-  const blobs: Blob[] = [];
-  for (let k = 0; k < candidates.count && stars.length < enough; k++) {
+  const blobs = makeBlobFinder(image, ceiling);
+  let hotPixels = 0;
+  const takenByBlobs = makeBlobPlaces(image.width, image.height, workspace.longFwhm);
+  for (let k = 0; k < candidates.count && stars.length < enough && workspace.sums.looked < mostLooked; k++) {
     const x = candidates.x[k]!;
     const y = candidates.y[k]!;
-    if (blobs.some((blob) => isOnBlob(blob, x, y, workspace.longFwhm))) continue;
+    if (takenByBlobs.covers(x, y)) continue;
     const lit = ceiling < Infinity ? meshAt(mesh, mesh.level, x, y) + wingNoise * noiseAt(mesh, x, y) : Infinity;
-    const blob = saturatedBlob(image, x, y, block, ceiling, lit);
+    const blob = blobs.at(x, y, block, lit);
+    if (blob === 'known') continue;
     if (blob !== null) {
-      blobs.push(blob);
+      takenByBlobs.add(blob);
       if (blob.whole) stars.push(saturatedStar(image, mesh, blob, candidates.height[k]!, conditions, workspace));
       continue;
     }
     const found = lookAt(image, mesh, x, y, ceiling, conditions, workspace);
     if (found.kind === 'star') stars.push(found.star);
-    if (found.kind !== 'hot pixel') continue;
+    if (found.kind !== 'hot pixel' || hotPixels++ >= mostLookedAround) continue;
     // A hot pixel hides what is fainter and near in the roughly filtered picture: look around it with it blanked.
     for (let turn = 0; turn < 8; turn++) {
       const away = 1.5 * block + Math.sqrt(shape.xx);

@@ -24,6 +24,9 @@ export function axesOf(shape: Shape): { long: number; short: number } {
 /** Sum of a star's eight neighbours over its brightest pixel, below which it is a lone hot pixel: at FWHM 1.2 it is 1.2. */
 const leastWings = 0.5;
 
+/** Pixels looked at in search of it at most: ten times what a hundred stars take that are badly out of focus. */
+const mostLooked = 5e7;
+
 /**
  * The common shape of a frame's stars as the second moments of the best-matching Gaussian: of the brightest candidates
  * that are neither saturated nor lone pixels, those about the commonest size decide. Null where no three agree.
@@ -34,7 +37,7 @@ export function commonShape(image: Image, mesh: Background, candidates: Candidat
   const sums = emptySums();
   // Where bad columns or a lamp's glare fill the top of the list, the stars come further down.
   for (let k = 0; k < candidates.count && found.length < 120 && (k < 400 || (found.length < 20 && k < 4000)); k++) {
-    if (candidates.height[k]! < 8) break;
+    if (candidates.height[k]! < 8 || sums.looked > mostLooked) break;
     const shape = adaptiveShape(image, mesh, candidates.x[k]!, candidates.y[k]!, ceiling, start, sums);
     // A disc of stray light has many tops and one shape.
     const known = shape !== null && found.some((other) => Math.hypot(other.x - shape.x, other.y - shape.y) < 0.5 * fwhmOf(other));

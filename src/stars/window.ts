@@ -7,7 +7,7 @@ export interface Shape {
   readonly yy: number;
 }
 
-/** Sums over a Gaussian window g of the light I above the sky; the fields change with every call. */
+/** Sums over a Gaussian window g of the light I above the sky; the fields change with every call, `looked` grows. */
 export interface WindowSums {
   /** Σ g·I */
   light: number;
@@ -22,10 +22,12 @@ export interface WindowSums {
   weight: number;
   /** Share of the window's Σ g that fell on usable pixels. */
   inside: number;
+  /** Pixels looked at by all calls so far: what bounds a search. */
+  looked: number;
 }
 
 export function emptySums(): WindowSums {
-  return { light: 0, dx: 0, dy: 0, xx: 0, xy: 0, yy: 0, weight: 0, inside: 0 };
+  return { light: 0, dx: 0, dy: 0, xx: 0, xy: 0, yy: 0, weight: 0, inside: 0, looked: 0 };
 }
 
 /**
@@ -47,6 +49,7 @@ export function windowSums(
   const top = Math.max(0, Math.ceil(y - reachY));
   const bottom = Math.min(height - 1, Math.floor(y + reachY));
   const start = left - x;
+  out.looked += Math.max(0, right - left + 1) * Math.max(0, bottom - top + 1);
   let light = 0;
   let sx = 0;
   let sy = 0;

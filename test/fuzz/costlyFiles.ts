@@ -3,6 +3,7 @@ import { deflateRawSync, deflateSync, gzipSync } from 'node:zlib';
 import sharp, { type Sharp } from 'sharp';
 import { dngBytes } from '../frames/dngBytes.js';
 import { card, dataBytes, headerBytes, imageCards } from '../frames/fitsBytes.js';
+import { jpegInPasses } from '../frames/jpegPasses.js';
 import { losslessJpeg } from '../frames/losslessJpeg.js';
 import { type Tag, TiffWriter } from '../frames/tiffBytes.js';
 import { crc32 } from './hostilePictures.js';
@@ -25,8 +26,16 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
   { name: 'WebP of 50 even megapixels', ending: 'too-large', make: () => even(10_000, 5000).webp({ effort: 0 }).toBuffer() },
   { name: 'AVIF of 40 megapixels that claims 300', ending: 'file-truncated', make: async () => claimingLess(await even(8000, 5000).avif({ effort: 0 }).toBuffer(), 'ispe') },
   { name: 'WebP of 40 megapixels that claims 300', ending: 'file-truncated', make: async () => claimingLess(await even(8000, 5000).withExif({ IFD0: { Artist: 'x' } }).webp({ lossless: true, effort: 0 }).toBuffer(), 'VP8X') },
-  { name: 'JPEG of 9 megapixels in a thousand passes', ending: 'file-truncated', make: () => passes(3000, 3000, 1000) },
-  { name: 'FITS with a string in 50,000 pieces', ending: 'read', make: () => onePicture(Array.from({ length: 50_000 }, (_, i) => `${i === 0 ? 'OBJECT  = ' : 'CONTINUE  '}'${'9'.repeat(66)}&'`)) },
+  { name: 'JPEG of 9 megapixels in a thousand passes', ending: 'too-large', make: () => passes(3000, 3000, 1000) },
+  { name: 'JPEG of 9 megapixels in 2,500 valid passes', ending: 'too-large', make: () => jpegInPasses(3000, 3000, 2500) },
+  { name: 'PNG one pixel wide and four million high', ending: 'too-large', make: () => line(1, 4e6).png().toBuffer() },
+  { name: 'PNG one pixel high and nine million wide', ending: 'too-large', make: () => line(9e6, 1).png().toBuffer() },
+  { name: 'TIFF one pixel wide and two million high', ending: 'too-large', make: () => line(1, 2e6).tiff({ compression: 'lzw' }).toBuffer() },
+  { name: 'SVG that begins like AVIF and blurs a large drawing', ending: 'file-truncated', make: () => Buffer.from(SVG) },
+  { name: 'gzip of FITS with 50,000 keywords in each of 60 headers', ending: 'too-large', make: () => manyHeaders((i) => card(`K${i}`, i)) },
+  { name: 'gzip of FITS with a string in 50,000 pieces in each of 60 headers', ending: 'too-large', make: () => manyHeaders(piece) },
+  { name: 'gzip of FITS with 30,000 units without data', ending: 'too-large', make: () => manyUnits(30_000, []) },
+  { name: 'FITS with a string in 50,000 pieces', ending: 'read', make: () => onePicture(Array.from({ length: 50_000 }, (_, i) => piece(i))) },
   { name: 'FITS with 300,000 keywords', ending: 'not-an-image', make: () => onePicture(Array.from({ length: 300_000 }, (_, i) => card(`K${i}`, i))) },
   { name: 'gzip of 390 even megabytes in three planes', ending: 'too-large', make: () => gzipSync(Buffer.concat([headerBytes(imageCards(8, 13_000, 10_000, 3)), Buffer.alloc(390e6)]), { level: 9 }) },
   { name: 'compressed FITS of 500,000 tiles of one pixel', ending: 'not-an-image', make: () => sharedTiles([1000, 500], [1, 1], gzipSync(Buffer.alloc(1))) },
@@ -36,8 +45,18 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
 ];
 
 const even = (width: number, height: number): Sharp => sharp({ create: { width, height, channels: 3, background: 'black' }, limitInputPixels: false });
+const line = (width: number, height: number): Sharp => sharp(new Uint8Array(width * height).fill(20), { raw: { width, height, channels: 1 }, limitInputPixels: false });
+const SVG = '<!--ftypavif--><svg xmlns="http://www.w3.org/2000/svg" width="9000" height="9000"><filter id="b"><feGaussianBlur stdDeviation="900"/></filter><rect width="9000" height="9000" filter="url(#b)"/></svg>';
+const piece = (i: number): string => `${i === 0 ? 'OBJECT  = ' : 'CONTINUE  '}'${'9'.repeat(66)}&'`;
 const small = (): Sharp => even(20, 15);
 const onePicture = (cards: readonly string[]): Buffer => Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), dataBytes(Buffer.alloc(100))]);
+
+/** A small picture, and behind it extensions that have nothing but their headers. */
+function manyUnits(count: number, cards: readonly string[]): Buffer {
+  const unit = headerBytes([card('XTENSION', "'IMAGE   '"), card('BITPIX', 8), card('NAXIS', 0), card('PCOUNT', 0), card('GCOUNT', 1), ...cards]);
+  return gzipSync(Buffer.concat([onePicture([]), ...Array<Buffer>(count).fill(unit)]));
+}
+const manyHeaders = (cardOf: (i: number) => string): Buffer => manyUnits(60, Array.from({ length: 50_000 }, (_, i) => cardOf(i)));
 
 /** The same with the sides 20 and 15 where its container gives them: ISO/IEC 23008-12, 6.5.3; RFC 9649, 2.7. */
 function claimingLess(bytes: Buffer, box: 'ispe' | 'VP8X'): Buffer {

@@ -78,6 +78,16 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
     truncateSync(path, 3 * 2 ** 30);
     return refused(path, 'too-large', `${path} has 3.0 GiB, more than the 1 GiB this program reads. Give single frames, binned if need be.`);
   });
+  it.each(['FOVb', 'SIMPLE  ='])('a large file that was hardly written, before it is read (%s)', async (mark) => {
+    const path = put('holes.raw', mark);
+    truncateSync(path, 900e6);
+    const before = process.memoryUsage().rss;
+    await expect(readFrame(path)).rejects.toMatchObject({
+      code: 'file-truncated',
+      message: expect.stringMatching(/holes\.raw has room for 900\.0 MB but only 0\.0 MB were written\. Wait until it is whole, or copy it again\.$/) as string,
+    });
+    expect(process.memoryUsage().rss - before).toBeLessThan(100e6);
+  });
   it.each(['grey16.png', 'grey16.tif', 'exif.jpg', 'colour8.tif'])('%s cut short', async (name) => {
     const whole = readFileSync(fixtures + name);
     // Half the file, or all but what the picture ends with (Pillow writes a TIFF's pixels before or after its tags).
