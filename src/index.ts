@@ -16,7 +16,7 @@ export { type Hemisphere, type LocalSky, makeLocalSky } from './sky/localSky.js'
 export { type Site, type SiteGiven, makeSite } from './sky/site.js';
 
 export { type IdentifiedStar, type Identification, identifyFrame } from './identify/identifyFrame.js';
-export { type HemisphereStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
+export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
 export { type Lens, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
 export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';

@@ -3,7 +3,7 @@ import type { Sourced } from '../frames/frame.js';
 import { identifyFrame, type Identification } from '../identify/identifyFrame.js';
 import type { Lens } from '../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../identify/searchPose.js';
-import { type HemisphereStars, hemisphereStars, starCap } from '../identify/starCap.js';
+import { type CapStars, hemisphereStars, starCap } from '../identify/starCap.js';
 import type { Catalogue } from '../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { Site } from '../sky/site.js';
@@ -23,7 +23,7 @@ export interface Recognition {
   readonly site: Site | null;
   readonly options: CommonOptions;
   readonly catalogue: Catalogue;
-  readonly halves: Map<Hemisphere, { readonly stars: HemisphereStars; readonly memory: SearchMemory }>;
+  readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
   readonly known: WeakMap<FrameStars, KnownFrame>;
   /** Frames that were searched without a lens to go by and not recognised. */
   readonly searched: WeakSet<FrameStars>;

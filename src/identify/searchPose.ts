@@ -45,7 +45,7 @@ export function* searchPoses(spots: Spots, cap: StarCap, hints: SearchHints, mem
   if (spots.count < 4) return;
   const lists = spotLists(spots);
   const search = startSearch(spots, cap, memory);
-  for (const group of trialGroups(spots.width, spots.height, hints)) {
+  for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {
       for (const trial of group) yield* searchTrial(search, list, trial);
     }
@@ -53,10 +53,10 @@ export function* searchPoses(spots: Spots, cap: StarCap, hints: SearchHints, mem
 }
 
 /** Spots that triangles are made of, and the place in the list from which on they are new. */
-interface SpotList { readonly spots: Int32Array; readonly from: number }
+export interface SpotList { readonly spots: Int32Array; readonly from: number }
 
 /** List after list: the brightest; the brightest all over the picture; more of both. */
-function spotLists(spots: Spots): SpotList[] {
+export function spotLists(spots: Spots): SpotList[] {
   const { brightest } = spots;
   const spread = Int32Array.from(brightest.keys());
   if (spots.count <= 14) return [{ spots: spread, from: 0 }];

@@ -4,7 +4,7 @@ import { ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../../src/geometry/rotation.js';
 import { type Vector, add, cross, scale, unit } from '../../src/geometry/vector.js';
 import { type Lens, toPixel } from '../../src/identify/lens.js';
-import { type HemisphereStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
+import { type CapStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
 import type { Random } from '../../src/simulate/random.js';
 import { type Catalogue, parseCatalogue, properMotionScatter } from '../../src/sky/catalogue.js';
 import { type Hemisphere, makeLocalSky } from '../../src/sky/localSky.js';
@@ -15,9 +15,9 @@ import type { DetectedStar } from '../../src/stars/star.js';
 const file = fileURLToPath(new URL('../../src/sky/catalogue/stars.bin', import.meta.url));
 export const catalogue: Catalogue = parseCatalogue(readFileSync(file));
 
-const halves = new Map<Hemisphere, HemisphereStars>();
+const halves = new Map<Hemisphere, CapStars>();
 
-export function half(hemisphere: Hemisphere): HemisphereStars {
+export function half(hemisphere: Hemisphere): CapStars {
   const known = halves.get(hemisphere) ?? hemisphereStars(catalogue, hemisphere);
   halves.set(hemisphere, known);
   return known;
@@ -104,7 +104,7 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
     radial: plan.cornerDistortion === 0 ? [] : [plan.cornerDistortion / corner],
     mirrored: random.uniform() < 0.5,
   };
-  const pose = randomPose(cap.pole, plan.fromPoleDeg * DEGREE, random);
+  const pose = randomPose(cap.centre, plan.fromPoleDeg * DEGREE, random);
   const places = starPlaces(cap, pose, lens, plan, time, random);
 
   // Magnitudes as the picture shows them, and which stars the sky or the site hides.
