@@ -1,5 +1,5 @@
 import type { SkyStars } from '../sky/catalogueSky.js';
-import { codeOf, describeQuad, emptyChords, emptyQuad, measureChords, step } from './quads.js';
+import { type Chords, type Quad, codeOf, describeQuad, emptyChords, emptyQuad, measureChords, step } from './quads.js';
 import { makeSphereGrid } from './sphereGrid.js';
 
 /** Sides of indexed quads, in field widths. */
@@ -7,11 +7,15 @@ export const SHORTEST = 0.2;
 export const LONGEST = 0.5;
 /** Stars in a square of half a field's width that are indexed: some 28 in a frame of 3 : 2. */
 const STARS_PER_CELL = 10;
-/** Each star makes quads with three of its nearest brighter ones among so many. */
-const PARTNERS = 6;
-const TRIPLES = triples(PARTNERS);
+/**
+ * Each star makes quads with three of its nearest brighter ones among so many, the more the fewer stars there are: what may
+ * be hidden then leaves enough.
+ */
+const FEWEST_PARTNERS = 5;
+const MOST_PARTNERS = 9;
+const TRIPLES = triples(MOST_PARTNERS);
 /** Brightest stars around a quad that are asked whether a pose makes sense. */
-const COMPANIONS = 36;
+const COMPANIONS = 100;
 /** More quads than this are sorted into finer bins. */
 const MANY = 400_000;
 /** Stars between two pauses of the work. */
@@ -31,20 +35,23 @@ export interface QuadIndex {
   readonly codes: Uint32Array;
   /** Faintest star of each quad times {@link TRIPLE_NUMBERS}, plus which of its partners the others are. */
   readonly ids: Uint32Array;
+  /** Partners of each star, `most` of them a star. */
+  readonly most: number;
   readonly partners: Int32Array;
   /** The brightest indexed stars around one of them. */
   companions(star: number): Int32Array;
 }
 
-const TRIPLE_NUMBERS = 32;
+const TRIPLE_NUMBERS = 128;
 
 /**
  * Chooses the stars that fields of one width show best and indexes their quads. Pauses (yields) every few milliseconds.
  *
  * @param stars brightest first
  * @param fieldWidth radians
+ * @param tried about how many sets of four stars are looked at
  */
-export function* buildQuadIndex(stars: SkyStars, fieldWidth: number): Generator<null, QuadIndex> {
+export function* buildQuadIndex(stars: SkyStars, fieldWidth: number, tried: number): Generator<null, QuadIndex> {
   const spread = yield* bestSpread(stars, fieldWidth / 2);
   const count = spread.length / 3;
   const longest = LONGEST * fieldWidth, shortest = SHORTEST * fieldWidth;
@@ -55,8 +62,9 @@ export function* buildQuadIndex(stars: SkyStars, fieldWidth: number): Generator<
   const directions = new Float64Array(3 * count);
   for (let i = 0; i < count; i++) for (let k = 0; k < 3; k++) directions[3 * i + k] = spread[3 * rank[i]! + k]!;
   yield null;
+  const most = partnersFor(count, tried);
   const growing: Growing = {
-    directions, rank, shortest, longest, partners: new Int32Array(PARTNERS * count).fill(-1), distances: new Float64Array(PARTNERS),
+    directions, rank, shortest, longest, most, partners: new Int32Array(most * count).fill(-1), distances: new Float64Array(most),
     codes: new Uint32Array(Math.max(1024, 5 * count)), ids: new Uint32Array(Math.max(1024, 5 * count)), count: 0,
   };
   let pause = BATCH;
@@ -73,7 +81,7 @@ export function* buildQuadIndex(stars: SkyStars, fieldWidth: number): Generator<
   const sorted = yield* sortByCode(growing.codes, growing.ids, growing.count);
   const lists = new Map<number, Int32Array>();
   return {
-    fieldWidth, count, directions, partners, ...sorted,
+    fieldWidth, count, directions, most, partners, ...sorted,
     companions: (star) => {
       const cell = grid.cellOf[rank[star]!]!;
       let list = lists.get(cell);
@@ -89,6 +97,7 @@ interface Growing {
   readonly rank: Int32Array;
   readonly shortest: number;
   readonly longest: number;
+  readonly most: number;
   readonly partners: Int32Array;
   /** Room for the squares of distances to one star's partners. */
   readonly distances: Float64Array;
@@ -99,10 +108,10 @@ interface Growing {
 
 /** Adds the quads whose faintest star is one of from … to - 1, all of one cell. */
 function addQuads(growing: Growing, from: number, to: number, near: readonly number[]): void {
-  const { directions, partners, shortest, longest } = growing;
+  const { directions, partners, most, shortest, longest } = growing;
   const quad = emptyQuad();
-  const chords = emptyChords(PARTNERS + 1);
-  const group = new Int32Array(PARTNERS + 1);
+  const chords = emptyChords(most + 1);
+  const group = new Int32Array(most + 1);
   for (let i = from; i < to; i++) {
     const found = brighterPartners(growing, near, i);
     if (found < 3) continue;
@@ -110,7 +119,7 @@ function addQuads(growing: Growing, from: number, to: number, near: readonly num
       growing.codes = longer(growing.codes);
       growing.ids = longer(growing.ids);
     }
-    for (let p = 0; p < found; p++) group[p] = partners[PARTNERS * i + p]!;
+    for (let p = 0; p < found; p++) group[p] = partners[most * i + p]!;
     group[found] = i;
     measureChords(directions, group, found + 1, chords);
     for (let t = 0; t < TRIPLES.length && TRIPLES[t + 2]! < found; t += 3) {
@@ -133,6 +142,13 @@ function triples(partners: number): Int32Array {
   const out: number[] = [];
   for (let l = 2; l < partners; l++) for (let k = 1; k < l; k++) for (let j = 0; j < k; j++) out.push(j, k, l);
   return Int32Array.from(out);
+}
+
+function partnersFor(stars: number, tried: number): number {
+  for (let most = MOST_PARTNERS; most > FEWEST_PARTNERS; most--) {
+    if (stars * most * (most - 1) * (most - 2) <= 6 * tried) return most;
+  }
+  return FEWEST_PARTNERS;
 }
 
 function longer(a: Uint32Array<ArrayBuffer>): Uint32Array<ArrayBuffer> {
@@ -167,8 +183,9 @@ function* bestSpread(stars: SkyStars, width: number): Generator<null, Float64Arr
  *
  * @param near ranges of stars to choose from
  */
-function brighterPartners({ directions, rank, longest, partners, distances }: Growing, near: readonly number[], i: number): number {
-  const at = PARTNERS * i;
+function brighterPartners(growing: Growing, near: readonly number[], i: number): number {
+  const { directions, rank, longest, most, partners, distances } = growing;
+  const at = most * i;
   const bright = rank[i]!;
   const x = directions[3 * i]!, y = directions[3 * i + 1]!, z = directions[3 * i + 2]!;
   let found = 0;
@@ -180,14 +197,14 @@ function brighterPartners({ directions, rank, longest, partners, distances }: Gr
       const dx = directions[3 * j]! - x, dy = directions[3 * j + 1]! - y, dz = directions[3 * j + 2]! - z;
       const d2 = dx * dx + dy * dy + dz * dz;
       if (d2 >= farthest) continue;
-      let p = found < PARTNERS ? found++ : PARTNERS - 1;
+      let p = found < most ? found++ : most - 1;
       for (; p > 0 && distances[p - 1]! > d2; p--) {
         distances[p] = distances[p - 1]!;
         partners[at + p] = partners[at + p - 1]!;
       }
       distances[p] = d2;
       partners[at + p] = j;
-      if (found === PARTNERS) farthest = distances[PARTNERS - 1]!;
+      if (found === most) farthest = distances[most - 1]!;
     }
   }
   return found;
@@ -249,14 +266,31 @@ export function findQuads(
   return n;
 }
 
-/** The four stars of indexed quad number q, in the order A, B, C, D of its description, written into `out`. */
-export function starsOfQuad(index: QuadIndex, q: number, out: Int32Array): void {
-  const id = index.ids[q]!;
+/** Memory for {@link starsOfQuad}. */
+export interface QuadStars {
+  /** Stars A, B, C and D. */
+  readonly four: Int32Array;
+  readonly group: Int32Array;
+  readonly chords: Chords;
+  readonly quad: Quad;
+}
+
+export function emptyQuadStars(): QuadStars {
+  return { four: new Int32Array(4), group: new Int32Array(4), chords: emptyChords(4), quad: emptyQuad() };
+}
+
+/** Writes the four stars of indexed quad number q, in the order A, B, C, D of its description, into `out.four`. */
+export function starsOfQuad({ ids, partners, most, directions }: QuadIndex, q: number, out: QuadStars): void {
+  const id = ids[q]!;
   const i = Math.floor(id / TRIPLE_NUMBERS), t = 3 * (id % TRIPLE_NUMBERS);
-  const group = [i, ...[0, 1, 2].map((m) => index.partners[PARTNERS * i + TRIPLES[t + m]!]!)];
-  const chords = emptyChords(4);
-  const quad = emptyQuad();
-  measureChords(index.directions, group, 4, chords);
-  describeQuad(index.directions, group, chords, 0, 1, 2, 3, 0, 2, quad);
-  [quad.a, quad.b, quad.c, quad.d].forEach((n, k) => { out[k] = group[n]!; });
+  const { four, group, chords, quad } = out;
+  // The same order as when it was indexed: partners first.
+  for (let m = 0; m < 3; m++) group[m] = partners[most * i + TRIPLES[t + m]!]!;
+  group[3] = i;
+  measureChords(directions, group, 4, chords);
+  describeQuad(directions, group, chords, 3, 0, 1, 2, 0, 2, quad);
+  four[0] = group[quad.a]!;
+  four[1] = group[quad.b]!;
+  four[2] = group[quad.c]!;
+  four[3] = group[quad.d]!;
 }

@@ -37,13 +37,20 @@ export function isAccepted(pose: JudgedPose): boolean {
   return pose.logOdds >= Math.log(ACCEPTED_ODDS);
 }
 
+/** The lists of spots that are tried: those that most frames are found with, those that are left, or one after the other. */
+export type Effort = 'first' | 'later' | 'all';
+const FIRST_LISTS = 2;
+
 /**
  * Every pose that is judged on the way, as it is found; null every few milliseconds between, so that whoever asks may do
  * something else, or stop asking.
  */
-export function* searchPoses(spots: Spots, cap: StarCap, hints: SearchHints, memory: SearchMemory): Generator<JudgedPose | null> {
+export function* searchPoses(
+  spots: Spots, cap: StarCap, hints: SearchHints, memory: SearchMemory, effort: Effort = 'all',
+): Generator<JudgedPose | null> {
   if (spots.count < 4) return;
-  const lists = spotLists(spots);
+  const all = spotLists(spots);
+  const lists = effort === 'all' ? all : effort === 'first' ? all.slice(0, FIRST_LISTS) : all.slice(FIRST_LISTS);
   const search = startSearch(spots, cap, memory);
   for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {

@@ -1,13 +1,13 @@
 import type { Rotation } from '../geometry/rotation.js';
 import { DEGREE } from '../geometry/angle.js';
-import { type Vector, add, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
-import { CELLS, CELL_REACH, cellAxes } from '../sky/catalogue/cells.js';
+import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
+import { CELL_REACH, cellAxes, cellsAround } from '../sky/catalogue/cells.js';
 import type { SkyCatalogue } from '../sky/catalogueSky.js';
-import type { LocalSky } from '../sky/localSky.js';
+import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { type PairPose, emptyPairPose, poseFromPair } from './pairPose.js';
-import { type QuadIndex, LONGEST, SHORTEST, buildQuadIndex, findQuads, starsOfQuad } from './quadIndex.js';
+import { type QuadIndex, type QuadStars, LONGEST, SHORTEST, buildQuadIndex, emptyQuadStars, findQuads, starsOfQuad } from './quadIndex.js';
 import { type Chords, type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from './quads.js';
 import { type QuickLook, looksRight, makeQuickLook } from './quickLook.js';
 import { isAccepted, spotLists, type SpotList } from './searchPose.js';
@@ -19,6 +19,8 @@ import type { SearchHints } from './trials.js';
 /** A pose found anywhere in the sky, with the stars around it: its star numbers are theirs. */
 export interface SkyPose extends JudgedPose {
   readonly cap: StarCap;
+  /** The sky in whose frame the pose is: without a site where the site's horizon hides that part of it. */
+  readonly sky: LocalSky;
 }
 
 /** A part of the sky: what is from `from` to `to` (radians) away from a direction (ICRS). */
@@ -51,14 +53,14 @@ const WHOLE_SKY = 4 * Math.PI;
  * chance over the whole sphere. Field widths 1° to 60°, narrower ones where enough stars to V 11 are in them; any roll,
  * both parities. Yields what it judges, and null every few milliseconds between.
  *
- * @param sky at the frame's time; the poses are in its frame
+ * @param sky at the frame's time
  */
 export function* searchSky(
   spots: Spots, catalogue: SkyCatalogue, sky: LocalSky, hints: SearchHints, parts: readonly SkyPart[],
 ): Generator<SkyPose | null> {
   if (spots.count < 4) return;
   const search: Search = {
-    spots, catalogue, sky, looks: new Map(), quad: emptyQuad(), hits: new Int32Array(MOST_HITS), four: new Int32Array(4),
+    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(), hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(),
     pair: emptyPairPose(), lens: new Float64Array(6),
   };
   const lists = spotLists(spots);
@@ -68,7 +70,7 @@ export function* searchSky(
     for (const part of together ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
       const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(fieldWidth), yearsSince2000(sky.time));
       yield null;
-      const index = yield* buildQuadIndex(stars, fieldWidth);
+      const index = yield* buildQuadIndex(stars, fieldWidth, trial.tried);
       for (const list of lists) yield* searchTrial(search, index, list, trial);
     }
   }
@@ -77,13 +79,11 @@ export function* searchSky(
 /** Cells of a part of the sky, and those beside it that a field reaches into. */
 function cellsOf({ around, from, to }: SkyPart, fieldWidth: number): Int32Array {
   const beyond = CELL_REACH + fieldWidth / 2;
-  const cells = new Int32Array(CELLS);
-  let n = 0;
-  for (let cell = 0; cell < CELLS; cell++) {
-    const away = from === 0 && to >= Math.PI ? 0 : angleBetween(around, cellAxes(cell).middle);
-    if (away >= from - beyond && away <= to + beyond) cells[n++] = cell;
-  }
-  return cells.subarray(0, n);
+  const nearest = Math.cos(Math.max(0, from - beyond)), farthest = Math.cos(Math.min(Math.PI, to + beyond));
+  return cellsAround(around, Math.min(Math.PI, to + beyond)).filter((cell) => {
+    const cosine = dot(around, cellAxes(cell).middle);
+    return cosine <= nearest && cosine >= farthest;
+  });
 }
 
 /** Magnitude down to which the sky has three times as many stars as a quad index of that field width takes, on the average. */
@@ -101,11 +101,13 @@ interface Search {
   readonly spots: Spots;
   readonly catalogue: SkyCatalogue;
   readonly sky: LocalSky;
+  /** The same without a site. */
+  readonly below: LocalSky;
   readonly looks: Map<number, QuickLook>;
   readonly quad: Quad;
   readonly hits: Int32Array;
-  /** Stars A, B, C and D of a hit. */
-  readonly four: Int32Array;
+  /** Those of a hit. */
+  readonly stars: QuadStars;
   readonly pair: PairPose;
   /** The supposed lens in the form that {@link looksRight} takes. */
   readonly lens: Float64Array;
@@ -201,10 +203,10 @@ function tryCode(
 function tryHit(
   search: Search, { trial, index, look, rays }: ReadyTrial, mirrored: boolean, turned: boolean, hit: number,
 ): SkyPose | null {
-  const { quad, four, pair, lens: supposed } = search;
+  const { quad, stars, pair, lens: supposed } = search;
   const { lens, lensKnown, reach } = trial;
-  starsOfQuad(index, hit, four);
-  const a = four[0]!, b = four[1]!, c = four[2]!, d = four[3]!;
+  starsOfQuad(index, hit, stars);
+  const [a, b, c, d] = [stars.four[0]!, stars.four[1]!, stars.four[2]!, stars.four[3]!];
   const { directions } = index;
   const x = directions[3 * a]! - directions[3 * b]!, y = directions[3 * a + 1]! - directions[3 * b + 1]!;
   const z = directions[3 * a + 2]! - directions[3 * b + 2]!;
@@ -227,14 +229,16 @@ function tryHit(
   return judgeThere(search, Array.from(pair.pose) as unknown as Rotation, guess, !lensKnown, near);
 }
 
-/** Judges a pose relative to ICRS with the stars that are there; the pose that comes back is in the sky's frame. */
+/** Judges a pose relative to ICRS with the stars that are there. */
 function judgeThere(search: Search, pose: Rotation, lens: Lens, fitFocal: boolean, near: Vector): SkyPose | null {
-  const { spots, catalogue, sky } = search;
-  const cap = patchAround(catalogue, sky, [pose[2], pose[5], pose[8]], spots, lens, STARS_TO_JUDGE);
+  const { spots, catalogue } = search;
+  const axis: Vector = [pose[2], pose[5], pose[8]];
+  const sky = search.sky.site === null || search.sky.toLocal(axis)[2] > 0 ? search.sky : search.below;
+  const cap = patchAround(catalogue, sky, axis, spots, lens, STARS_TO_JUDGE);
   const judged = judgePose(spots, cap, fromIcrs(sky, pose), lens, {
     fitFocal, solidAngle: WHOLE_SKY, near: sky.toLocal(near), candidates: null,
   });
-  return judged && { ...judged, cap };
+  return judged && { ...judged, cap, sky };
 }
 
 /** About `most` stars around a direction (ICRS), as far as a frame of that lens can reach. */
@@ -247,7 +251,8 @@ function patchAround(catalogue: SkyCatalogue, sky: LocalSky, middle: Vector, spo
 }
 
 /** All stars that a found frame may show: those that the last match is made with. */
-export function starsToMatch(catalogue: SkyCatalogue, sky: LocalSky, found: SkyPose, spots: Spots): StarCap {
+export function starsToMatch(catalogue: SkyCatalogue, found: SkyPose, spots: Spots): StarCap {
+  const { sky } = found;
   const axis = sky.fromLocal([found.pose[2], found.pose[5], found.pose[8]]);
   return patchAround(catalogue, sky, unit(axis), spots, found.lens, STARS_TO_MATCH);
 }

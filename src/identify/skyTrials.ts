@@ -14,16 +14,18 @@ export interface SkyTrial {
   readonly tolerance: number;
   /** How far from its spot a star may be predicted at first, in widths of the picture. */
   readonly blur: number;
+  /** About so many sets of four stars are tried for its index. */
+  readonly tried: number;
 }
 
 /** Wider than this the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
 const FLAT_DEG = 9;
 /** Field widths that are tried, degrees, wide ones first: they have few stars and take no time. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
-const NARROW_DEG = [9, 5.8, 3.7, 2.4, 1.55, 1] as const;
-const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012 } as const;
-const NARROW = { reach: 1.3, tolerance: 2, blur: 0.006 } as const;
-const HINTED = { reach: 1.12 } as const;
+const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
+const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012, tried: 2_500_000 } as const;
+const NARROW = { reach: 1.36, tolerance: 2, blur: 0.006, tried: 2_500_000 } as const;
+const HINTED = { reach: 1.15, tried: 4_000_000 } as const;
 
 /** What is supposed of the lens, one after the other: what the hints say, or every width of the field. */
 export function skyTrials(width: number, height: number, hints: SearchHints): SkyTrial[] {

@@ -7,6 +7,8 @@ export interface SearchHints {
   readonly focalPixels?: number;
   /** A lens that another frame of the same camera settled: then only the pose is searched. */
   readonly lens?: Lens;
+  /** Only what is said here is tried: no other focal length. */
+  readonly only?: boolean;
 }
 
 /** One supposition of what the lens is and where the camera points. */
@@ -70,6 +72,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
     else groups.push([...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
   }
+  if (hints.only) return groups;
   const flat: number[] = [];
   for (let f = NARROWEST_DEG * Math.SQRT2; f < FLAT_DEG * 1.2; f *= 2) flat.push(f);
   const wide = WIDE_FIELDS_DEG.flatMap((f) => DISTORTIONS.map((d) => ({ f, d })));
