@@ -43,7 +43,7 @@ export type { MoonPlace } from './sky/moon.js';
 export type { Stretch } from './sky/crossings.js';
 
 export { type IdentifiedStar, type Identification, identifyFrame } from './identify/identifyFrame.js';
-export { type HemisphereStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
+export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
 export { type Lens, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
 export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';

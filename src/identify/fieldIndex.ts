@@ -53,7 +53,7 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
   const stars = new Int32Array(Math.min(wanted, known.length));
   const directions = new Float64Array(3 * stars.length);
   const icrs = new Float64Array(3 * stars.length);
-  const [px, py, pz] = cap.pole;
+  const [px, py, pz] = cap.centre;
   let n = 0;
   for (let k = 0; k < known.length && n < stars.length; k++) {
     const i = known[k]!;
@@ -64,7 +64,7 @@ export function buildFieldIndex(cap: StarCap, fieldWidth: number, fieldHeight: n
     directions[at] = x;
     directions[at + 1] = y;
     directions[at + 2] = z;
-    cap.icrs(i, icrs, at);
+    cap.fixed(i, icrs, at);
     n++;
   }
   const longest = LONGEST_SIDE * fieldWidth;
@@ -125,7 +125,7 @@ interface DeepGrid {
 function makeDeepGrid(cap: StarCap, radius: number, cell: number): DeepGrid {
   const known = cap.reveal(radius);
   const directions = new Float64Array(3 * known.length);
-  for (let k = 0; k < known.length; k++) cap.icrs(known[k]!, directions, 3 * k);
+  for (let k = 0; k < known.length; k++) cap.fixed(known[k]!, directions, 3 * k);
   const grid = makeStarGrid(directions, known.length, cell);
   const lists = new Map<number, Int32Array>();
   return {

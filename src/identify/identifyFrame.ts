@@ -1,6 +1,7 @@
 import type { Rotation } from '../geometry/rotation.js';
 import type { DetectedStar } from '../stars/star.js';
 import { finishIdentification } from './finishIdentification.js';
+import type { JudgedPose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { searchPose, type SearchHints, type SearchMemory } from './searchPose.js';
 import { makeSpots } from './spots.js';
@@ -42,7 +43,13 @@ export function identifyFrame(
   hints: SearchHints = {}, memory: SearchMemory = new Map(),
 ): Identification | null {
   const found = searchPose(makeSpots(detections, width, height), cap, hints, memory);
-  if (!found) return null;
+  return found && finishedIdentification(detections, width, height, cap, found);
+}
+
+/** All detections matched with all stars of the cap, given an accepted pose; null if too few pairs are left. */
+export function finishedIdentification(
+  detections: readonly DetectedStar[], width: number, height: number, cap: StarCap, found: JudgedPose,
+): Identification | null {
   const finished = finishIdentification(detections, width, height, cap, found.pose, found.lens);
   if (!finished) return null;
   return {

@@ -104,7 +104,7 @@ function firstCount(pairs: Pairs, used: number, radius: number, spots: Spots): n
  */
 export function starsInField(cap: StarCap, pose: Rotation, radius: number, most: number, candidates: Int32Array | null = null): Int32Array {
   const zx = pose[2], zy = pose[5], zz = pose[8];
-  const known = cap.reveal(acos(zx * cap.pole[0] + zy * cap.pole[1] + zz * cap.pole[2]) + radius);
+  const known = cap.reveal(acos(zx * cap.centre[0] + zy * cap.centre[1] + zz * cap.centre[2]) + radius);
   const among = candidates ?? known;
   const out = new Int32Array(Math.min(most, among.length));
   // Never negative: a star without a direction (zeros) is nowhere.

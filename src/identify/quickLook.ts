@@ -51,17 +51,17 @@ export function makeQuickLook(spots: Spots, radius: number): QuickLook {
  *
  * @param pose 9 numbers, camera to sky
  * @param lens focal length in pixels, principal point, first two radial terms, 1 if mirrored: 6 numbers
- * @param except three stars the pose was made from; the first of them must fall on a spot, too
+ * @param a, b, c, d the stars that the pose was made from, three or four; the first of them must fall on a spot, too
  */
 export function looksRight(
   look: QuickLook, pose: Float64Array, lens: Float64Array, directions: Float64Array, companions: Int32Array,
-  a: number, b: number, c: number,
+  a: number, b: number, c: number, d = c,
 ): boolean {
   if (hit(look, pose, lens, directions, a) !== 1) return false;
   let score = 0;
   for (let n = 0; n < companions.length; n++) {
     const star = companions[n]!;
-    if (star === a || star === b || star === c) continue;
+    if (star === a || star === b || star === c || star === d) continue;
     const on = hit(look, pose, lens, directions, star);
     if (on < 0) continue;
     score += on === 1 ? look.gain : look.loss;

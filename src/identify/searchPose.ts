@@ -37,15 +37,22 @@ export function isAccepted(pose: JudgedPose): boolean {
   return pose.logOdds >= Math.log(ACCEPTED_ODDS);
 }
 
+/** The lists of spots that are tried: those that most frames are found with, those that are left, or one after the other. */
+export type Effort = 'first' | 'later' | 'all';
+const FIRST_LISTS = 2;
+
 /**
  * Every pose that is judged on the way, as it is found; null every few milliseconds between, so that whoever asks may do
  * something else, or stop asking.
  */
-export function* searchPoses(spots: Spots, cap: StarCap, hints: SearchHints, memory: SearchMemory): Generator<JudgedPose | null> {
+export function* searchPoses(
+  spots: Spots, cap: StarCap, hints: SearchHints, memory: SearchMemory, effort: Effort = 'all',
+): Generator<JudgedPose | null> {
   if (spots.count < 4) return;
-  const lists = spotLists(spots);
+  const all = spotLists(spots);
+  const lists = effort === 'all' ? all : effort === 'first' ? all.slice(0, FIRST_LISTS) : all.slice(FIRST_LISTS);
   const search = startSearch(spots, cap, memory);
-  for (const group of trialGroups(spots.width, spots.height, hints)) {
+  for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {
       for (const trial of group) yield* searchTrial(search, list, trial);
     }
@@ -53,10 +60,10 @@ export function* searchPoses(spots: Spots, cap: StarCap, hints: SearchHints, mem
 }
 
 /** Spots that triangles are made of, and the place in the list from which on they are new. */
-interface SpotList { readonly spots: Int32Array; readonly from: number }
+export interface SpotList { readonly spots: Int32Array; readonly from: number }
 
 /** List after list: the brightest; the brightest all over the picture; more of both. */
-function spotLists(spots: Spots): SpotList[] {
+export function spotLists(spots: Spots): SpotList[] {
   const { brightest } = spots;
   const spread = Int32Array.from(brightest.keys());
   if (spots.count <= 14) return [{ spots: spread, from: 0 }];

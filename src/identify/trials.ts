@@ -7,6 +7,8 @@ export interface SearchHints {
   readonly focalPixels?: number;
   /** A lens that another frame of the same camera settled: then only the pose is searched. */
   readonly lens?: Lens;
+  /** Only what is said here is tried: no other focal length. */
+  readonly only?: boolean;
 }
 
 /** One supposition of what the lens is and where the camera points. */
@@ -15,7 +17,7 @@ export interface Trial {
   readonly lensKnown: boolean;
   /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
   readonly reach: number;
-  /** Distance from the pole within which the frame's centre is looked for, radians. */
+  /** Distance from the middle of the cap within which the frame's centre is looked for, radians. */
   readonly distance: number;
   /** By how much side ratios may differ beyond what the centroids' errors do. */
   readonly tolerance: number;
@@ -29,9 +31,8 @@ const NARROWEST_DEG = 0.4;
 const WIDEST_DEG = 70;
 /** Wider than this the picture is no longer similar to the sky, so that the focal length must be nearly right beforehand. */
 const FLAT_DEG = 9;
-/** Distances from the pole, degrees: most people point well, some don't. */
+/** Distances from the pole, or from where a frame is said to be, degrees, that are tried first: most people point well. */
 const NEAR = [1.5, 5] as const;
-const FAR = 12;
 /** Distortion at the corner, relative. */
 const DISTORTIONS = [0, -0.05, 0.05, -0.1, 0.1] as const;
 const FLAT_TOLERANCE = 0.003;
@@ -42,8 +43,13 @@ export function fieldWidthDeg(lens: Lens, width: number, height: number): number
   return (2 / DEGREE) * Math.atan(Math.max(width, height) / 2 / lens.focalPixels);
 }
 
-/** The trials in the order in which they pay: the hinted scale before others, near the pole before far. */
-export function trialGroups(width: number, height: number, hints: SearchHints): TrialGroup[] {
+/**
+ * The trials in the order in which they pay: the hinted scale before others, near the middle of the cap before far.
+ *
+ * @param farthest distance from there within which frames are looked for, radians
+ */
+export function trialGroups(width: number, height: number, hints: SearchHints, farthest: number): TrialGroup[] {
+  const far = farthest / DEGREE;
   const size = Math.max(width, height);
   const corner = Math.hypot(width, height) / 2;
   const focal = (fieldDeg: number): number => size / 2 / Math.tan((fieldDeg * DEGREE) / 2);
@@ -57,24 +63,25 @@ export function trialGroups(width: number, height: number, hints: SearchHints): 
   if (hints.lens) {
     const lens = hints.lens;
     const tolerance = fieldWidthDeg(lens, width, height) > FLAT_DEG ? 0.005 : 0.0025;
-    return [[...NEAR, FAR].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
+    return [[...NEAR, far].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
   }
   const groups: TrialGroup[] = [];
   const hint = hints.focalPixels;
   if (hint !== undefined && hint <= focal(NARROWEST_DEG) && hint >= focal(WIDEST_DEG)) {
     const wide = fieldWidthDeg(supposed(hint, 0), width, height) > FLAT_DEG;
-    if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, FAR, WIDE_TOLERANCE, d)));
-    else groups.push([...NEAR, FAR].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
+    if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
+    else groups.push([...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
   }
+  if (hints.only) return groups;
   const flat: number[] = [];
   for (let f = NARROWEST_DEG * Math.SQRT2; f < FLAT_DEG * 1.2; f *= 2) flat.push(f);
   const wide = WIDE_FIELDS_DEG.flatMap((f) => DISTORTIONS.map((d) => ({ f, d })));
   const curved = (distorted: boolean): Trial[] => wide.filter(({ d }) => (d !== 0) === distorted)
-    .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, FAR, WIDE_TOLERANCE, d));
+    .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, far, WIDE_TOLERANCE, d));
   groups.push([
     ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
     ...curved(false),
-    ...flat.map((f) => make(focal(f), 1.7, FAR, FLAT_TOLERANCE)),
+    ...flat.map((f) => make(focal(f), 1.7, far, FLAT_TOLERANCE)),
     ...curved(true),
   ]);
   return groups;

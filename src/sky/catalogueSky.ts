@@ -18,8 +18,10 @@ export interface SkyCatalogue {
   /**
    * The stars of some cells (`catalogue/cells.ts`) to a magnitude, brightest first to a hundredth of a magnitude, where
    * they stood `years` Julian years after J2000 as far as their motion is known.
+   *
+   * @param faintest one for all cells, or one for each
    */
-  collect(cells: ArrayLike<number>, faintest: number, years: number): SkyStars;
+  collect(cells: ArrayLike<number>, faintest: number | ArrayLike<number>, years: number): SkyStars;
   /** One-sigma error (radians in each coordinate) of the place of a star of that number and magnitude, that many years after J2000. */
   sigma(number: number, magnitude: number, years: number): number;
 }
@@ -58,13 +60,14 @@ export function openSkyCatalogue(bytes: Uint8Array, near: Catalogue): SkyCatalog
   const special = new Uint16Array(near.count + file.words.length);
   file.specials.forEach((each, i) => { special[each.number] = i + 1; });
   let nearCells: NearCells | null = null;
-  const collect = (cells: ArrayLike<number>, faintest: number, years: number): SkyStars => {
+  const collect = (cells: ArrayLike<number>, faintest: number | ArrayLike<number>, years: number): SkyStars => {
     nearCells ??= sortIntoCells(near);
     const room = roomFor(cells, file, nearCells);
     const found = { count: 0, numbers: new Int32Array(room), directions: new Float64Array(3 * room), magnitudes: new Float32Array(room) };
     for (let i = 0; i < cells.length; i++) {
-      takeNear(near, nearCells, cells[i]!, faintest, found);
-      takeWords(file, near.count, cells[i]!, faintest, found);
+      const limit = typeof faintest === 'number' ? faintest : faintest[i]!;
+      takeNear(near, nearCells, cells[i]!, limit, found);
+      takeWords(file, near.count, cells[i]!, limit, found);
     }
     for (let n = 0; n < found.count; n++) {
       const s = special[found.numbers[n]!]!;

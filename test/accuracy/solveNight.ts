@@ -12,7 +12,7 @@ import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import type { Vector } from '../../src/geometry/vector.js';
 import { type IdentifiedStar, type Identification, identifyFrame } from '../../src/identify/identifyFrame.js';
 import type { SearchMemory } from '../../src/identify/searchPose.js';
-import { type HemisphereStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
+import { type CapStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
 import { type FrameTruth, planNight, renderFrame } from '../../src/simulate/night.js';
 import type { Hemisphere, LocalSky } from '../../src/sky/localSky.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
@@ -40,9 +40,9 @@ export interface SolvedNight {
   readonly milliseconds: number;
 }
 
-const halves = new Map<Hemisphere, HemisphereStars>();
+const halves = new Map<Hemisphere, CapStars>();
 
-function half(hemisphere: Hemisphere): HemisphereStars {
+function half(hemisphere: Hemisphere): CapStars {
   let stars = halves.get(hemisphere);
   if (!stars) halves.set(hemisphere, (stars = hemisphereStars(embeddedCatalogue(), hemisphere)));
   return stars;
@@ -113,7 +113,7 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
 
 /** The same least squares given the true identifications and the true lens: what the frames allow. */
 function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number): Vector | null {
-  const frames = seen.map(({ detection, truth, sky, cap }) => {
+  const frames = seen.map(({ detection, truth, cap }) => {
     cap.reveal(Math.PI);
     const numbers = new Map<number, number>();
     cap.catalogue.forEach((catalogue, star) => numbers.set(catalogue, star));
@@ -131,7 +131,7 @@ function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky:
         direction: [cap.directions[3 * star]!, cap.directions[3 * star + 1]!, cap.directions[3 * star + 2]!],
       });
     }
-    return { stars, pole: sky.refractedPole(cap.hemisphere) };
+    return { stars, pole: cap.centre };
   });
   if (frames.some((f) => f.stars.length < 2)) return null;
   const poses = seen.map(({ truth }) => truth.pose);

@@ -4,10 +4,11 @@ import { ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../../src/geometry/rotation.js';
 import { type Vector, add, cross, scale, unit } from '../../src/geometry/vector.js';
 import { type Lens, toPixel } from '../../src/identify/lens.js';
-import { type HemisphereStars, type StarCap, hemisphereStars, starCap } from '../../src/identify/starCap.js';
+import { type CapStars, type StarCap, hemisphereStars, regionStars, starCap } from '../../src/identify/starCap.js';
 import type { Random } from '../../src/simulate/random.js';
 import { type Catalogue, parseCatalogue, properMotionScatter } from '../../src/sky/catalogue.js';
-import { type Hemisphere, makeLocalSky } from '../../src/sky/localSky.js';
+import { type SkyCatalogue, openSkyCatalogue } from '../../src/sky/catalogueSky.js';
+import { type Hemisphere, type LocalSky, makeLocalSky } from '../../src/sky/localSky.js';
 import { makeSite } from '../../src/sky/site.js';
 import type { DetectedStar } from '../../src/stars/star.js';
 
@@ -15,9 +16,9 @@ import type { DetectedStar } from '../../src/stars/star.js';
 const file = fileURLToPath(new URL('../../src/sky/catalogue/stars.bin', import.meta.url));
 export const catalogue: Catalogue = parseCatalogue(readFileSync(file));
 
-const halves = new Map<Hemisphere, HemisphereStars>();
+const halves = new Map<Hemisphere, CapStars>();
 
-export function half(hemisphere: Hemisphere): HemisphereStars {
+export function half(hemisphere: Hemisphere): CapStars {
   const known = halves.get(hemisphere) ?? hemisphereStars(catalogue, hemisphere);
   halves.set(hemisphere, known);
   return known;
@@ -87,12 +88,35 @@ export interface SimulatedField {
   readonly lens: Lens;
 }
 
-/** Makes the list of detections of a field, straight from the catalogue, without pixels. */
+/** Makes the list of detections of a field near a pole, straight from the catalogue, without pixels. */
 export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
-  const { width, height, hemisphere, spoil } = plan;
+  const { hemisphere } = plan;
   const site = makeSite({ latitudeDeg: hemisphere * plan.latitudeDeg, longitudeDeg: 360 * random.uniform() - 180, elevationMetres: 300 });
   const time = new Date(Date.UTC(2024, 0, 1) + 4 * 365.25 * 86_400_000 * random.uniform());
-  const cap = starCap(half(hemisphere), makeLocalSky(time, site));
+  return fieldIn(starCap(half(hemisphere), makeLocalSky(time, site)), plan, time, random);
+}
+
+/** The stars that the program knows of the whole sky. */
+export const sky: SkyCatalogue = openSkyCatalogue(
+  readFileSync(fileURLToPath(new URL('../../src/sky/catalogue/sky.bin', import.meta.url))), catalogue);
+
+/**
+ * The same around any direction.
+ *
+ * @param middle ICRS
+ * @param local the sky in whose frame the pose is
+ */
+export function simulateAnywhere(plan: Omit<FieldPlan, 'hemisphere' | 'latitudeDeg'>, middle: Vector, local: LocalSky, random: Random): SimulatedField {
+  const halfWidth = (0.7 * plan.widthDeg + plan.fromPoleDeg) * DEGREE;
+  const radius = Math.min(1.4, 1.3 * halfWidth + 0.01);
+  // Four times the stars that are wanted, at a growth of 0.45 in the logarithm a magnitude.
+  const faintest = 11 + Math.log10((4 * plan.depth * 2) / (1 - Math.cos(radius)) / 850_000) / 0.45;
+  const stars = regionStars(sky, middle, radius, () => (faintest > 10.5 ? 11 : faintest), local.time);
+  return fieldIn(starCap(stars, local), { ...plan, hemisphere: 1, latitudeDeg: 0 }, local.time, random);
+}
+
+function fieldIn(cap: StarCap, plan: FieldPlan, time: Date, random: Random): SimulatedField {
+  const { width, height, spoil } = plan;
   cap.reveal(Math.PI);
   const focalPixels = width / 2 / Math.tan((plan.widthDeg * DEGREE) / 2);
   const corner = (Math.hypot(width, height) / 2 / focalPixels) ** 2;
@@ -104,7 +128,7 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
     radial: plan.cornerDistortion === 0 ? [] : [plan.cornerDistortion / corner],
     mirrored: random.uniform() < 0.5,
   };
-  const pose = randomPose(cap.pole, plan.fromPoleDeg * DEGREE, random);
+  const pose = randomPose(cap.centre, plan.fromPoleDeg * DEGREE, random);
   const places = starPlaces(cap, pose, lens, plan, time, random);
 
   // Magnitudes as the picture shows them, and which stars the sky or the site hides.

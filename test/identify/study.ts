@@ -190,7 +190,7 @@ function chance(count: number, from: number): void {
     for (const [i, field] of fields.entries()) {
       const cap = caps[i % 2]!;
       let best = -Infinity;
-      for (const pose of searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[cap.hemisphere])) {
+      for (const pose of searchPoses(makeSpots(field.places, field.width, field.height), cap, {}, memories[i % 2 === 0 ? 1 : -1])) {
         if (!pose) continue;
         judged++;
         best = Math.max(best, pose.logOdds);

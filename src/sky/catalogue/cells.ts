@@ -45,6 +45,13 @@ export interface CellAxes {
 }
 
 export function cellAxes(cell: number): CellAxes {
+  return (axes[cell] ??= makeAxes(cell));
+}
+
+/** Those that were asked for: a search of the whole sky asks for all of them again and again. */
+const axes = new Array<CellAxes | undefined>(CELLS);
+
+function makeAxes(cell: number): CellAxes {
   const band = bandOf(cell);
   const columns = FIRST[band + 1]! - FIRST[band]!;
   const declination = (band + 0.5) * CELL - Math.PI / 2;

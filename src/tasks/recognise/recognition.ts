@@ -2,7 +2,7 @@ import { PolewardError } from '../../error.js';
 import { identifyFrame, type Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../../identify/searchPose.js';
-import { type HemisphereStars, hemisphereStars, starCap } from '../../identify/starCap.js';
+import { type CapStars, hemisphereStars, starCap } from '../../identify/starCap.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
@@ -23,7 +23,7 @@ export interface Reference {
   readonly site: Site | null;
   readonly optics: Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>;
   /** The stars about each pole, and the indexes that searching them has made. Made when they are first asked for. */
-  stars(hemisphere: Hemisphere): { readonly stars: HemisphereStars; readonly memory: SearchMemory };
+  stars(hemisphere: Hemisphere): { readonly stars: CapStars; readonly memory: SearchMemory };
 }
 
 /** The lens of the camera, and which pole it saw. */

@@ -1,0 +1,42 @@
+import { DEGREE } from '../geometry/angle.js';
+import type { Lens } from './lens.js';
+import { type SearchHints, fieldWidthDeg } from './trials.js';
+
+/** One supposition of what the lens is, for a search of the whole sky. */
+export interface SkyTrial {
+  readonly lens: Lens;
+  readonly lensKnown: boolean;
+  /** Width of the field for which stars and quads are chosen, radians. */
+  readonly fieldWidth: number;
+  /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
+  readonly reach: number;
+  /** Steps by which the places of a quad's code may differ. */
+  readonly tolerance: number;
+  /** How far from its spot a star may be predicted at first, in widths of the picture. */
+  readonly blur: number;
+  /** About so many sets of four stars are tried for its index. */
+  readonly tried: number;
+}
+
+/** Wider than this the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
+const FLAT_DEG = 9;
+/** Field widths that are tried, degrees, wide ones first: they have few stars and take no time. */
+const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
+const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
+const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012, tried: 2_500_000 } as const;
+const NARROW = { reach: 1.36, tolerance: 2, blur: 0.006, tried: 2_500_000 } as const;
+const HINTED = { reach: 1.15, tried: 4_000_000 } as const;
+
+/** What is supposed of the lens, one after the other: what the hints say, or every width of the field. */
+export function skyTrials(width: number, height: number, hints: SearchHints): SkyTrial[] {
+  const size = Math.max(width, height);
+  const supposed = (focalPixels: number): Lens =>
+    ({ focalPixels, centreX: (width - 1) / 2, centreY: (height - 1) / 2, radial: [], mirrored: false });
+  const at = (lens: Lens, more: Partial<SkyTrial>): SkyTrial => {
+    const degrees = fieldWidthDeg(lens, width, height);
+    return { lens, lensKnown: false, fieldWidth: degrees * DEGREE, ...(degrees > FLAT_DEG ? WIDE : NARROW), ...more };
+  };
+  if (hints.lens) return [at(hints.lens, { lensKnown: true, reach: 1.02, tolerance: 2 })];
+  if (hints.focalPixels !== undefined) return [at(supposed(hints.focalPixels), HINTED)];
+  return [...WIDE_DEG, ...NARROW_DEG].map((degrees) => at(supposed(size / 2 / Math.tan((degrees * DEGREE) / 2)), {}));
+}

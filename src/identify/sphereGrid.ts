@@ -1,0 +1,77 @@
+/** Stars anywhere on the sphere sorted into cells, to find neighbours without trigonometry. */
+export interface SphereGrid {
+  readonly cells: number;
+  /** Cell of each star. */
+  readonly cellOf: Int32Array;
+  /** Members of cell c are members[start[c]] … members[start[c + 1] - 1], in rising number. */
+  readonly start: Int32Array;
+  readonly members: Int32Array;
+  /**
+   * Where in `members` the stars within the grid's `reach` of any point of a cell stand, and some beyond: pairs of the first
+   * and the one after the last.
+   */
+  around(cell: number): readonly number[];
+}
+
+/**
+ * @param directions 3·count directions of length 1
+ * @param reach angle in radians; cells are at least as wide and as high
+ */
+export function makeSphereGrid(directions: Float64Array, count: number, reach: number): SphereGrid {
+  const bands = Math.max(1, Math.floor(Math.PI / reach));
+  const height = Math.PI / bands;
+  const first = firstCells(bands, height, reach);
+  const cells = first[bands]!;
+  const start = new Int32Array(cells + 1);
+  const cellOf = new Int32Array(count);
+  for (let i = 0; i < count; i++) {
+    const z = directions[3 * i + 2]!;
+    const band = Math.min(bands - 1, Math.floor(Math.acos(z > 1 ? 1 : z < -1 ? -1 : z) / height));
+    const columns = first[band + 1]! - first[band]!;
+    const turn = columns === 1 ? 0 : Math.atan2(directions[3 * i + 1]!, directions[3 * i]!) / (2 * Math.PI);
+    const cell = first[band]! + Math.min(columns - 1, Math.floor((turn < 0 ? turn + 1 : turn) * columns));
+    cellOf[i] = cell;
+    start[cell + 1]!++;
+  }
+  for (let c = 0; c < cells; c++) start[c + 1]! += start[c]!;
+  const fill = start.slice();
+  const members = new Int32Array(count);
+  for (let i = 0; i < count; i++) members[fill[cellOf[i]!]!++] = i;
+  return { cells, cellOf, start, members, around: (cell) => rangesAround(first, start, cell) };
+}
+
+/** First cell of each band, counted from the north pole; their number at the end. A cell's narrower edge is as wide as `reach`. */
+function firstCells(bands: number, height: number, reach: number): Int32Array {
+  const first = new Int32Array(bands + 1);
+  for (let band = 0; band < bands; band++) {
+    const narrowest = Math.min(Math.sin(band * height), Math.sin((band + 1) * height));
+    first[band + 1] = first[band]! + Math.max(1, Math.floor((2 * Math.PI * narrowest) / reach));
+  }
+  return first;
+}
+
+function rangesAround(first: Int32Array, start: Int32Array, cell: number): number[] {
+  let band = 0;
+  for (let high = first.length - 2; band < high;) {
+    const middle = (band + high + 1) >> 1;
+    if (first[middle]! <= cell) band = middle;
+    else high = middle - 1;
+  }
+  const columns = first[band + 1]! - first[band]!;
+  const column = cell - first[band]!;
+  const ranges: number[] = [];
+  const take = (from: number, to: number): void => { ranges.push(start[from]!, start[to]!); };
+  for (let b = Math.max(0, band - 1); b <= band + 1 && b + 1 < first.length; b++) {
+    const there = first[b + 1]! - first[b]!;
+    const wider = Math.max(1 / columns, 1 / there);
+    const from = Math.floor((column / columns - wider) * there), to = Math.floor(((column + 1) / columns + wider) * there) + 1;
+    if (to - from >= there) {
+      take(first[b]!, first[b + 1]!);
+      continue;
+    }
+    const f = ((from % there) + there) % there, t = f + to - from;
+    take(first[b]! + f, first[b]! + Math.min(t, there));
+    if (t > there) take(first[b]!, first[b]! + t - there);
+  }
+  return ranges;
+}
