@@ -9,7 +9,11 @@ import { type OpenRecord, type ToRecord, record, sessionSite } from '../node/nig
 import type { FrameMarks } from '../picture/frameMarks.js';
 import type { Notice } from '../remedy.js';
 import { type Given, rigName } from '../tasks/given/given.js';
-import { type Guidance, guide } from '../tasks/measure/guidance.js';
+import { type Guidance, type KnobHistory, guide, knobsLearned } from '../tasks/measure/guidance.js';
+import { turnSignDoubts } from '../tasks/measure/turnSign.js';
+import type { Rig } from '../knobs/rig.js';
+import type { Doubt } from '../night/doubts.js';
+import { answerAt } from '../night/night.js';
 import { happened } from '../tasks/measure/happened.js';
 import { limitInForce } from '../tasks/measure/limit.js';
 import { marksOf } from '../tasks/measure/marksOf.js';
@@ -58,10 +62,16 @@ export async function answered(measured: Measured, given: Given, open: OpenRecor
 
 /** An answer with its guidance, and what is to be recorded of it. */
 export function answerOf(
-  measured: Measured, given: Given, session: Session | null, done: Done, options: AnswerOptions,
+  found: Measured, given: Given, session: Session | null, done: Done, options: AnswerOptions,
 ): Omit<Answered, 'notice'> & { readonly toRecord: ToRecord } {
   const rig = rigName(given.rigFile);
-  const guidance = guideBy(session, measured, given, options, done.turned);
+  const history = session && knobHistory(session, rig);
+  const signs = signDoubts(found, given.rigFile?.rig ?? null, history, done);
+  const measured = signs.length === 0 ? found : { ...found, doubts: [...found.doubts, ...signs] };
+  // What is in doubt teaches nothing.
+  const guidance = guide(
+    measured.measurement, given.rigFile?.rig ?? null, history, options.cautions ?? false, measured.doubts.length > 0 ? null : done.turned,
+  );
   const limit = limitFor(options, given);
   const said = sayAnswer(measured, guidance, limit);
   const json = measurementJson(measured, guidance, said, limit);
@@ -69,15 +79,17 @@ export function answerOf(
   const shown = measured.site && said.within === false ? guidance.cautions : [];
   const { night, look, answer, known } = measured;
   const toRecord: ToRecord = {
-    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, before: happened(new Date(), shown, done.turned, done.advised),
+    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, remembered: measured.night.setting.anchor, before: happened(new Date(), shown, done.turned, done.advised),
     looks: measured.given,
     answer: { utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera, file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file },
   };
   return { measured, guidance: { ...guidance, cautions: shown }, said, record: json, marks, toRecord };
 }
 
-function guideBy(session: Session | null, { measurement }: Measured, { rigFile }: Given, options: AnswerOptions, turned: readonly KnobTurned[]): Guidance {
-  const history = session && knobHistory(session, rigName(rigFile));
-  return guide(measurement, rigFile?.rig ?? null, history, options.cautions ?? false, turned);
+/** Turns that went against their knob's direction. */
+function signDoubts({ night, given, measurement }: Measured, rig: Rig | null, history: KnobHistory | null, { turned }: Done): Doubt[] {
+  if (turned.length === 0 || !history) return [];
+  const first = night.looks.findIndex((l) => l.utc === given[0]!.look.utc);
+  const before = first > 0 ? answerAt(night, measurement.aim, first - 1) : null;
+  return before ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded) : [];
 }
-

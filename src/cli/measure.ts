@@ -9,10 +9,6 @@ export function addMeasureCommand(program: Command): void {
     .description('axis error from frames with right-ascension rotation between them')
     .argument('<frames...>', 'two or more frames near the pole'))))
     .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions) => {
-      if (all.length < 2) {
-        const { PolewardError } = await import('../error.js');
-        throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
-      }
       const { spreadFrames } = await import('../tasks/recognise/spreadFrames.js');
       const files = spreadFrames(all);
       if (options.picture !== undefined || options.pictureStar !== undefined) {
@@ -35,8 +31,16 @@ export function addMeasureCommand(program: Command): void {
       const { answered, NOTHING_DONE } = await import('./answerFrames.js');
       const { showMeasured } = await import('./showMeasured.js');
       const open = openForFrames({ session: options.session, newSession: options.newSession, folder: folderOf(files) }, whereAndWhen(seen));
-      const request = { ...given, before: undefined, turnedOnly: true };
-      const found = measured(seen, nightBefore(seen, open.session, null), request, all.length - files.length);
+      const { rememberedFor } = await import('./remembered.js');
+      const remembered = open.session ? null : rememberedFor(seen, folderOf(files), given, options);
+      if (all.length < 2 && !remembered) {
+        const { PolewardError } = await import('../error.js');
+        throw new PolewardError(
+          'too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.',
+        );
+      }
+      const request = { ...given, before: undefined, turnedOnly: all.length > 1 };
+      const found = measured(seen, nightBefore(seen, open.session, remembered), request, all.length - files.length);
       await showMeasured(await answered(found, given, open, NOTHING_DONE, options), options);
     });
 }

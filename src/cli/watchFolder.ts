@@ -32,6 +32,7 @@ import { arcminutes, wrap } from '../tasks/words/numberWords.js';
 import { type Answered, type Done, NOTHING_DONE, answerOf, limitFor } from './answerFrames.js';
 import { givenFor } from './given.js';
 import { say, sayLine, textWidth, warn } from './output.js';
+import { rememberedFor } from './remembered.js';
 import { worded } from './remedyWords.js';
 import { sayWarnings, styleOf, wordedRecord } from './showMeasured.js';
 import type { WatchOptions } from './watch.js';
@@ -169,7 +170,8 @@ class Watching {
     try {
       const frames = seen([{ known: frame }], site);
       this.openFor(frames);
-      const before = this.night ?? nightBefore(frames, this.session, null);
+      const remembered = this.session ? null : rememberedFor(frames, this.folder, this.given, this.options);
+      const before = this.night ?? nightBefore(frames, this.session, remembered);
       const done = this.doneBefore(before, frame);
       const added = addFrames(frames, before, { before: saidOf(done.turned), turnedOnly: false });
       if (added.aside.length > 0) return this.setAside(before, frame, site, added);
@@ -191,7 +193,7 @@ class Watching {
     if (!answer) {
       const next = nextWithoutAnswer(night.looks.length).words;
       const said = await this.keep({
-        site: sessionSite(frames.site), hemisphere: hemisphereSeen(frames), rig: rigName(this.given.rigFile), before: [], looks: given, answer: null,
+        site: sessionSite(frames.site), hemisphere: hemisphereSeen(frames), rig: rigName(this.given.rigFile), remembered: night.setting.anchor, before: [], looks: given, answer: null,
       });
       this.panel?.nothingYet(happened, next);
       return () => { this.show(nothingYetText(lead, next, textWidth())); this.notice(said); };

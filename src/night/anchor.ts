@@ -1,3 +1,4 @@
+import { ARCMINUTE } from '../geometry/angle.js';
 import type { Covariance } from '../axis/axisResult.js';
 import type { Vector } from '../geometry/vector.js';
 import type { Lens } from '../identify/lens.js';
@@ -18,4 +19,13 @@ export interface Anchor {
    * `earlier-night`: remembered with the rig; the camera may have been taken off since.
    */
   readonly from: 'tonight' | 'earlier-night';
+}
+
+/** A camera that was left on the mount since an earlier night sits where it sat within this, radians, one sigma. */
+const LEFT_ALONE = 1 * ARCMINUTE;
+
+/** How well the camera's place is known now. */
+export function covarianceNow({ covariance: [a, b, c, d], from }: Anchor): Covariance {
+  const loose = from === 'tonight' ? 0 : LEFT_ALONE ** 2;
+  return [a + loose, b, c, d + loose];
 }

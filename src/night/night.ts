@@ -15,7 +15,7 @@ import { type Hemisphere, makeLocalSky } from '../sky/localSky.js';
 import type { Site } from '../sky/site.js';
 import { type Look, isSameLook, starsOfLook } from './look.js';
 import type { PoseLook } from './poseLook.js';
-import type { Anchor } from './anchor.js';
+import { type Anchor, covarianceNow } from './anchor.js';
 import { type PoseAnswer, type PoseCorrection, answerOf, correct } from './understanding.js';
 import { type Account, type Setting, accountsFrom, groupingOf, weighLook } from './weigh.js';
 
@@ -203,7 +203,7 @@ function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | 
   grouping.stance.forEach((s, i) => { axes[s] ??= apply(poses[i]!, centres[grouping.mounting[i]!]!); });
   const lens = anchor?.lens ?? referenceLens(looks, { ...night.setting, anchor: null });
   const start = alignedModel(poses, grouping, axes, centres, lens);
-  const held = anchor ? [{ mounting: 0, centre: anchor.centre, covariance: anchor.covariance }] : [];
+  const held = anchor ? [{ mounting: 0, centre: anchor.centre, covariance: covarianceNow(anchor) }] : [];
   const estimate = estimateMount(frames, start, night.setting.hemisphere, held, anchor !== null);
   return estimate && { estimate, frames };
 }

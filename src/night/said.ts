@@ -102,12 +102,12 @@ function orders(result: AxisResult, { advice, rig }: Circumstances): Order[] {
 }
 
 /** How far off and how sure. */
-function sureWords(result: AxisResult, { unconfirmed }: Circumstances): string[] {
+function sureWords(result: AxisResult, { unconfirmed, doubts }: Circumstances): string[] {
   const { aim, sigma } = result;
   const error = aimedError(result);
   return [
     `${angleWords(error.separation, sigma.separation)} ± ${uncertainty(sigma.separation)} off the ${aim} pole: ${offWords(error, sigma)}`,
-    ...(unconfirmed ? ['two turned frames only: a third would show a slip'] : []),
+    ...(unconfirmed && !doubts.some((d) => d.code === 'remembered-camera') ? ['two turned frames only: a third would show a slip'] : []),
   ];
 }
 
@@ -119,7 +119,7 @@ export function uncertainty(sigma: number): string {
 }
 
 function nextOf(within: boolean, unsure: boolean, { advice, doubts, stillWithin }: Circumstances): NextStep {
-  const [doubt] = doubts;
+  const doubt = doubts.find(({ code }) => code !== 'turn-sign');
   if (doubt) return { action: 'settle', words: doubt.settle };
   if (unsure) return { action: 'surer', words: 'Turn the mount farther in right ascension, touch no knob, save a frame.' };
   if (within && stillWithin) return { action: 'done', words: 'Nothing has moved since. Start the run.' };

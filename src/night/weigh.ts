@@ -7,7 +7,7 @@ import { logSum } from './gaussian.js';
 import { type BatchState, type MountState, type RoughAxis, SET_DOWN, afterDeclination, afterKnob, afterSame, batchState, innovation, worstAxisSigma, worstCentreSigma } from './mountState.js';
 import type { Grouping } from '../axis/mountModel.js';
 import { anyBasis } from '../axis/axisBasis.js';
-import type { Anchor } from './anchor.js';
+import { type Anchor, covarianceNow } from './anchor.js';
 import type { PoseLook } from './poseLook.js';
 import { turnBetween, turnLikelihood } from './turnBetween.js';
 
@@ -71,9 +71,8 @@ export function knowsAxis({ state }: Account): boolean {
   return worstAxisSigma(state) < KNOWN;
 }
 
-/** A camera is still where it was on an earlier night as often as not; if it is, within this, radians. */
+/** How often a camera is still where it was on an earlier night: a guess. */
 const STILL_THERE = 0.6;
-const MOUNTED_AGAIN = 1 * ARCMINUTE;
 
 /** The accounts after the first look. `anchor`: how the camera sat on the mount before it, if that is known. */
 export function accountsFrom(look: PoseLook, setting: Setting, anchor: Anchor | null): readonly Account[] {
@@ -83,11 +82,10 @@ export function accountsFrom(look: PoseLook, setting: Setting, anchor: Anchor | 
     happened: ['both'], since: 0, restarts: [0], batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [], logWeight: 0,
   };
   if (!anchor) return [fresh];
-  const { covariance: [a, b, c, d] } = anchor;
-  const loose = anchor.from === 'tonight' ? 0 : MOUNTED_AGAIN ** 2;
+  const [a, b, c, d] = covarianceNow(anchor);
   const state = afterKnob({
     ...batch.state, centre: anchor.centre, centreAlong: anyBasis(anchor.centre),
-    covariance: Float64Array.from([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, a + loose, b, 0, 0, c, d + loose]),
+    covariance: Float64Array.from([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, a, b, 0, 0, c, d]),
   }, look);
   const remembered: Account = {
     ...fresh, happened: ['knob'], batch: null, state, agreeing: anchor.from === 'tonight' ? [look.pose, look.pose, look.pose] : [look.pose],

@@ -42,6 +42,8 @@ export interface ToRecord {
   readonly hemisphere: Hemisphere;
   /** How the rig is told from others. */
   readonly rig: string | null;
+  /** Where the camera was thought to sit before the night's first frame. */
+  readonly remembered: Anchor | null;
   /** What led to it: turns, cautions. */
   readonly before: readonly LaterEntry[];
   readonly looks: readonly { readonly look: Look; readonly news: News }[];
@@ -149,8 +151,8 @@ function notRecorded({ message, remedies }: PolewardError): Notice {
   return { message: `Not recorded: ${message}`, remedies };
 }
 
-function beginning({ site, hemisphere, rig }: ToRecord): StartEntry {
-  return { ...startEntry(new Date(), VERSION, site, hemisphere), rig };
+function beginning({ site, hemisphere, rig, remembered }: ToRecord): StartEntry {
+  return { ...startEntry(new Date(), VERSION, site, hemisphere), rig, ...(remembered ? { remembered } : {}) };
 }
 
 /** What frames say of where and when. */

@@ -31,6 +31,8 @@ export interface StartEntry {
   readonly hemisphere: Hemisphere;
   /** The rig file's name for the rig, else its path; null or absent without one. What its knobs do is learned over its sessions. */
   readonly rig?: string | null;
+  /** Where the camera was thought to sit on the mount, by an earlier night; absent where the night began without. */
+  readonly remembered?: Anchor;
 }
 
 /** Where the mount stands: degrees, north and east positive, metres above the sea. */

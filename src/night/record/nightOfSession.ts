@@ -17,7 +17,7 @@ import type { Session } from './session.js';
 export function nightOfSession(session: Session | null, site: Site | null, hemisphere: Hemisphere, remembered: Anchor | null): Night {
   if (!session) return emptyNight({ site, hemisphere, anchor: remembered });
   const rotation = entriesOf(session.recorded, 'measurement').filter(({ entry }) => entry.how === 'rotation').at(-1);
-  const anchor = rotation ? anchorOfState(rotation.entry.state) : remembered;
+  const anchor = rotation ? anchorOfState(rotation.entry.state) : session.start.remembered ?? remembered;
   return nightOf({ site, hemisphere, anchor }, entriesOf(session.recorded, 'look').map(({ entry }) => entry.look));
 }
 

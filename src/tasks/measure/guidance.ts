@@ -31,13 +31,16 @@ export interface KnobHistory {
  * the rig.
  *
  * @param history null without a session
- * @param turned knobs turned since its last look
+ * @param turned knobs turned since its last look; null where the answer is in doubt, and nothing is learned from it
  * @param again also the cautions that were shown before
  */
-export function guide(result: AxisResult, rig: Rig | null, history: KnobHistory | null, again: boolean, turned: readonly KnobTurned[] = []): Guidance {
+export function guide(
+  result: AxisResult, rig: Rig | null, history: KnobHistory | null, again: boolean, turned: readonly KnobTurned[] | null = [],
+): Guidance {
   const { azimuth, altitude } = aimedError(result);
   const errors = { azimuth, altitude, sigma: result.sigma };
-  const learned = history && learnFrom(history, rig, [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }]);
+  const news: readonly MountEvent[] = turned ? [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }] : [];
+  const learned = history && learnFrom(history, rig, news);
   const advice = adviseTurns(errors, rig, learned);
   const shown = history ? cautionsShown(history.session.recorded) : new Set<string>();
   return { advice, rig, learned, cautions: cautionsFor({ doing: 'turn', advice, rig }, shown, again) };

@@ -9,10 +9,12 @@ export function happened(
 ): LaterEntry[] {
   const at = now.toISOString();
   return [
-    ...turned.map(({ knob, turns }): LaterEntry => {
+    ...turned.map(({ knob, turns }, i): LaterEntry => {
       const advised = followed?.find((a) => a.knob === knob);
       const sign = advised && (advised.move === 'east' || advised.move === 'raise') ? 1 : -1;
-      return { kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? sign * advised.arcmin : null };
+      // Past the goal and back is one move: the last of its turns ends it.
+      const ends = !turned.slice(i + 1).some((later) => later.knob === knob);
+      return { kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? (ends ? sign * advised.arcmin : 0) : null };
     }),
     ...cautions.map(({ id }): LaterEntry => ({ kind: 'caution', at, caution: id })),
   ];

@@ -19,7 +19,9 @@ const SIGMA_SOURCES = {
 };
 
 /** The measurement as `poleward/measurement-1` (DESIGN: the JSON contract). Angles in the units their names say. */
-export function measurementJson({ measurement, site, outcomes, known, warnings }: Measured, guidance: Guidance, said: WhatIsSaid, limit: Limit): MeasurementRecord {
+export function measurementJson(
+  { measurement, site, outcomes, known, warnings, unconfirmed }: Measured, guidance: Guidance, said: WhatIsSaid, limit: Limit,
+): MeasurementRecord {
   const { axis, fromTruePole, fromRefractedPole, sigma, aim, hemisphere } = measurement;
   const place = horizontal(axis);
   const error = (e: AxisError): ErrorRecord => ({
@@ -56,6 +58,7 @@ export function measurementJson({ measurement, site, outcomes, known, warnings }
     })) : [],
     verdict: { withinLimit: said.within, limitArcmin: rounded(limit.arcmin, 4), limitFrom: limit.from ?? 'usual' },
     doubts: said.doubts,
+    unconfirmed,
     next: said.next.words,
     warnings,
     site: site && {

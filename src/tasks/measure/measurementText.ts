@@ -41,7 +41,7 @@ export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyl
   const { width } = style;
   const verdict = measured.site ? said.verdict.flatMap((order) => orderLines(order, style)) : withoutSite(measured, width);
   const sure = measured.site ? said.sure.map((line) => wrap(line, width, '  ')) : said.sure.slice(1);
-  const doubts = said.doubts.map(({ message }) => wrap(`in doubt: ${message}`, width, '  '));
+  const doubts = said.doubts.map(({ code, message, settle }) => wrap(`in doubt: ${message}${code === 'turn-sign' ? ` ${settle}` : ''}`, width, '  '));
   const command = style.command(said.next);
   const next = wrap(`next: ${said.next.words}`, width, '  ');
   return [
