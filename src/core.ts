@@ -55,13 +55,7 @@ export { type Aim, aimedError, aimedPole } from './axis/aim.js';
 export { type AxisError, axisError, axisWithError, fromHorizontal, horizontal } from './axis/axisError.js';
 export { type Turns, axisFromPoses } from './axis/axisFromPoses.js';
 export type { AxisResult, Covariance, FrameOnAxis } from './axis/axisResult.js';
-export { type AxisFrame, type AxisMeasurement, measureAxis } from './axis/measureAxis.js';
-export type { MountView } from './axis/mountView.js';
-export { type Recheck, recheckAxis } from './axis/recheckAxis.js';
 export type { Warning, WarningCode } from './axis/warning.js';
-export type { Disagreement } from './axis/oneRotation.js';
-export type { JointFit } from './axis/jointFit.js';
-export type { RotatingCamera } from './axis/rotatingCamera.js';
 
 export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob } from './knobs/rig.js';
 export { type KnobAdvice, adviseTurns, type Direction, type ErrorToTurnAway, type TravelUsed } from './knobs/adviseTurns.js';

@@ -27,7 +27,7 @@ import { samePictures } from '../tasks/recognise/samePictures.js';
 import { type RecordedAnswer, openForRecheck, openForRotation, recordRecheck, recordRotation, sessionThere } from '../node/sessionUse.js';
 import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
 import { type FrameResult, type FrameStars, clockCorrected } from '../tasks/recognise/frameStars.js';
-import type { WatchOptions } from './watch.js';
+import type { WatchOptions } from './watchOptions.js';
 import type { WatchPanel } from './watchPanel.js';
 import { type Taken, type WatchState, takeFrame } from '../tasks/watch/watchState.js';
 

@@ -18,7 +18,7 @@ import type { Measured } from '../tasks/measure/measureFrames.js';
 import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine } from './output.js';
 import { answerView, nothingYet, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
-import type { WatchOptions } from './watch.js';
+import type { WatchOptions } from './watchOptions.js';
 import type { Taken } from '../tasks/watch/watchState.js';
 
 /** The first port that is tried: none of the well-known ones. */
