@@ -15,7 +15,8 @@ export { type Guidance, type KnobHistory, guide } from './tasks/measure/guidance
 export type { FrameResult, FrameStars, FrameTrouble } from './tasks/recognise/frameStars.js';
 export type { FrameOutcome } from './tasks/recognise/identifyFrames.js';
 export type { KnownFrame } from './tasks/recognise/recognition.js';
-export { type GivenValues, type RigInForce, type Said, givenValues } from './tasks/given/given.js';
+export { type GivenValues, type Said, givenValues } from './tasks/given/given.js';
+export type { RigInForce } from './tasks/given/rigInForce.js';
 export type { SiteInForce } from './tasks/given/siteInForce.js';
 
 export { ARCMINUTE, ARCSECOND, DEGREE } from './geometry/angle.js';

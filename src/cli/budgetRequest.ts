@@ -3,11 +3,8 @@ import type { Session } from '../night/record/session.js';
 import { readSession } from '../node/sessionFile.js';
 import { findSession } from '../node/sessionPlace.js';
 import type { RunRequest } from '../tasks/budget/budgetPlan.js';
-import type { BudgetOptions } from './budget.js';
 import { sourced } from './given.js';
-
-/** The options of a planned run; what a report needs none of may be missing. */
-export type RunOptions = Pick<BudgetOptions, 'declination' | 'hours' | 'exposure'> & Partial<BudgetOptions>;
+import type { RunOptions } from './runOptions.js';
 
 /** The run that the options plan. */
 export function runOf(options: RunOptions): RunRequest {
@@ -16,7 +13,7 @@ export function runOf(options: RunOptions): RunRequest {
     start: options.start ?? null, hours: options.hours, exposureSeconds: options.exposure,
     sensor: sourced(options.sensor, '--sensor') ?? null,
     guided: options.guided ?? false, guideOffsetDeg: options.guideOffset ?? null, limitPixels: options.limit ?? null,
-    refraction: options.refraction ?? true,
+    refraction: options.refraction,
   };
 }
 

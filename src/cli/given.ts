@@ -1,6 +1,7 @@
 import type { Sourced } from '../frames/frame.js';
 import { rigInForce } from '../node/rigFile.js';
-import { type Given, type RigInForce, type Said, givenValues } from '../tasks/given/given.js';
+import { type Given, type Said, givenValues } from '../tasks/given/given.js';
+import type { RigInForce } from '../tasks/given/rigInForce.js';
 import type { CommonOptions } from './commonOptions.js';
 
 /** What the options say of site, air, optics and clock. */

@@ -1,14 +1,11 @@
 import type { Command } from 'commander';
-import { type BudgetOptions, addRunOptions } from './budget.js';
 import { quantity } from './commonOptions.js';
+import type { ReportOptions } from './reportFile.js';
+import { addRunOptions } from './runOptions.js';
 
-/** The run that is planned may be given, for the report. */
-export interface LogOptions extends Partial<Omit<BudgetOptions, 'session'>> {
+interface LogOptions extends ReportOptions {
   readonly session?: string;
   readonly report?: string;
-  readonly rig?: string;
-  readonly overwrite?: boolean;
-  readonly night?: boolean;
   readonly json?: boolean;
 }
 

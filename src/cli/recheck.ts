@@ -62,7 +62,7 @@ async function doneBefore(session: Session, { rigFile }: Given, { turned, follow
   if (!followed) return { turned: parseTurned(turned ?? []), advised: null };
   const { adviceBefore } = await import('../tasks/measure/guidance.js');
   const { knobHistory } = await import('../node/earlierSessions.js');
-  const { rigName } = await import('../tasks/given/given.js');
+  const { rigName } = await import('../tasks/given/rigInForce.js');
   const advised = adviceBefore(knobHistory(session, rigName(rigFile)), rigFile?.rig ?? null);
   return { turned: followedTurns(advised), advised };
 }

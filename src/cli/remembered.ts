@@ -1,6 +1,7 @@
 import type { Anchor } from '../night/anchor.js';
 import { rememberedCamera } from '../node/earlierSessions.js';
-import { type Given, rigName } from '../tasks/given/given.js';
+import type { Given } from '../tasks/given/given.js';
+import { rigName } from '../tasks/given/rigInForce.js';
 import type { SeenFrames } from '../tasks/measure/seeFrames.js';
 import type { SessionOptions } from './sessionOptions.js';
 

@@ -10,13 +10,20 @@ import { encodeJpeg } from '../node/encodePicture.js';
 import { VERSION } from '../node/version.js';
 import { checkWritable, writeWhole } from '../node/wholeFile.js';
 import type { PlannedBudget } from '../tasks/budget/budgetPlan.js';
-import { type Given, rigName } from '../tasks/given/given.js';
+import type { Given } from '../tasks/given/given.js';
+import { rigName } from '../tasks/given/rigInForce.js';
 import { type Report, reportOf } from '../tasks/log/report.js';
 import { knobsLearned } from '../tasks/measure/guidance.js';
 import { givenFor } from './given.js';
 import { breathe } from '../node/breathe.js';
-import type { LogOptions } from './log.js';
+import type { CommonOptions } from './commonOptions.js';
 import { endProgress, progress } from './progress.js';
+import type { RunOptions } from './runOptions.js';
+
+/** Whose knobs the report speaks of, and the run that is planned if one is. */
+export interface ReportOptions extends Partial<RunOptions>, Pick<CommonOptions, 'rig' | 'night' | 'focalLength' | 'pixelSize'> {
+  readonly overwrite?: boolean;
+}
 
 /** Refuses, before any work, a report that can't be written. Throws PolewardError `bad-option`. */
 export function checkReport(path: string, overwrite: boolean): void {
@@ -25,7 +32,7 @@ export function checkReport(path: string, overwrite: boolean): void {
 }
 
 /** Writes the session as one page. */
-export async function writeReport(path: string, session: Session, story: Story, options: LogOptions): Promise<Report> {
+export async function writeReport(path: string, session: Session, story: Story, options: ReportOptions): Promise<Report> {
   const given = givenFor({ ...options, aim: story.aim }, session.path);
   // What is missing for the budget is said before the pictures take their time.
   const planned = await plannedRun(session, given, options);
@@ -55,7 +62,7 @@ async function frameOf(session: string, kept: KeptPicture): Promise<Frame | null
   }
 }
 
-async function plannedRun(session: Session, given: Given, options: LogOptions): Promise<PlannedBudget | null> {
+async function plannedRun(session: Session, given: Given, options: ReportOptions): Promise<PlannedBudget | null> {
   const { declination, hours, exposure } = options;
   if (declination === undefined && hours === undefined && exposure === undefined) return null;
   if (declination === undefined || hours === undefined || exposure === undefined) {
@@ -63,5 +70,5 @@ async function plannedRun(session: Session, given: Given, options: LogOptions): 
   }
   const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
   const { runOf } = await import('./budgetRequest.js');
-  return budgetOf({ ...runOf({ ...options, declination, hours, exposure }), given, error: null, session });
+  return budgetOf({ ...runOf({ ...options, declination, hours, exposure, refraction: options.refraction ?? true }), given, error: null, session });
 }

@@ -1,15 +1,7 @@
 import { type Command, InvalidArgumentError } from 'commander';
-import { addCommonOptions, type CommonOptions } from './commonOptions.js';
-import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
-
-export interface WatchOptions extends CommonOptions, SessionOptions {
-  readonly poll?: boolean;
-  readonly all?: boolean;
-  readonly followed?: boolean;
-  readonly panel?: boolean;
-  readonly panelOpen?: boolean;
-  readonly panelPort?: number;
-}
+import { addCommonOptions } from './commonOptions.js';
+import { addSessionOptions } from './sessionOptions.js';
+import type { WatchOptions } from './watchOptions.js';
 
 /** Adds `poleward watch`. */
 export function addWatchCommand(program: Command): void {

@@ -17,7 +17,8 @@ import { watchNewFrames } from '../node/newFrames.js';
 import { type OpenRecord, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen } from '../node/nightRecord.js';
 import { starsOfFile } from '../node/starsOfFile.js';
 import type { Notice } from '../remedy.js';
-import { type Given, rigName } from '../tasks/given/given.js';
+import type { Given } from '../tasks/given/given.js';
+import { rigName } from '../tasks/given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
 import { saidOf } from '../tasks/measure/happened.js';
@@ -35,7 +36,7 @@ import { say, sayLine, textWidth, warn } from './output.js';
 import { rememberedFor } from './remembered.js';
 import { worded } from './remedyWords.js';
 import { sayWarnings, styleOf, wordedRecord } from './showMeasured.js';
-import type { WatchOptions } from './watch.js';
+import type { WatchOptions } from './watchOptions.js';
 import type { WatchPanel } from './watchPanel.js';
 
 /** How long a file that looks cut short is waited for, ms. */

@@ -4,7 +4,7 @@ import { dirname, isAbsolute, join, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import type { Sourced } from '../frames/frame.js';
 import { type Rig, parseRig } from '../knobs/rig.js';
-import type { RigInForce } from '../tasks/given/given.js';
+import type { RigInForce } from '../tasks/given/rigInForce.js';
 
 /** How a rig file is called where nobody names it. */
 export const RIG_FILE = 'poleward.json';

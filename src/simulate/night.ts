@@ -7,7 +7,7 @@ import type { Catalogue } from '../sky/catalogue.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { meanPole } from '../sky/polarMotion.js';
 import { SIDEREAL_RATE } from '../sky/siderealRate.js';
-import { drivenPose } from './drive.js';
+import { drivenPose } from './drivenPose.js';
 import type { Canvas } from './hardSky.js';
 import { type AxisPlace, axisDirection, axisPlace, elevatedPole } from './mount.js';
 import type { NightPlan } from './nightPlan.js';

@@ -15,6 +15,7 @@ import { NO_REFRACTION, siteRefraction, unrefractDirection } from '../../sky/ref
 import { ofAim } from '../../axis/aim.js';
 import type { Remedy } from '../../remedy.js';
 import type { Given } from '../given/given.js';
+import { rigSource } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 
 /** A planned run, and where its budget's axis error comes from. */
@@ -230,7 +231,7 @@ function sensorFor({ sensor, given: { rigFile } }: BudgetRequest): PlannedBudget
   if (sensor) return sensor;
   const camera = rigFile?.rig.camera;
   if (camera?.widthPixels === undefined || camera.heightPixels === undefined) return null;
-  return { value: { width: camera.widthPixels, height: camera.heightPixels }, from: `rig file ${rigFile!.path}` };
+  return { value: { width: camera.widthPixels, height: camera.heightPixels }, from: rigSource(rigFile!) };
 }
 
 /** The target's apparent place of date at the start. */

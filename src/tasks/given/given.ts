@@ -1,7 +1,7 @@
 import type { Aim } from '../../axis/aim.js';
 import { zoneMinutes } from '../../frames/dateText.js';
 import type { Sourced } from '../../frames/frame.js';
-import type { Rig } from '../../knobs/rig.js';
+import { type RigInForce, rigSource } from './rigInForce.js';
 
 /** What a person said of site, air, optics and clock, each with where it was said (an option, a field of a page). */
 export type Said = { readonly [Name in keyof GivenValues]?: Sourced<number> | undefined };
@@ -23,13 +23,6 @@ export interface GivenValues {
   readonly pixelSizeMicrometres: Sourced<number> | null;
 }
 
-/** A rig, the file it is in and how that was found. */
-export interface RigInForce {
-  readonly rig: Rig;
-  readonly path: string;
-  readonly from: string;
-}
-
 /** What holds for a piece of work, in whatever front it was asked for. */
 export interface Given extends GivenValues {
   readonly rigFile: RigInForce | null;
@@ -42,7 +35,7 @@ const SAME_PLACE = 0.2;
 /** What the person said beats the rig file. */
 export function givenValues(said: Said, found: RigInForce | null): GivenValues {
   const { site, clock, camera } = found?.rig ?? {};
-  const from = found ? `rig file ${found.path}` : '';
+  const from = found ? rigSource(found) : '';
   const first = (value: Sourced<number> | undefined, inRig: number | undefined): Sourced<number> | null =>
     value ?? (inRig === undefined ? null : { value: inRig, from });
   const latitudeDeg = first(said.latitudeDeg, site?.latitudeDeg);
@@ -65,9 +58,4 @@ export function givenValues(said: Said, found: RigInForce | null): GivenValues {
 function isFar(latitudeDeg: number, longitudeDeg: number): boolean {
   const half = Math.PI / 360;
   return Math.abs(latitudeDeg) > SAME_PLACE || Math.abs(Math.sin(longitudeDeg * half)) > Math.sin(SAME_PLACE * half);
-}
-
-/** How a rig is told from others in a session. */
-export function rigName(found: RigInForce | null): string | null {
-  return found && (found.rig.name ?? found.path);
 }

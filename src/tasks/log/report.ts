@@ -12,7 +12,7 @@ import { readMarks } from '../../picture/readMarks.js';
 import { type ReportLook, type ReportSection, type ReportTable, reportPage } from '../../picture/reportPage.js';
 import type { PlannedBudget } from '../budget/budgetPlan.js';
 import { budgetText } from '../budget/budgetText.js';
-import type { RigInForce } from '../given/given.js';
+import type { RigInForce } from '../given/rigInForce.js';
 import { arcminutes, plusMinus, signed } from '../words/numberWords.js';
 import { knobSection } from './knobSection.js';
 import { place, sinceText, standing, lookText } from './logText.js';

@@ -1,6 +1,6 @@
 import type { Limit } from '../../night/said.js';
 import type { Sourced } from '../../frames/frame.js';
-import type { RigInForce } from '../given/given.js';
+import type { RigInForce } from '../given/rigInForce.js';
 
 /** Within this the axis is good enough for most guided runs (common practice). */
 const USUAL_ARCMIN = 1;

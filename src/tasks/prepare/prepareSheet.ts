@@ -9,6 +9,7 @@ import { nightAt, nightOf } from '../../sky/darkness.js';
 import type { Remedy } from '../../remedy.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import type { Given } from '../given/given.js';
+import { type RigInForce, rigSource } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 
 /** What a night is to be prepared for. */
@@ -36,11 +37,14 @@ export interface PreparationSheet {
   readonly site: SiteInForce;
   /** East of UTC: of the clock that is shown. */
   readonly utcOffsetMinutes: Sourced<number>;
+  /** Person or rig file say that clock's zone; else it is UTC. */
+  readonly zoneGiven: boolean;
   readonly camera: CameraInForce;
   /** What would be needed for a forecast; empty where it is there. */
   readonly missing: readonly Remedy[];
   /** Of payload and capacity, the one that is missing beside the other. */
   readonly missingWeight: 'give-payload' | 'give-capacity' | null;
+  readonly rigFile: RigInForce | null;
   /** The exposure is the person's own. */
   readonly exposureGiven: boolean;
   readonly warnings: readonly PreparationWarning[];
@@ -95,8 +99,8 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
     catalogue,
   });
   return {
-    preparation, site, camera, missing,
-    utcOffsetMinutes: zone ?? { value: 0, from: 'not given, UTC' },
+    preparation, site, camera, missing, rigFile: given.rigFile,
+    utcOffsetMinutes: zone ?? { value: 0, from: 'not given, UTC' }, zoneGiven: zone !== null,
     missingWeight: payload !== undefined && capacity === undefined
       ? 'give-capacity'
       : capacity !== undefined && payload === undefined ? 'give-payload' : null,
@@ -107,7 +111,7 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
 
 function cameraInForce({ given, camera: said }: PrepareRequest): CameraInForce {
   const rig = given.rigFile?.rig;
-  const from = given.rigFile ? `rig file ${given.rigFile.path}` : '';
+  const from = given.rigFile ? rigSource(given.rigFile) : '';
   const first = (value: Sourced<number> | undefined, inRig: number | undefined): Sourced<number> | null =>
     value ?? (inRig === undefined ? null : { value: inRig, from });
   const { focalLengthMillimetres, pixelSizeMicrometres } = given;

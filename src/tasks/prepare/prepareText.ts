@@ -9,6 +9,7 @@ import { MAGNETIC_MODEL } from '../../sky/magneticNorth.js';
 import { phaseName } from '../../sky/moon.js';
 import { decimals, wrap } from '../words/numberWords.js';
 import type { RemedyWords } from '../../remedy.js';
+import { shortSource } from '../given/rigInForce.js';
 import type { PreparationSheet } from './prepareSheet.js';
 import { siteText } from '../words/siteText.js';
 
@@ -108,7 +109,8 @@ function face(hours: number): string {
 }
 
 function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
-  const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven } = sheet;
+  const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven, rigFile } = sheet;
+  const short = (from: string): string => shortSource(from, rigFile);
   const rows: string[] = [];
   if (field) rows.push(row(
     'field', `${size(field.widthDeg, field)} × ${size(field.heightDeg, field)}, ${field.arcsecPerPixel.toPrecision(3)}″ a pixel`,
@@ -170,11 +172,6 @@ function listed(names: readonly string[]): string {
   return names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)!}`;
 }
 
-/** A rig file's path would fill the screen. */
-function short(from: string): string {
-  return from.startsWith('rig file') ? 'rig file' : from;
-}
-
 function turnDegrees({ turn }: Turning): string {
   return (turn / DEGREE).toFixed(0);
 }
@@ -205,9 +202,8 @@ function clock(time: Date, sheet: PreparationSheet): string {
 
 /** The calendar day at the site in the evening: that of the zone if one is given, else of the site's meridian. */
 function dateText(noon: Date, sheet: PreparationSheet): string {
-  const { site, utcOffsetMinutes } = sheet;
-  const known = !utcOffsetMinutes.from.startsWith('not given');
-  const east = known ? utcOffsetMinutes.value : (site.longitudeDeg.value - 360 * Math.round(site.longitudeDeg.value / 360)) * 4;
+  const { site, utcOffsetMinutes, zoneGiven } = sheet;
+  const east = zoneGiven ? utcOffsetMinutes.value : (site.longitudeDeg.value - 360 * Math.round(site.longitudeDeg.value / 360)) * 4;
   // Noon by the meridian may be some hours from noon by the zone, never on another day.
   const day = new Date(noon.getTime() + east * 60_000);
   return `${day.getUTCDate()} ${MONTHS[day.getUTCMonth()]!} ${day.getUTCFullYear()}`;

@@ -5,7 +5,8 @@ import { RIG_SCHEMA_NAME } from '../../knobs/rigSchema.js';
 import { offsetWords } from '../../frames/clockDoubts.js';
 import { travelPerTurn } from '../../knobs/travelPerTurn.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
-import type { GivenValues, RigInForce } from '../given/given.js';
+import type { GivenValues } from '../given/given.js';
+import { type RigInForce, shortSource } from '../given/rigInForce.js';
 import { wrap } from '../words/numberWords.js';
 
 const NAMES: readonly (readonly [keyof GivenValues, string, (value: number) => string, string])[] = [
@@ -29,7 +30,7 @@ export function rigText(given: GivenValues, found: RigInForce | null, searched: 
   const lines = NAMES.map(([key, name, show, missing]) => {
     const value: Sourced<number> | null = given[key];
     return value
-      ? `${name.padEnd(13)}${show(value.value).padEnd(14)}${value.from.startsWith('rig file') ? 'rig file' : value.from}`
+      ? `${name.padEnd(13)}${show(value.value).padEnd(14)}${shortSource(value.from, found)}`
       : `${name.padEnd(13)}${'-'.padEnd(14)}${missing}`;
   }).map((line) => wrap2(line));
   const knobs = found ? (['azimuth', 'altitude'] as const).map((name) => wrap(knobText(name, found.rig.knobs?.[name]), 60, '  ')) : [];

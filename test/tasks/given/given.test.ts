@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { parseRig } from '../../../src/knobs/rig.js';
-import { type RigInForce, givenValues } from '../../../src/tasks/given/given.js';
+import { givenValues } from '../../../src/tasks/given/given.js';
+import type { RigInForce } from '../../../src/tasks/given/rigInForce.js';
 
 const path = '/rigs/poleward.json';
 const found: RigInForce = {

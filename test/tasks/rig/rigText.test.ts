@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { remedyWords } from '../../../src/cli/remedyWords.js';
 import { parseRig } from '../../../src/knobs/rig.js';
-import { type RigInForce, type Said, givenValues } from '../../../src/tasks/given/given.js';
+import { type Said, givenValues } from '../../../src/tasks/given/given.js';
+import type { RigInForce } from '../../../src/tasks/given/rigInForce.js';
 import { rigJson, rigText } from '../../../src/tasks/rig/rigText.js';
 
 const path = '/rigs/poleward.json';
