@@ -1,4 +1,5 @@
 import { PolewardError } from '../error.js';
+import { printable } from '../printable.js';
 import { decodeFits } from './decodeFits.js';
 import type { FrameDecoders } from './decoders.js';
 import { type FileKind, fileKind, type RasterKind } from './fileKind.js';
@@ -21,6 +22,11 @@ export interface DecodeFrameOptions {
 export async function decodeFrame(
   bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions = {},
 ): Promise<Frame> {
+  const frame = await decodeNamed(bytes, printable(name), decoders, options);
+  return { ...frame, file: name };
+}
+
+async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions): Promise<Frame> {
   if (bytes.length === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
   refuseTooManyBytes(bytes.length, name);
   const { utcOffsetMinutes = null } = options;
