@@ -1,12 +1,12 @@
 import { PolewardError } from '../error.js';
 import { indexOfBytes, viewOf } from './bytes.js';
 import type { FrameDecoders, OpenPicture } from './decoders.js';
-import { exifMetadata, noMetadata } from './exifMetadata.js';
+import { exifMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image } from './frame.js';
 import { jpegScans, scansWithin } from './jpegScans.js';
 import { meanOfPlanes } from './luminance.js';
-import { pngWithoutExtras } from './pngWithoutExtras.js';
+import { pngWithoutExtras, pngXmp } from './pngWithoutExtras.js';
 import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseHiddenWork, refuseMemory, refuseUnpacking } from './tooLarge.js';
 import { jpegPieces, unreadTiff } from './tiffKind.js';
 import { unfinishedRows, unfinishedShare } from './unfinished.js';
@@ -28,6 +28,7 @@ export async function decodeRaster(
   openPicture: FrameDecoders['openPicture'],
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
+  const wordsOfPng = kind === 'png' ? pngXmp(bytes) : null;
   const picture = await openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind).catch(() => { throw notDecoded(bytes, kind, file); });
   const { width, height, channels, sampleBytes, pages, otherColours } = picture;
   refuseUnpacking(width * height, channels * sampleBytes, bytes.length, file, PACKINGS[kind]);
@@ -44,8 +45,7 @@ export async function decodeRaster(
     data: meanOfPlanes(samples.data, samples.width * samples.height, samples.channels, 'interleaved'),
   };
   // A TIFF file is built as EXIF is, so that its own tags are read.
-  const exif = kind === 'tiff' ? bytes : picture.exif;
-  const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
+  const metadata = exifMetadata(kind === 'tiff' ? bytes : picture.exif, utcOffsetMinutes, picture.xmp ?? wordsOfPng);
   return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`], unfinishedRows: unfinished };
 }
 
