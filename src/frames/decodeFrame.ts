@@ -36,7 +36,10 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
     case 'fits': return fitsFrame(bytes, name, decoders, utcOffsetMinutes);
     case 'gzip': {
       const { gunzipFits } = await import('./gunzipFits.js');
-      return fitsFrame(await gunzipFits(bytes, name, decoders.gunzipPieces), name, decoders, utcOffsetMinutes);
+      const { bytes: unpacked, damagedBehind } = await gunzipFits(bytes, name, decoders.gunzipPieces);
+      const frame = await fitsFrame(unpacked, name, decoders, utcOffsetMinutes);
+      // Which rows are the file's own can't be told.
+      return damagedBehind ? { ...frame, unfinished: frame.unfinished ?? { rows: frame.image.height } } : frame;
     }
     case 'raw': return rawFrame(bytes, name, decoders, utcOffsetMinutes);
     case 'tiff': {

@@ -6,7 +6,7 @@ import { gunzipFits as gunzipFitsBy } from '../../src/frames/gunzipFits.js';
 import { nodeDecoders } from '../../src/node/decoders.js';
 import { card, dataBytes, fitsFile, headerBytes, imageCards } from './fitsBytes.js';
 
-const gunzipFits = async (packed: Uint8Array, file: string) => Buffer.from(await gunzipFitsBy(packed, file, nodeDecoders.gunzipPieces));
+const gunzipFits = async (packed: Uint8Array, file: string) => Buffer.from((await gunzipFitsBy(packed, file, nodeDecoders.gunzipPieces)).bytes);
 const pixels = Buffer.from('000100020003000400050006', 'hex');
 const file = fitsFile(16, [3, 2], pixels);
 const refused = async (packed: Buffer, code: string, message: RegExp): Promise<void> =>
