@@ -16,7 +16,7 @@ export function withinDay(differenceMs: number): number {
   return differenceMs - Math.round(differenceMs / DAY_MS) * DAY_MS;
 }
 
-/** "+05:30", as --utc-offset and --clock-ahead take it. */
+/** "+05:30", as options take it. */
 export function offsetWords(minutes: number): string {
   const two = (n: number): string => String(n).padStart(2, '0');
   const most = Math.abs(minutes);

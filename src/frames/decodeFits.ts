@@ -6,7 +6,7 @@ import { decodePixels, type Pixels, type Scaling, scalePixels } from './fitsPixe
 import type { Image } from './frame.js';
 import { meanOfPlanes } from './luminance.js';
 import { refuseMemory, refuseTooManyPixels } from './tooLarge.js';
-import { unfinishedRows } from './unfinished.js';
+import { unfinishedBehindHeader, unfinishedRows } from './unfinished.js';
 
 export interface DecodedFits {
   readonly image: Image;
@@ -45,7 +45,7 @@ export async function decodeFits(bytes: Uint8Array, file: string, gunzip: FrameD
   refuseTooManyPixels(width * height, file);
   refuseMemory(bytes.length + extraBytes(picture), file);
   const { data, ceiling } = await pixelsOf(picture, file, gunzip);
-  const unfinished = unfinishedRows(data, width, ceiling, unwrittenValues(picture));
+  const unfinished = hdu.blankAfterEnd ? unfinishedRows(data, width, ceiling, unwrittenValues(picture)) : unfinishedBehindHeader(data, width);
   const headers = new Map([...primary, ...hdu.headers]);
   return {
     image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },

@@ -1,4 +1,5 @@
 import { PolewardError } from '../error.js';
+import { printable } from '../printable.js';
 import { decodeFits } from './decodeFits.js';
 import type { FrameDecoders } from './decoders.js';
 import { type FileKind, fileKind, type RasterKind } from './fileKind.js';
@@ -21,6 +22,11 @@ export interface DecodeFrameOptions {
 export async function decodeFrame(
   bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions = {},
 ): Promise<Frame> {
+  const frame = await decodeNamed(bytes, printable(name), decoders, options);
+  return { ...frame, file: name };
+}
+
+async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions): Promise<Frame> {
   if (bytes.length === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
   refuseTooManyBytes(bytes.length, name);
   const { utcOffsetMinutes = null } = options;
@@ -30,7 +36,10 @@ export async function decodeFrame(
     case 'fits': return fitsFrame(bytes, name, decoders, utcOffsetMinutes);
     case 'gzip': {
       const { gunzipFits } = await import('./gunzipFits.js');
-      return fitsFrame(await gunzipFits(bytes, name, decoders.gunzipPieces), name, decoders, utcOffsetMinutes);
+      const { bytes: unpacked, damagedBehind } = await gunzipFits(bytes, name, decoders.gunzipPieces);
+      const frame = await fitsFrame(unpacked, name, decoders, utcOffsetMinutes);
+      // Which rows are the file's own can't be told.
+      return damagedBehind ? { ...frame, unfinished: frame.unfinished ?? { rows: frame.image.height } } : frame;
     }
     case 'raw': return rawFrame(bytes, name, decoders, utcOffsetMinutes);
     case 'tiff': {

@@ -1,13 +1,14 @@
 import { PolewardError } from '../error.js';
 import { indexOfBytes, viewOf } from './bytes.js';
 import type { FrameDecoders, OpenPicture } from './decoders.js';
-import { exifMetadata, noMetadata } from './exifMetadata.js';
+import { exifMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
 import type { FrameMetadata, Image } from './frame.js';
-import { jpegScans } from './jpegScans.js';
+import { jpegScans, scansWithin } from './jpegScans.js';
 import { meanOfPlanes } from './luminance.js';
-import { pngWithoutExtras } from './pngWithoutExtras.js';
+import { pngWithoutExtras, pngXmp } from './pngWithoutExtras.js';
 import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseHiddenWork, refuseMemory, refuseUnpacking } from './tooLarge.js';
+import { jpegPieces, unreadTiff } from './tiffKind.js';
 import { unfinishedRows, unfinishedShare } from './unfinished.js';
 
 const PACKINGS = { png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF } as const;
@@ -27,15 +28,16 @@ export async function decodeRaster(
   openPicture: FrameDecoders['openPicture'],
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
-  const picture = await attempt(() => openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind), kind, file);
+  const wordsOfPng = kind === 'png' ? pngXmp(bytes) : null;
+  const picture = await openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind).catch(() => { throw notDecoded(bytes, kind, file); });
   const { width, height, channels, sampleBytes, pages, otherColours } = picture;
   refuseUnpacking(width * height, channels * sampleBytes, bytes.length, file, PACKINGS[kind]);
-  refuseHiddenWork(width, height, kind === 'jpeg' ? jpegScans(bytes).scans : 1, bytes.length, file, PACKINGS[kind]);
+  refuseHiddenWork(width, height, passesOf(bytes, kind), bytes.length, file, PACKINGS[kind]);
   refuseMemory(width * height * bytesPerPixel(picture, kind), file);
   if (otherColours !== null) {
     throw new PolewardError('not-an-image', `${file} stores its colours as ${otherColours}, not as grey or RGB. Save it as grey or RGB.`);
   }
-  const samples = await attempt(() => picture.samples(), kind, file);
+  const samples = await picture.samples().catch(() => { throw notDecoded(bytes, kind, file); });
   const unfinished = unfinishedRows(samples.data, samples.width * samples.channels, samples.ceiling, [0, -1, NaN, samples.ceiling ?? NaN])
     || Math.ceil(samples.height * unfinishedShare(bytes, kind));
   const image = {
@@ -43,8 +45,7 @@ export async function decodeRaster(
     data: meanOfPlanes(samples.data, samples.width * samples.height, samples.channels, 'interleaved'),
   };
   // A TIFF file is built as EXIF is, so that its own tags are read.
-  const exif = kind === 'tiff' ? bytes : picture.exif;
-  const metadata = exif ? exifMetadata(exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data: no time, exposure or optics.']);
+  const metadata = exifMetadata(kind === 'tiff' ? bytes : picture.exif, utcOffsetMinutes, picture.xmp ?? wordsOfPng);
   return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`], unfinishedRows: unfinished };
 }
 
@@ -58,13 +59,18 @@ function bytesPerPixel({ channels, sampleBytes, floatingPoint, inPasses }: OpenP
   return sampleBytes * channels + mean + passes + whole;
 }
 
-/** Runs a step of the decoder; what it throws at a file that begins like an image comes of one cut short or damaged. */
-async function attempt<T>(step: () => Promise<T>, kind: string, file: string): Promise<T> {
-  try {
-    return await step();
-  } catch {
-    throw damaged(kind, file);
-  }
+/** How often the decoder goes over the picture. */
+function passesOf(bytes: Uint8Array, kind: RasterKind): number {
+  if (kind === 'jpeg') return jpegScans(bytes).scans;
+  const pieces = kind === 'tiff' ? jpegPieces(bytes) : null;
+  return pieces === null ? 1 : scansWithin(bytes) / pieces;
+}
+
+/** What the decoder's error at a file that begins like a picture means: a TIFF of a kind that is not read, or one cut short or damaged. */
+function notDecoded(bytes: Uint8Array, kind: RasterKind, file: string): PolewardError {
+  const unread = kind === 'tiff' ? unreadTiff(bytes) : null;
+  if (unread === null) return damaged(kind, file);
+  return new PolewardError('not-an-image', `${file} is a TIFF picture that ${unread}, which this program doesn't read. Save it uncompressed, with 8 or 16 bits a sample.`);
 }
 
 function damaged(kind: string, file: string): PolewardError {

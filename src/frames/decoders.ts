@@ -29,6 +29,8 @@ export interface OpenPicture {
   readonly pages: number;
   /** From "Exif" on, or from where its TIFF structure begins; null where there is none. */
   readonly exif: Uint8Array | null;
+  /** A packet of XMP; null where there is none. */
+  readonly xmp: Uint8Array | null;
   /** How it stores colours where that is neither grey nor red, green and blue, in words; null where it is. */
   readonly otherColours: string | null;
   /** Unpacks the pixels: values as stored, pixel after pixel, transparency dropped, nothing turned or converted. Throws anything where they are damaged. */

@@ -5,6 +5,7 @@ import { type FitsHeaders, type FitsValue, keywordOf, parseCards } from './fitsC
 
 const BLOCK = 2880;
 const CARD = 80;
+const BLANK = 0x20;
 /** Longer headers are no camera's. */
 const LONGEST_HEADER = 2 ** 22;
 /** And no more are all headers of a file together, those of a thousand units. */
@@ -17,6 +18,8 @@ export interface Hdu {
   readonly bitpix: number;
   /** Lengths of the axes, NAXIS1 first; empty where there are none. */
   readonly axes: readonly number[];
+  /** False where what follows the END card in its block is no blanks: zeros of a careless writer, or a file filled only so far. */
+  readonly blankAfterEnd: boolean;
   /** The data unit without its padding: a view on the file's bytes. */
   readonly data: Uint8Array;
 }
@@ -71,7 +74,8 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
     if (!(headerBytes + dataBytes <= rest.length)) {
       throw truncated(file, `has ${rest.length - headerBytes} bytes of data where its header says ${dataBytes}`);
     }
-    yield { headers, bitpix, axes, data: dataUnit(structure, rest, headerBytes, dataBytes, axes) };
+    const blankAfterEnd = rest[headerBytes - 1] === BLANK;
+    yield { headers, bitpix, axes, blankAfterEnd, data: dataUnit(structure, rest, headerBytes, dataBytes, axes) };
     start += paddedBytes(sizes);
   }
 }

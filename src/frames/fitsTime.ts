@@ -51,10 +51,10 @@ export function fitsMidExposure(
     if (scale !== 'UTC') from += ` (${scale})`;
   } else if (utcOffsetMinutes !== null) {
     utc = reading.clock - utcOffsetMinutes * 60_000;
-    from += ' and --utc-offset';
+    from += ' and the zone given';
   } else {
     const why = reading.local ? 'it is a local time' : `TIMESYS is ${String(headers.get('TIMESYS'))}`;
-    remarks.push(`${from} was ignored: ${why}, whose offset from UTC is unknown. Give --utc-offset.`);
+    remarks.push(`${from} was ignored: ${why}, whose offset from UTC is unknown. Give its zone.`);
     return null;
   }
   if (reading.part !== 0.5) {

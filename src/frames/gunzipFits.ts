@@ -4,20 +4,31 @@ import { fileKind } from './fileKind.js';
 import { beginsExtension, paddedBytes, readHeader, withHeader } from './fitsHdu.js';
 import { LARGEST_UNPACKED_BYTES, PACKED_BYTES, refuseMemory, refuseThinPacking, unpacksTooLarge } from './tooLarge.js';
 
+/** Unpacked behind the last unit at most, in search of the file's checksum. */
+const MOST_BEHIND_BYTES = 2 ** 22;
 /** Memory to begin with. */
 const FIRST_BYTES = 2 ** 20;
 
 /**
  * The FITS file in a gzip file (RFC 1952). What its headers claim is checked as soon as they are unpacked, before memory for the data
- * is taken; what follows the last unit is not unpacked.
+ * is taken. Of what follows the last unit a little is unpacked, since a file filled in part with 0xff may go on without an end:
+ * `damagedBehind` says whether it is damaged.
  * Throws {@link PolewardError} `not-an-image` where it holds no FITS, `file-truncated`, `too-large`.
  */
-export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces: FrameDecoders['gunzipPieces']): Promise<Uint8Array> {
+export async function gunzipFits(
+  packed: Uint8Array, file: string, gunzipPieces: FrameDecoders['gunzipPieces'],
+): Promise<{ readonly bytes: Uint8Array; readonly damagedBehind: boolean }> {
   const most = packed.length * PACKED_BYTES.mostInAByte;
   let room = new Uint8Array(Math.min(FIRST_BYTES, most));
   let [length, unitStart, unitEnd, headersRead] = [0, 0, null as number | null, 0];
+  let [end, behind] = [null as number | null, 0];
   try {
     for await (const chunk of gunzipPieces(packed)) {
+      if (end !== null) {
+        behind += chunk.length;
+        if (behind > MOST_BEHIND_BYTES) return { bytes: room.subarray(0, end), damagedBehind: false };
+        continue;
+      }
       const needed = Math.max(length + chunk.length, Math.min(unitEnd ?? 0, most));
       if (needed > room.length) room = grown(room, length, needed);
       room.set(chunk, length);
@@ -27,7 +38,10 @@ export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces:
         if (unitEnd === null) {
           if (unit.length < 8) break;
           if (unitStart === 0 && fileKind(unit) !== 'fits') throw notFits(file);
-          if (unitStart > 0 && !beginsExtension(unit)) return room.subarray(0, unitStart);
+          if (unitStart > 0 && !beginsExtension(unit)) {
+            end = unitStart;
+            break;
+          }
           const header = readHeader(unit, file);
           if (header === null) break;
           headersRead = withHeader(headersRead, header, file);
@@ -41,11 +55,12 @@ export async function gunzipFits(packed: Uint8Array, file: string, gunzipPieces:
       }
     }
   } catch (error) {
+    if (end !== null) return { bytes: room.subarray(0, end), damagedBehind: true };
     if (error instanceof PolewardError) throw error;
     throw new PolewardError('file-truncated', `${file} is gzip-compressed but cut short or damaged. Copy or save it again.`);
   }
   if (unitStart === 0 && fileKind(room.subarray(0, length)) !== 'fits') throw notFits(file);
-  return room.subarray(0, length);
+  return { bytes: room.subarray(0, end ?? length), damagedBehind: false };
 }
 
 /** More memory with the same beginning: at least `needed`, and never just a little more. */

@@ -16,6 +16,20 @@ const PROGRESSIVE = [0xc2, 0xc6, 0xca, 0xce];
 const isBare = (marker: number): boolean => (marker >= 0xd0 && marker <= 0xd8) || marker === 0x01;
 
 /**
+ * Passes of all JPEG pictures anywhere in the bytes (strips of a TIFF): starts of scans with one to four components. Packed data don't hold
+ * that mark, and the tables between them hardly ever.
+ */
+export function scansWithin(bytes: Uint8Array): number {
+  let scans = 0;
+  for (let at = bytes.indexOf(START_OF_SCAN, 1); at > 0; at = bytes.indexOf(START_OF_SCAN, at + 1)) {
+    const components = bytes[at + 3];
+    if (bytes[at - 1] !== 0xff || bytes[at + 1] !== 0 || components === undefined) continue;
+    if (components >= 1 && components <= 4 && bytes[at + 2] === 6 + 2 * components) scans++;
+  }
+  return scans;
+}
+
+/**
  * Counts the passes of a JPEG file by its markers, up to the end of its picture or of the bytes; nothing is unpacked.
  * Source: ITU-T T.81 (1992), annex B.
  */

@@ -6,6 +6,22 @@ const SIGNATURE_BYTES = 8;
 /** Length, name and checksum of a piece. */
 const AROUND = 12;
 
+/** A text piece that holds XMP, uncompressed (flag and method 0), in no language: XMP specification, part 3 (2020), section 1.1.5. */
+const XMP_TEXT = 'XML:com.adobe.xmp\0\0\0\0\0';
+
+/** The packet of XMP in a PNG file; null where there is none, or a packed one. */
+export function pngXmp(bytes: Uint8Array): Uint8Array | null {
+  const view = viewOf(bytes);
+  for (let at = SIGNATURE_BYTES; at + AROUND <= bytes.length; at += AROUND + view.getUint32(at)) {
+    const data = at + 8;
+    const end = data + view.getUint32(at);
+    if (latin1(bytes, at + 4, data) === 'iTXt' && end <= bytes.length && latin1(bytes, data, data + XMP_TEXT.length) === XMP_TEXT) {
+      return bytes.slice(data + XMP_TEXT.length, end);
+    }
+  }
+  return null;
+}
+
 /**
  * A PNG file without the pieces that no frame needs: colour profiles, words, animation. Some of them are compressed, and a few kilobytes
  * of them keep the decoder busy for minutes. The bytes are used up: what is needed is moved together where it lies.

@@ -15,12 +15,12 @@ export function rawMetadata(about: RawAbout, utcOffsetMinutes: number | null): F
   if (clockMs === null) {
     remarks.push('It gives no time.');
   } else if (utcOffsetMinutes === null) {
-    remarks.push('Its time was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.');
+    remarks.push('Its time was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.');
   } else {
     const half = exposureSeconds ? exposureSeconds.value * 500 : 0;
     midExposure = {
       value: new Date(clockMs - utcOffsetMinutes * 60_000 + half),
-      from: `raw file time and --utc-offset${exposureSeconds ? ' + half the exposure' : ''}`,
+      from: `raw file time and the zone given${exposureSeconds ? ' + half the exposure' : ''}`,
     };
   }
   return {

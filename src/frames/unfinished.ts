@@ -51,6 +51,12 @@ export function unfinishedRows(
   return length >= LONGER_THAN_ELSEWHERE * longest ? rows : 0;
 }
 
+/** All rows where the file seems to be filled no further than its header: then all pixels are one value. 0 where they are not. */
+export function unfinishedBehindHeader(data: PixelArray, rowSamples: number): number {
+  const fill = data[0];
+  return data.every((value) => Object.is(value, fill)) ? Math.ceil(data.length / rowSamples) : 0;
+}
+
 /** Shorter runs of one byte are met at the end of packed pictures; JPEG has a mark there that says that it is whole. */
 const LEAST_BYTES = { jpeg: 8, webp: 64, avif: 64, png: Infinity, tiff: Infinity } as const;
 

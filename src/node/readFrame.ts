@@ -4,6 +4,7 @@ import { decodeFrame, type DecodeFrameOptions, readableKind } from '../frames/de
 import { KIND_BYTES } from '../frames/fileKind.js';
 import type { Frame } from '../frames/frame.js';
 import { refuseTooManyBytes } from '../frames/tooLarge.js';
+import { printable } from '../printable.js';
 import { nodeDecoders } from './decoders.js';
 import { FileError, type FileTrouble, openRegular, type OpenFile } from './regularFile.js';
 
@@ -24,19 +25,20 @@ export async function readFrame(path: string, options: ReadFrameOptions = {}): P
 }
 
 async function readImageFile(path: string, memory: Buffer | undefined): Promise<Buffer> {
+  const name = printable(path);
   let file: OpenFile | null = null;
   try {
     file = await openRegular(path);
     const { handle, size, onDisk } = file;
-    if (size === 0) throw new PolewardError('file-truncated', `${path} is empty. Copy or save it again.`);
-    readableKind(await fill(handle, Buffer.alloc(KIND_BYTES)), path);
-    refuseTooManyBytes(size, path);
-    refuseHoles(size, onDisk, path);
+    if (size === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
+    readableKind(await fill(handle, Buffer.alloc(KIND_BYTES)), name);
+    refuseTooManyBytes(size, name);
+    refuseHoles(size, onDisk, name);
     // Not from the shared pool: typed arrays over it want an aligned start.
     const room = memory && memory.length >= size ? memory.subarray(0, size) : Buffer.allocUnsafeSlow(size);
     return await fill(handle, room);
   } catch (error) {
-    throw error instanceof PolewardError ? error : unreadable(path, error);
+    throw error instanceof PolewardError ? error : unreadable(name, error);
   } finally {
     await file?.handle.close();
   }
@@ -48,10 +50,10 @@ const HOLES_FROM_BYTES = 2 ** 26;
 const LEAST_SHARE_ON_DISK = 1 / 32;
 
 /** Throws for a large file that was hardly written: its copying has just begun, or was broken off. */
-function refuseHoles(size: number, onDisk: number, path: string): void {
+function refuseHoles(size: number, onDisk: number, name: string): void {
   if (size < HOLES_FROM_BYTES || onDisk === 0 || onDisk >= LEAST_SHARE_ON_DISK * size) return;
   throw new PolewardError(
-    'file-truncated', `${path} has room for ${megabytes(size)} but only ${megabytes(onDisk)} were written. Wait until it is whole, or copy it again.`,
+    'file-truncated', `${name} has room for ${megabytes(size)} but only ${megabytes(onDisk)} were written. Wait until it is whole, or copy it again.`,
   );
 }
 
@@ -84,8 +86,8 @@ const REMEDIES: Readonly<Record<FileTrouble, string>> = {
   'failed': 'Check the disk it is on.',
 };
 
-function unreadable(path: string, error: unknown): PolewardError {
+function unreadable(name: string, error: unknown): PolewardError {
   if (error instanceof FileError) return new PolewardError('file-unreadable', `${error.message} ${REMEDIES[error.trouble]}`);
   const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
-  return new PolewardError('file-unreadable', `${path} can't be read (${code}). ${REMEDIES.failed}`);
+  return new PolewardError('file-unreadable', `${name} can't be read (${code}). ${REMEDIES.failed}`);
 }

@@ -1,5 +1,6 @@
 import { closeSync, constants, fstatSync, openSync, readSync } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
+import { printable } from '../printable.js';
 
 /** Why a file could not be opened or read. */
 export type FileTrouble =
@@ -40,7 +41,7 @@ export interface OpenFile {
  * @throws FileError
  */
 export async function openRegular(path: string, options: OpenOptions = {}): Promise<OpenFile> {
-  const called = options.called ?? path;
+  const called = printable(options.called ?? path);
   let handle: FileHandle | null = null;
   try {
     handle = await open(path, flags(options));
@@ -49,7 +50,7 @@ export async function openRegular(path: string, options: OpenOptions = {}): Prom
     return { handle, size: status.size, onDisk: (status.blocks ?? 0) * 512, modifiedMs: status.mtimeMs };
   } catch (error) {
     await handle?.close();
-    throw troubleOf(error, called, options);
+    throw troubleOf(error, path, called, options);
   }
 }
 
@@ -59,7 +60,7 @@ export async function openRegular(path: string, options: OpenOptions = {}): Prom
  * @throws FileError, `too large` for more than `mostBytes`, before any are read
  */
 export function readRegularFile(path: string, mostBytes: number, options: OpenOptions = {}): Buffer {
-  const called = options.called ?? path;
+  const called = printable(options.called ?? path);
   let descriptor: number | null = null;
   try {
     descriptor = openSync(path, flags(options));
@@ -75,7 +76,7 @@ export function readRegularFile(path: string, mostBytes: number, options: OpenOp
     }
     return bytes.subarray(0, done);
   } catch (error) {
-    throw troubleOf(error, called, options);
+    throw troubleOf(error, path, called, options);
   } finally {
     if (descriptor !== null) closeSync(descriptor);
   }
@@ -100,13 +101,13 @@ function refuseOthers(status: Kind, called: string): void {
   throw new FileError('not regular', `${called} is no regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`);
 }
 
-function troubleOf(error: unknown, called: string, { followLinks = true }: OpenOptions): FileError {
+function troubleOf(error: unknown, path: string, called: string, { followLinks = true }: OpenOptions): FileError {
   if (error instanceof FileError) return error;
   const code = error instanceof Error && 'code' in error ? String(error.code) : '';
   switch (code) {
     case 'ENOENT': case 'ENOTDIR':
       // Node turns what is no UTF-8 in a name into this character, and the name is then no longer that of the file.
-      return called.includes('\uFFFD')
+      return path.includes('\uFFFD')
         ? new FileError('not UTF-8', `The name ${called} holds bytes that are no UTF-8, so that the file can't be opened.`)
         : new FileError('missing', `There is no file ${called}.`);
     case 'EISDIR': return new FileError('folder', `${called} is a folder.`);

@@ -55,11 +55,11 @@ describe('a local time in a FITS header', () => {
     expect(fits({ ...base, LOCALTIM: '16:30:00' }).utcOffsetMinutes?.value).toBe(-420);
     expect(fits({ ...base, 'DATE-LOC': '2026-11-25T23:30:00' }).utcOffsetMinutes?.value).toBe(0);
   });
-  it('alone needs --utc-offset, and asks for it', () => {
+  it('alone needs its zone, and asks for it', () => {
     const cards = { 'DATE-LOC': '2026-11-26T00:30:00', EXPTIME: 10 };
     expect(fits(cards).midExposure).toBeNull();
-    expect(fits(cards).remarks[0]).toBe('FITS DATE-LOC was ignored: it is a local time, whose offset from UTC is unknown. Give --utc-offset.');
-    expect(fits(cards, 60).midExposure).toEqual({ value: new Date('2026-11-25T23:30:05Z'), from: 'FITS DATE-LOC and --utc-offset + half the exposure' });
+    expect(fits(cards).remarks[0]).toBe('FITS DATE-LOC was ignored: it is a local time, whose offset from UTC is unknown. Give its zone.');
+    expect(fits(cards, 60).midExposure).toEqual({ value: new Date('2026-11-25T23:30:05Z'), from: 'FITS DATE-LOC and the zone given + half the exposure' });
   });
 });
 
@@ -87,14 +87,14 @@ describe('EXIF\'s satellite time', () => {
   it('names the offset where the camera gives none, and does not take it unasked', () => {
     const { midExposure, remarks } = read({}, fix(19, 30, 2, '2026:11:25'));
     expect(midExposure).toBeNull();
-    expect(remarks[0]).toMatch(/Give --utc-offset, the zone the camera clock was set to\. By its GPS time that is \+01:00\.$/);
+    expect(remarks[0]).toMatch(/Give the zone the camera clock was set to\. By its GPS time that is \+01:00\.$/);
     expect(read({}, fix(19, 30, 2)).remarks[0]).toMatch(/was set to\.$/);
   });
   it('an hour off is doubted: daylight saving, with the offset that would agree', () => {
     const { clockDoubts, midExposure } = read(offset('+02:00'), fix(19, 30, 2, '2026:11:25'));
-    expect(clockDoubts).toEqual(['The camera clock is 1 h behind its GPS time (2026-11-25 19:30:02 UTC). Daylight saving or another zone does that: --utc-offset +01:00 would agree.']);
+    expect(clockDoubts).toEqual(['The camera clock is 1 h behind its GPS time (2026-11-25 19:30:02 UTC). Daylight saving or another zone does that: UTC+01:00 would agree.']);
     expect(midExposure?.value.toISOString()).toBe('2026-11-25T18:30:02.500Z');
-    expect(read({}, fix(19, 30, 2, '2026:11:25'), 0).clockDoubts?.[0]).toMatch(/1 h ahead of .* --utc-offset \+01:00 would agree/);
+    expect(read({}, fix(19, 30, 2, '2026:11:25'), 0).clockDoubts?.[0]).toMatch(/1 h ahead of .* UTC\+01:00 would agree/);
   });
   it('a day off is doubted', () => {
     expect(read(offset('+01:00'), fix(19, 30, 2, '2026:11:26')).clockDoubts?.[0]).toMatch(/24 h behind .* did not change at midnight/);

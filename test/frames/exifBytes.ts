@@ -1,5 +1,5 @@
-/** An EXIF value: text, one rational or several as [numerator, denominator], or a byte. */
-export type ExifValue = string | readonly (readonly [number, number])[] | { readonly byte: number };
+/** An EXIF value: text, one rational or several as [numerator, denominator], a signed one, or a byte. */
+export type ExifValue = string | readonly (readonly [number, number])[] | { readonly signed: readonly [number, number] } | { readonly byte: number };
 type Tags = Readonly<Record<number, ExifValue>>;
 
 /** EXIF bytes (a little-endian TIFF structure, Exif 2.32 section 4.6) with these tags of the photo and of the GPS directory. */
@@ -45,6 +45,11 @@ function entry(table: Buffer, i: number, tag: number, type: number, count: numbe
 function encode(value: ExifValue): [type: number, count: number, bytes: Buffer] {
   if (typeof value === 'string') return [2, value.length + 1, Buffer.from(`${value}\0`, 'latin1')];
   if ('byte' in value) return [1, 1, Buffer.of(value.byte)];
+  if ('signed' in value) {
+    const bytes = Buffer.alloc(8);
+    value.signed.forEach((number, i) => bytes.writeInt32LE(number, 4 * i));
+    return [10, 1, bytes];
+  }
   const bytes = Buffer.alloc(8 * value.length);
   value.forEach(([top, bottom], i) => bytes.writeUInt32LE(bottom, bytes.writeUInt32LE(top, 8 * i)));
   return [5, value.length, bytes];

@@ -1,6 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import sharp from 'sharp';
+import { decodeFrame } from '../../src/frames/decodeFrame.js';
 import { exifMetadata } from '../../src/frames/exifMetadata.js';
+import { nodeDecoders } from '../../src/node/decoders.js';
+import { crc32 } from '../fuzz/hostilePictures.js';
 import { exifBytes, type ExifValue } from './exifBytes.js';
 
 // Tag numbers of Exif 2.32, tables 7 and 15.
@@ -8,6 +12,7 @@ const TAKEN = 0x9003;
 const SUBSECOND = 0x9291;
 const OFFSET = 0x9011;
 const EXPOSURE = 0x829a;
+const SHUTTER_SPEED = 0x9201;
 const FOCAL_LENGTH = 0x920a;
 const RESOLUTION = 0xa20e;
 
@@ -30,20 +35,20 @@ describe('middle of the exposure from EXIF', () => {
     expect(time({ ...shot, [OFFSET]: '+01:00', [SUBSECOND]: '025 ' })).toMatch(/^2026-11-25T19:30:02.525Z/);
   });
   it('takes the offset the person gives', () => {
-    expect(time(shot, 60)).toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and --utc-offset + half the exposure');
+    expect(time(shot, 60)).toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and the zone given + half the exposure');
     expect(time(shot, 0)).toMatch(/^2026-11-25T20:30:02.500Z/);
   });
   it('lets the person overrule the camera, and says so', () => {
     const { midExposure, remarks } = read({ ...shot, [OFFSET]: '+02:00' }, 60);
     expect(midExposure?.value.toISOString()).toBe('2026-11-25T19:30:02.500Z');
-    expect(remarks).toEqual(['EXIF OffsetTimeOriginal (+02:00) was overruled by --utc-offset.']);
+    expect(remarks).toEqual(['EXIF OffsetTimeOriginal (+02:00) was overruled by the zone given.']);
     expect(read({ ...shot, [OFFSET]: '+01:00' }, 60).remarks).toEqual([]);
   });
   it.each([{}, { [OFFSET]: '   :  ' }, { [OFFSET]: '+25:00' }])('is unknown without a usable offset, never the zone of the computer', (tags) => {
     const { midExposure, remarks } = read({ ...shot, ...tags });
     expect(midExposure).toBeNull();
     expect(remarks).toEqual([
-      'EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give --utc-offset, the zone the camera clock was set to.',
+      'EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.',
     ]);
   });
   it.each(['0000:00:00 00:00:00', '0000:01:01 00:00:00', '0001:01:01 00:00:00', '1899:12:31 23:59:59', '2200:01:01 00:00:00', '9999:12:31 23:59:59', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is unknown for "%s"', (text) => {
@@ -69,6 +74,74 @@ describe('middle of the exposure from EXIF', () => {
     expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal stands for its middle.']);
   });
 });
+
+describe('dates and exposures as some cameras write them', () => {
+  it('a date with two NULs at its end, 21 bytes, is that date', () => {
+    expect(time({ [TAKEN]: '2026:11:25 20:30:00\0', [EXPOSURE]: [[5, 1]], [OFFSET]: '+01:00\0' })).toMatch(/^2026-11-25T19:30:02.500Z/);
+  });
+  it('an exposure in APEX units counts where there is none in seconds', () => {
+    const exposure = (photo: Record<number, ExifValue>) => read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00', ...photo }).exposureSeconds;
+    expect(exposure({ [SHUTTER_SPEED]: { signed: [-3, 1] } })).toEqual({ value: 8, from: 'EXIF ShutterSpeedValue' });
+    expect(exposure({ [SHUTTER_SPEED]: { signed: [7, 1] } })?.value).toBeCloseTo(1 / 128, 12);
+    expect(exposure({ [SHUTTER_SPEED]: { signed: [-4907, 1000] } })?.value).toBeCloseTo(30, 1);
+    expect(exposure({ [EXPOSURE]: [[30, 1]], [SHUTTER_SPEED]: { signed: [-3, 1] } })).toEqual({ value: 30, from: 'EXIF ExposureTime' });
+    expect(exposure({ [SHUTTER_SPEED]: { signed: [0, 0] } })).toBeNull();
+    expect(read({ [SHUTTER_SPEED]: { signed: [-900, 1] } }).remarks[0]).toMatch(/^EXIF ShutterSpeedValue was ignored: ".+" is not between 0 and 86400\.$/);
+  });
+});
+
+describe('time and exposure from XMP', () => {
+  const packet = (inside: string): Buffer => Buffer.from(
+    `<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description ${inside}</rdf:Description></rdf:RDF></x:xmpmeta>`,
+  );
+  const attributes = packet('exif:DateTimeOriginal="2026-11-25T20:30:00.25+01:00" exif:ExposureTime="30/1">');
+  const elements = packet('><exif:DateTimeOriginal>2026-11-25T20:30:00.25+01:00</exif:DateTimeOriginal><exif:ExposureTime>30/1</exif:ExposureTime>');
+
+  it.each([['attributes', attributes], ['elements', elements]])('as %s counts where EXIF says nothing', (_, xmp) => {
+    for (const exif of [null, exifBytes({})]) {
+      expect(exifMetadata(exif, null, xmp)).toMatchObject({
+        midExposure: { value: new Date('2026-11-25T19:30:15.250Z'), from: 'XMP DateTimeOriginal + half the exposure' },
+        exposureSeconds: { value: 30, from: 'XMP ExposureTime' }, utcOffsetMinutes: { value: 60, from: 'XMP DateTimeOriginal' }, remarks: [],
+      });
+    }
+  });
+  it('gives its zone to the same time in EXIF, not to another', () => {
+    const shot = { [TAKEN]: '2026:11:25 20:30:00', [EXPOSURE]: [[5, 1]] } as const;
+    expect(exifMetadata(exifBytes(shot), null, attributes).midExposure).toEqual({
+      value: new Date('2026-11-25T19:30:02.500Z'), from: 'EXIF DateTimeOriginal and XMP DateTimeOriginal + half the exposure',
+    });
+    expect(exifMetadata(exifBytes({ ...shot, [TAKEN]: '2026:11:25 19:30:00' }), null, attributes).midExposure).toBeNull();
+    expect(exifMetadata(exifBytes({ ...shot, [OFFSET]: '+02:00' }), null, attributes).midExposure?.value).toEqual(new Date('2026-11-25T18:30:02.500Z'));
+  });
+  it('without a zone needs one, and the person overrules it', () => {
+    const local = packet('xmp:CreateDate="2026-11-25T20:30:00">');
+    expect(exifMetadata(null, null, local)).toMatchObject({
+      midExposure: null, remarks: ['XMP CreateDate was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.'],
+    });
+    expect(exifMetadata(null, 60, local).midExposure?.value).toEqual(new Date('2026-11-25T19:30:00Z'));
+    expect(exifMetadata(null, 120, attributes).midExposure?.value).toEqual(new Date('2026-11-25T18:30:15.250Z'));
+  });
+  it('is nothing where it is nonsense', () => {
+    for (const xmp of [Buffer.alloc(0), Buffer.from('<x'), Buffer.alloc(9000, 0xff), packet('exif:DateTimeOriginal="2026-02-31T20:30:00Z" exif:ExposureTime="1/0">')]) {
+      expect(exifMetadata(null, null, xmp)).toMatchObject({ midExposure: null, exposureSeconds: null });
+    }
+  });
+  it.each(['jpeg', 'png', 'webp', 'tiff', 'avif'] as const)('is found in %s', async (format) => {
+    const grey = sharp(new Uint8Array(600), { raw: { width: 20, height: 30, channels: 1 } });
+    const bytes = format === 'png' ? withText(await grey.png().toBuffer(), attributes) : await grey.withXmp(attributes.toString())[format]().toBuffer();
+    const { metadata } = await decodeFrame(bytes, 'a', nodeDecoders);
+    expect(metadata.midExposure?.value).toEqual(new Date('2026-11-25T19:30:15.250Z'));
+  });
+});
+
+/** A PNG with a text piece of XMP behind its first piece, as the specification has it; sharp writes another. */
+function withText(png: Buffer, xmp: Buffer): Buffer {
+  const body = Buffer.concat([Buffer.from('iTXtXML:com.adobe.xmp\0\0\0\0\0', 'latin1'), xmp]);
+  const [length, sum] = [Buffer.alloc(4), Buffer.alloc(4)];
+  length.writeUInt32BE(body.length - 4);
+  sum.writeUInt32BE(crc32(body));
+  return Buffer.concat([png.subarray(0, 33), length, body, sum, png.subarray(33)]);
+}
 
 describe('exposure, optics and site from EXIF', () => {
   const quiet = { [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00', [EXPOSURE]: [[1, 3]] } as const;

@@ -46,9 +46,9 @@ describe('middle of the exposure from a FITS header', () => {
   });
   it('needs an offset where TIMESYS is a local clock, and says so', () => {
     const cards = { 'DATE-OBS': '2026-11-25T20:30:00', TIMESYS: 'LOCAL', EXPTIME: 0 };
-    expect(time(cards, 60)).toBe('2026-11-25T19:30:00.000Z FITS DATE-OBS and --utc-offset + half the exposure');
+    expect(time(cards, 60)).toBe('2026-11-25T19:30:00.000Z FITS DATE-OBS and the zone given + half the exposure');
     expect(time(cards)).toBeNull();
-    expect(read(cards).remarks).toEqual(['FITS DATE-OBS was ignored: TIMESYS is LOCAL, whose offset from UTC is unknown. Give --utc-offset.']);
+    expect(read(cards).remarks).toEqual(['FITS DATE-OBS was ignored: TIMESYS is LOCAL, whose offset from UTC is unknown. Give its zone.']);
   });
   it('does not depend on the zone of the computer', () => {
     const before = process.env['TZ'];

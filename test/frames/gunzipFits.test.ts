@@ -6,7 +6,7 @@ import { gunzipFits as gunzipFitsBy } from '../../src/frames/gunzipFits.js';
 import { nodeDecoders } from '../../src/node/decoders.js';
 import { card, dataBytes, fitsFile, headerBytes, imageCards } from './fitsBytes.js';
 
-const gunzipFits = async (packed: Uint8Array, file: string) => Buffer.from(await gunzipFitsBy(packed, file, nodeDecoders.gunzipPieces));
+const gunzipFits = async (packed: Uint8Array, file: string) => Buffer.from((await gunzipFitsBy(packed, file, nodeDecoders.gunzipPieces)).bytes);
 const pixels = Buffer.from('000100020003000400050006', 'hex');
 const file = fitsFile(16, [3, 2], pixels);
 const refused = async (packed: Buffer, code: string, message: RegExp): Promise<void> =>
@@ -59,3 +59,34 @@ describe('gzip files that are refused', () => {
     }), { numRuns: 500 });
   });
 });
+
+describe('what follows in a gzip file is no matter', () => {
+  it.each([
+    ['zeros', Buffer.alloc(600)], ['a line of text', Buffer.from('copied by hand\n')], ['the beginning of another', gzipSync(Buffer.from('x')).subarray(0, 6)],
+  ])('%s', async (_, trailing) => {
+    expect(await gunzipFits(Buffer.concat([gzipSync(file), trailing]), 'a')).toEqual(file);
+    const data = Buffer.from(Uint8Array.from({ length: 2 * 1500 * 1100 }, (_, i) => (i * 7919) >> 3));
+    const large = fitsFile(16, [1500, 1100], data);
+    expect((await gunzipFits(Buffer.concat([gzipSync(large), trailing]), 'a')).equals(large)).toBe(true);
+    expect(Buffer.from(nodeDecoders.gunzip(Buffer.concat([gzipSync(file), trailing]), 1e6))).toEqual(file);
+  });
+  it('but a second packed piece is part of it', async () => {
+    expect(await gunzipFits(Buffer.concat([gzipSync(file.subarray(0, 3000)), gzipSync(file.subarray(3000))]), 'a')).toEqual(file);
+  });
+  it('and damage within is damage', async () => {
+    const packed = gzipSync(file);
+    packed[packed.length - 30]! ^= 0x55;
+    await refused(Buffer.concat([packed, Buffer.from('rubbish')]), 'file-truncated', /cut short or damaged/);
+  });
+  it('also where the packed file has a name, a comment, an extra field and a checksum of its header', async () => {
+    const plain = gzipSync(file);
+    const head = Buffer.concat([Buffer.of(0x1f, 0x8b, 8, 30, 0, 0, 0, 0, 0, 3), Buffer.of(2, 0, 7, 7), Buffer.from('a.fits\0'), Buffer.from('night\0')]);
+    const packed = Buffer.concat([head, headerChecksum(head), plain.subarray(10), Buffer.from('rubbish')]);
+    expect(await gunzipFits(packed, 'a')).toEqual(file);
+  });
+});
+
+/** The low half of the CRC-32 of a gzip header (RFC 1952, section 2.3.1), as gzip itself makes it of a file. */
+function headerChecksum(head: Buffer): Buffer {
+  return gzipSync(head).subarray(-8, -6);
+}

@@ -29,6 +29,7 @@ import { exifBytes } from '../frames/exifBytes.js';
 import { losslessJpeg } from '../frames/losslessJpeg.js';
 import { tiffBytes } from '../frames/tiffBytes.js';
 import { note, recheck, rotation, start, turn } from '../night/record/entries.js';
+import { BY_HAND } from './byHand.js';
 import { hostileFits, hostileGzip, hostileTiles } from './hostileFits.js';
 import { AVIF_NAMES, hostileBoxes, hostileJpeg, hostilePng, WEBP_NAMES } from './hostilePictures.js';
 import { hostileText } from './hostileText.js';
@@ -71,6 +72,7 @@ export const READERS: readonly Reader[] = [
   { name: 'exif', share: 0.08, setUp: async () => { const seeds = exifSeeds(); return (random) => hostileExif(random, seeds); }, read: readExif },
   { name: 'rig', share: 0.04, setUp: async () => (random) => hostileText(random, RIGS), read: readRigFile },
   { name: 'session', share: 0.04, setUp: async () => (random) => hostileText(random, SESSIONS), read: readSessionFile },
+  ...BY_HAND,
 ];
 
 /** Files made to cost much, as they are and damaged. Few, since each takes a second to make. */
@@ -87,7 +89,7 @@ export const COSTLY: Reader = {
 };
 
 /** Runs a reader: what it throws must be a PolewardError whose message is one or two sentences. */
-async function outcome(read: () => Promise<string | null>): Promise<Outcome> {
+export async function outcome(read: () => Promise<string | null>): Promise<Outcome> {
   try {
     return { kind: 'read', trouble: await read() };
   } catch (error) {
@@ -99,7 +101,7 @@ async function outcome(read: () => Promise<string | null>): Promise<Outcome> {
 /** Pictures up to this size are looked through for stars too. */
 const SMALL_PICTURE = 100_000;
 
-function readAny(path: string): Promise<Outcome> {
+export function readAny(path: string): Promise<Outcome> {
   return outcome(async () => {
     const frame = await readFrame(path);
     const trouble = unsoundFrame(frame);

@@ -34,7 +34,8 @@ export function unsoundMetadata(metadata: FrameMetadata): string | null {
 /** Words for a person that hold what is none: unsayable characters (a terminal obeys some), or the program's own nonsense. */
 export function unsoundWords(sentences: readonly string[]): string | null {
   for (const sentence of sentences) {
-    if (/[\0-\x08\x0b-\x1f\x7f-\x9f]/.test(sentence)) return `control characters in ${JSON.stringify(sentence)}`;
+    // Ends of lines are the program's own.
+    if (/(?!\n)[\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}]/u.test(sentence)) return `control characters in ${JSON.stringify(sentence)}`;
     if (/undefined|\[object|^\s*at .*:\d+:\d+/m.test(sentence)) return `nonsense in ${JSON.stringify(sentence)}`;
     if (sentence.length > 2000) return `a sentence of ${sentence.length} characters`;
   }

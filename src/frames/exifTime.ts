@@ -1,0 +1,136 @@
+import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
+import { type ClockMs, parseDay, parseTime, zoneMinutes } from './dateText.js';
+import { type ExifTags, GPS, PHOTO, textOf } from './exifTags.js';
+import type { Sourced } from './frame.js';
+import type { TiffEntries } from './tiffDirectory.js';
+import type { XmpReading } from './xmp.js';
+
+export interface ExifTime {
+  readonly midExposure: Sourced<Date> | null;
+  readonly utcOffsetMinutes?: Sourced<number>;
+  readonly clockDoubts?: readonly string[];
+}
+
+/** Tags of the camera's clock with those of its offset and fraction: of a digital camera both moments are one. */
+const CLOCKS = [
+  ['DateTimeOriginal', 'OffsetTimeOriginal', 'SubSecTimeOriginal'],
+  ['DateTimeDigitized', 'OffsetTimeDigitized', 'SubSecTimeDigitized'],
+] as const;
+/** How far the satellites' time, which is that of the last fix, may lie from the camera's before it is worth a word, milliseconds. */
+const FIX_MS = 60_000;
+/** Before it is worth a warning: a fix may be old. */
+const OLD_FIX_MS = 13 * 60_000;
+
+/** What a clock of the camera showed. */
+interface ClockReading {
+  readonly clock: ClockMs;
+  /** "EXIF DateTimeOriginal" */
+  readonly from: string;
+  /** Its zone, where the picture tells it. */
+  readonly zone: Sourced<number> | null;
+}
+
+/**
+ * Middle of the exposure by the camera's clock: of EXIF, else of XMP. A zone that the person gave overrules the picture's own. The time of
+ * the satellites is only held against it.
+ */
+export function exifTime(
+  { photo, gps }: Pick<ExifTags, 'photo' | 'gps'>,
+  xmp: XmpReading | null,
+  exposure: Sourced<number> | null,
+  utcOffsetMinutes: number | null,
+  remarks: string[],
+): ExifTime {
+  const reading = readingOf(photo, xmp, remarks);
+  if (reading === null) return { midExposure: null };
+  const { clock, zone, from: clockFrom } = reading;
+  const offset = utcOffsetMinutes ?? zone?.value ?? null;
+  const satellites = satelliteTime(gps, clock - (offset ?? 0) * 60_000, offset === null);
+  if (offset === null) {
+    const shown = satellites === null ? null : zoneOf(clock - satellites);
+    const hint = shown === null ? '' : ` By its GPS time that is ${offsetWords(shown)}.`;
+    remarks.push(`${clockFrom} was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.${hint}`);
+    return { midExposure: null };
+  }
+  if (zone !== null && zone.value !== offset) remarks.push(`${zone.from} (${offsetWords(zone.value)}) was overruled by the zone given.`);
+  const offsetFrom = utcOffsetMinutes === null && zone ? zone.from : 'the zone given';
+  const startMs = clock - offset * 60_000;
+  const doubts = satellites === null ? [] : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
+  let from = offsetFrom === clockFrom ? clockFrom : `${clockFrom} and ${offsetFrom.replace('EXIF ', '')}`;
+  if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} stands for its middle.`);
+  else from += ' + half the exposure';
+  return {
+    midExposure: { value: new Date(startMs + (exposure?.value ?? 0) * 500), from },
+    utcOffsetMinutes: { value: offset, from: offsetFrom },
+    ...(doubts.length > 0 ? { clockDoubts: doubts } : {}),
+  };
+}
+
+/** How far apart the two may be and still be one moment of one clock, milliseconds: XMP may leave the fraction out. */
+const SAME_MOMENT_MS = 1000;
+
+function readingOf(photo: TiffEntries, xmp: XmpReading | null, remarks: string[]): ClockReading | null {
+  const own = exifReading(photo, remarks);
+  const other = xmp === null ? null : { ...xmp, zone: xmp.offsetMinutes === null ? null : { value: xmp.offsetMinutes, from: xmp.from } };
+  if (own === null) {
+    if (other === null && clockTags(photo) === null) remarks.push('Its EXIF data gives no time (DateTimeOriginal).');
+    return other;
+  }
+  // XMP often repeats EXIF's time, and always has room for its zone.
+  const same = own.zone === null && other !== null && Math.abs(own.clock - other.clock) < SAME_MOMENT_MS;
+  return same ? { ...own, zone: other.zone } : own;
+}
+
+function clockTags(photo: TiffEntries): (typeof CLOCKS)[number] | null {
+  return CLOCKS.find(([tag]) => photo.has(PHOTO[tag])) ?? null;
+}
+
+function exifReading(photo: TiffEntries, remarks: string[]): ClockReading | null {
+  const tags = clockTags(photo);
+  if (tags === null) return null;
+  const [dateTag, offsetTag, fractionTag] = tags;
+  const clock = clockOf(textOf(photo, PHOTO[dateTag]));
+  if (clock === null) {
+    remarks.push(`EXIF ${dateTag} was ignored: it is no date and time.`);
+    return null;
+  }
+  const digits = /^\d+/.exec(textOf(photo, PHOTO[fractionTag])?.trim() ?? '')?.[0];
+  // OffsetTime is that of the last change: of the same clock, where the camera wrote no other.
+  const zones = ([offsetTag, 'OffsetTime'] as const).flatMap((tag) => {
+    const value = zoneMinutes(textOf(photo, PHOTO[tag]) ?? '');
+    return value === null ? [] : [{ value, from: `EXIF ${tag}` }];
+  });
+  return { clock: clock + Number(`0.${digits ?? '0'}`) * 1000, from: `EXIF ${dateTag}`, zone: zones[0] ?? null };
+}
+
+/** What the camera's clock showed: "2026:11:25 20:30:00". Null for anything else, such as an impossible date. */
+function clockOf(text: string | null): ClockMs | null {
+  const match = /^(\d{4}):(\d{2}):(\d{2}) (\d{2}:\d{2}:\d{2})$/.exec(text ?? '');
+  if (!match) return null;
+  const day = parseDay(`${match[1]}-${match[2]}-${match[3]}`);
+  const time = parseTime(match[4] as string);
+  return day === null || time === null ? null : day + time;
+}
+
+/** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it nearest. */
+function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): number | null {
+  const [h, m, s] = [0, 1, 2].map((part) => gps.get(GPS.TimeStamp)?.number(part) ?? NaN) as [number, number, number];
+  if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;
+  const time = ((h * 60 + m) * 60 + s) * 1000;
+  const day = parseDay((textOf(gps, GPS.DateStamp) ?? '').replaceAll(':', '-'));
+  if (day !== null) return day + time;
+  return dateNeeded ? null : near - withinDay(near - time);
+}
+
+function satelliteDoubts(late: number, exposureMs: number, offset: number, satellites: number, remarks: string[]): string[] {
+  // The fix may be of any moment of the exposure.
+  const beside = late > 0 ? late : Math.min(0, late + exposureMs);
+  if (Math.abs(beside) <= FIX_MS) return [];
+  const says = `The camera clock is ${apartWords(late)} ${late > 0 ? 'ahead of' : 'behind'} its GPS time (${clockWords(satellites)} UTC)`;
+  if (Math.abs(beside) <= OLD_FIX_MS) {
+    remarks.push(`${says}. The camera clock counts, since the fix may be old.`);
+    return [];
+  }
+  const zone = zoneOf(late + offset * 60_000);
+  return [`${says}.${zone === null ? looksLike(late) : ` Daylight saving or another zone does that: UTC${offsetWords(zone)} would agree.`}`];
+}
