@@ -179,7 +179,7 @@ export function shuffled(field: SimulatedField, random: Random): { x: number; y:
 }
 
 function cost(): void {
-  for (const [count, width, height] of [[60, 1024, 768], [200, 4656, 3520]] as const) {
+  for (const [count, width, height] of [[200, 4656, 3520]] as const) {
     const random = makeRandom(`cost ${count}`);
     const detections = Array.from({ length: count }, () => ({
       x: random.uniform() * width, y: random.uniform() * height, sigma: 0.1, flux: 1, signalToNoise: 20, fwhm: 2.5, elongation: 1,
