@@ -103,14 +103,16 @@ function stepsFor(task: Task): Step[] {
     if (away) steps.push(() => nearPlace(task, away, only));
     steps.push(pole(own, only, 'all'), pole(other, only, 'all'), () => anywhere(task, only, partsFrom(zenith(sky))));
     // A lens that another frame settled is no longer in doubt.
-    if (hints.lens) return steps;
+    if (hints.lens || hints.only) return steps;
   }
   if (away) steps.push(() => anywhere(task, {}, parts.slice(0, 1)));
+  // Wide fields near a pole that nothing names are found with the whole sky.
+  const narrow = { narrow: true };
   if (named) steps.push(pole(own, {}, 'all'));
-  else steps.push(pole(own, {}, 'first'), pole(other, {}, 'first'));
+  else steps.push(pole(own, narrow, 'first'), pole(other, narrow, 'first'));
   steps.push(() => anywhere(task, {}, partsFrom(zenith(sky))));
-  if (named) steps.push(pole(other, {}, 'all'));
-  else steps.push(pole(own, {}, 'later'), pole(other, {}, 'later'));
+  if (named) steps.push(pole(other, narrow, 'all'));
+  else steps.push(pole(own, narrow, 'later'), pole(other, narrow, 'later'));
   return steps;
 }
 

@@ -5,14 +5,12 @@ import { makeSphereGrid } from './sphereGrid.js';
 /** Sides of indexed quads, in field widths. */
 export const SHORTEST = 0.2;
 export const LONGEST = 0.5;
-/** Stars in a square of half a field's width that are indexed: some 28 in a frame of 3 : 2. */
-const STARS_PER_CELL = 10;
 /**
  * Each star makes quads with three of its nearest brighter ones among so many, the more the fewer stars there are: what may
  * be hidden then leaves enough.
  */
 const FEWEST_PARTNERS = 5;
-const MOST_PARTNERS = 9;
+const MOST_PARTNERS = 12;
 const TRIPLES = triples(MOST_PARTNERS);
 /** Brightest stars around a quad that are asked whether a pose makes sense. */
 const COMPANIONS = 100;
@@ -42,17 +40,26 @@ export interface QuadIndex {
   companions(star: number): Int32Array;
 }
 
-const TRIPLE_NUMBERS = 128;
+const TRIPLE_NUMBERS = 256;
+
+/** How much goes into an index. */
+export interface IndexSize {
+  /** Stars in a square of half a field's width: a frame of 3 : 2 holds nearly three such squares. */
+  readonly starsPerCell: number;
+  /** About how many sets of four stars are looked at. */
+  readonly tried: number;
+}
 
 /**
  * Chooses the stars that fields of one width show best and indexes their quads. Pauses (yields) every few milliseconds.
  *
  * @param stars brightest first
  * @param fieldWidth radians
- * @param tried about how many sets of four stars are looked at
  */
-export function* buildQuadIndex(stars: SkyStars, fieldWidth: number, tried: number): Generator<null, QuadIndex> {
-  const spread = yield* bestSpread(stars, fieldWidth / 2);
+export function* buildQuadIndex(
+  stars: SkyStars, fieldWidth: number, { starsPerCell, tried }: IndexSize,
+): Generator<null, QuadIndex> {
+  const spread = yield* bestSpread(stars, fieldWidth / 2, starsPerCell);
   const count = spread.length / 3;
   const longest = LONGEST * fieldWidth, shortest = SHORTEST * fieldWidth;
   const grid = makeSphereGrid(spread, count, longest);
@@ -158,7 +165,7 @@ function longer(a: Uint32Array<ArrayBuffer>): Uint32Array<ArrayBuffer> {
 }
 
 /** Directions of the brightest stars of each cell of a width, brightest first. */
-function* bestSpread(stars: SkyStars, width: number): Generator<null, Float64Array> {
+function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator<null, Float64Array> {
   const grid = makeSphereGrid(stars.directions, stars.count, width);
   yield null;
   // Cells are a little larger than asked for: so may their number of stars be.
@@ -167,7 +174,7 @@ function* bestSpread(stars: SkyStars, width: number): Generator<null, Float64Arr
   let n = 0;
   for (let i = 0; i < stars.count; i++) {
     const cell = grid.cellOf[i]!;
-    if (inCell[cell]! >= STARS_PER_CELL) continue;
+    if (inCell[cell]! >= perCell) continue;
     inCell[cell]!++;
     out[n++] = stars.directions[3 * i]!;
     out[n++] = stars.directions[3 * i + 1]!;

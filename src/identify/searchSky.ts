@@ -68,9 +68,9 @@ export function* searchSky(
     const { fieldWidth } = trial;
     const together = fieldWidth > WIDE_FIELD && parts.length > 1;
     for (const part of together ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
-      const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(fieldWidth), yearsSince2000(sky.time));
+      const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
       yield null;
-      const index = yield* buildQuadIndex(stars, fieldWidth, trial.tried);
+      const index = yield* buildQuadIndex(stars, fieldWidth, trial.size);
       for (const list of lists) yield* searchTrial(search, index, list, trial);
     }
   }
@@ -86,9 +86,9 @@ function cellsOf({ around, from, to }: SkyPart, fieldWidth: number): Int32Array 
   });
 }
 
-/** Magnitude down to which the sky has three times as many stars as a quad index of that field width takes, on the average. */
-function faintestFor(fieldWidth: number): number {
-  return magnitudeOf((120 * WHOLE_SKY) / fieldWidth ** 2);
+/** Magnitude down to which the sky has three times as many stars as the index of a trial takes, on the average. */
+function faintestFor({ fieldWidth, size }: SkyTrial): number {
+  return magnitudeOf((3 * size.starsPerCell * WHOLE_SKY) / (fieldWidth / 2) ** 2);
 }
 
 /** Magnitude down to which the whole sky has that many stars; beyond what the catalogue has everywhere, all it has. */

@@ -9,6 +9,8 @@ export interface SearchHints {
   readonly lens?: Lens;
   /** Only what is said here is tried: no other focal length. */
   readonly only?: boolean;
+  /** Of unknown focal lengths only those are tried that make a field of up to 12°. */
+  readonly narrow?: boolean;
 }
 
 /** One supposition of what the lens is and where the camera points. */
@@ -80,9 +82,9 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, far, WIDE_TOLERANCE, d));
   groups.push([
     ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
-    ...curved(false),
+    ...(hints.narrow ? [] : curved(false)),
     ...flat.map((f) => make(focal(f), 1.7, far, FLAT_TOLERANCE)),
-    ...curved(true),
+    ...(hints.narrow ? [] : curved(true)),
   ]);
   return groups;
 }

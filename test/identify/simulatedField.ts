@@ -100,13 +100,15 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
 export const sky: SkyCatalogue = openSkyCatalogue(
   readFileSync(fileURLToPath(new URL('../../src/sky/catalogue/sky.bin', import.meta.url))), catalogue);
 
+export type AnywherePlan = Omit<FieldPlan, 'hemisphere' | 'latitudeDeg'>;
+
 /**
  * The same around any direction.
  *
  * @param middle ICRS
  * @param local the sky in whose frame the pose is
  */
-export function simulateAnywhere(plan: Omit<FieldPlan, 'hemisphere' | 'latitudeDeg'>, middle: Vector, local: LocalSky, random: Random): SimulatedField {
+export function simulateAnywhere(plan: AnywherePlan, middle: Vector, local: LocalSky, random: Random): SimulatedField {
   const halfWidth = (0.7 * plan.widthDeg + plan.fromPoleDeg) * DEGREE;
   const radius = Math.min(1.4, 1.3 * halfWidth + 0.01);
   // Four times the stars that are wanted, at a growth of 0.45 in the logarithm a magnitude.
