@@ -120,9 +120,13 @@ export type { Random } from './simulate/random.js';
 
 export type {
   AxisState, KeptPicture, MeasurementRecord, ErrorRecord, FrameRecord, KnobRecord, StartEntry, WarningRecord, Knob, Recorded,
-  SESSION_SCHEMA, OLD_SCHEMA, SessionSite, SessionEntry, CautionEntry, LookEntry, AnswerEntry, OldMeasurement, NoteEntry, TurnEntry, DoubtRecord,
+  SESSION_SCHEMA, OLD_SCHEMA, SessionSite, SessionEntry, CautionEntry, LookEntry, AnswerEntry, OldMeasurement, NoteEntry,
+  TurnEntry, DoubtRecord,
 } from './night/record/entry.js';
 export type { Session } from './night/record/session.js';
 export type { SessionLines, SessionWarning } from './night/record/sessionLines.js';
 export { type Look, type LookStars, type RecognisedFrame, isSameLook, lookOf } from './night/look.js';
-export { type Night as LooksOfNight, type NightAnswer, type NightSetting, type News, answerAt, answersNow, correctionsOf, emptyNight, nightOf as nightOfLooks, withLook } from './night/night.js';
+export {
+  type Night as LooksOfNight, type NightAnswer, type NightSetting, type News,
+  answerAt, answersNow, correctionsOf, emptyNight, nightOf as nightOfLooks, withLook,
+} from './night/night.js';

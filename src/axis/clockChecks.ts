@@ -43,7 +43,8 @@ function contradictions(frames: readonly TimedFrame[]): Warning[] {
   const [first] = doubtful;
   if (!first) return [];
   const others = doubtful.length > 1 ? ` (${doubtful.length - 1} more frames alike)` : '';
-  return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is right${CORRECT}`, ['clock-ahead'])];
+  return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is `
+    + `right${CORRECT}`, ['clock-ahead'])];
 }
 
 function strangeZone(frames: readonly TimedFrame[]): Warning[] {
@@ -53,7 +54,8 @@ function strangeZone(frames: readonly TimedFrame[]): Warning[] {
     const off = utcOffsetMinutes / 60 - own;
     if (Math.abs(off - Math.round(off / 24) * 24) <= ZONE_OFF) continue;
     const says = utcOffsetMinutes === 0 ? 'its local time is the same as its UTC' : `its clock is on UTC ${offsetWords(utcOffsetMinutes)}`;
-    return [suspect(`By ${file} ${says}, yet the Sun's time at this longitude is UTC ${offsetWords(Math.round(own) * 60)}. ${COST}. Check the zone, and the longitude's sign${CORRECT}`, ['clock-ahead'])];
+    return [suspect(`By ${file} ${says}, yet the Sun's time at this longitude is UTC ${offsetWords(Math.round(own) * 60)}. ${COST}. `
+      + `Check the zone, and the longitude's sign${CORRECT}`, ['clock-ahead'])];
   }
   return [];
 }
@@ -62,13 +64,16 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
   const day = frames.find((f) => f.sunAltitude !== null && f.sunAltitude > DAYLIGHT);
   if (day) {
     const height = (day.sunAltitude! / DEGREE).toFixed(0);
-    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. Check the camera clock's zone and date, and the longitude's sign${localHint(day)}${CORRECT}`, ['clock-ahead'])];
+    return [suspect(`${day.file} says ${clock(day.time)} UTC, when the Sun stood at ${height}° there, yet it shows stars. ${COST}. `
+      + `Check the camera clock's zone and date, and the longitude's sign${localHint(day)}${CORRECT}`, ['clock-ahead'])];
   }
   for (let i = 0; i < frames.length; i++) {
     for (let k = i + 1; k < frames.length; k++) {
       const [a, b] = [frames[i]!, frames[k]!];
       if (a.time.getTime() === b.time.getTime()) {
-        return [suspect(`${a.file} and ${b.file} say they were taken at the same moment, ${clock(a.time)} UTC. If the clock stood still, the sky's motion between them counts as the mount's: a minute costs up to a quarter of a degree of turn. Check how the frames get their times.`)];
+        return [suspect(`${a.file} and ${b.file} say they were taken at the same moment, ${clock(a.time)} UTC. If the clock stood `
+          + `still, the sky's motion between them counts as the mount's: a minute costs up to a quarter of a degree of turn. Check `
+            + `how the frames get their times.`)];
       }
     }
   }
@@ -76,7 +81,8 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
   // Names of different folders have no order in time.
   const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time && folder(f) === folder(named[i - 1]!));
   if (named.length >= 3 && backward > 0) {
-    return [suspect(`${named[backward]!.file} was taken before ${named[backward - 1]!.file} by their times, after it by their names. ${COST}. If the clock was set in between, measure anew.`)];
+    return [suspect(`${named[backward]!.file} was taken before ${named[backward - 1]!.file} by their times, after it by their names. `
+      + `${COST}. If the clock was set in between, measure anew.`)];
   }
   return [];
 }

@@ -36,7 +36,8 @@ const FARTHEST = 25 * DEGREE;
 export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasurement {
   const first = frames[0];
   if (!first || frames.length < 2) {
-    throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.');
+    throw new PolewardError('too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in '
+      + 'right ascension between them.');
   }
   const hemisphere = hemisphereOf(frames);
   const { start, poses } = startFromPairs(frames, first.sky.refractedPole(hemisphere));
@@ -45,7 +46,8 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   // A frame known to be at fault has no say: the others' axis holds, and the lens that was not bent to please it.
   const used = found?.without ?? estimate;
   if (!used) {
-    throw new PolewardError('no-rotation', 'The stars of these frames do not fix the axis. Take frames with more stars, and turn the mount farther in right ascension.');
+    throw new PolewardError('no-rotation', 'The stars of these frames do not fix the axis. Take frames with more stars, and turn the '
+      + 'mount farther in right ascension.');
   }
   const { fit } = used;
   const off = angleBetween(fit.axes[0]!, first.sky.refractedPole(hemisphere));
@@ -86,7 +88,8 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: Mo
   const turns = axisFromPoses(poses, pole);
   if (turns.largest < LEAST_TURN) {
     throw new PolewardError('no-rotation',
-      `The mount was not turned between these frames (${(turns.largest / DEGREE).toFixed(1)}°; the sky's own motion does not count). Turn it in right ascension by 30° or more, 60° to 90° is best, and take another frame.`);
+      `The mount was not turned between these frames (${(turns.largest / DEGREE).toFixed(1)}°; the sky's own motion does not count). `
+        + `Turn it in right ascension by 30° or more, 60° to 90° is best, and take another frame.`);
   }
   const off = angleBetween(turns.axis, pole);
   if (off > FARTHEST) throw notAboutPole(off);
@@ -95,5 +98,6 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: Mo
 
 function notAboutPole(off: number): PolewardError {
   return new PolewardError('no-rotation',
-    `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
+    `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension `
+      + `axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
 }

@@ -44,13 +44,15 @@ function checkOneRotation({ disagreement, sigma }: Checked, frames: readonly Che
   if (disagreement.frame !== null) {
     return [{
       code: 'not-one-rotation',
-      message: `${frames[disagreement.frame]!.file} does not fit the rotation of the other frames, it is off by ${size}: ${causes}. It was left out of the answer; if the axis moved at that moment, measure anew.`,
+      message: `${frames[disagreement.frame]!.file} does not fit the rotation of the other frames, it is off by ${size}: ${causes}. `
+        + `It was left out of the answer; if the axis moved at that moment, measure anew.`,
     }];
   }
   const which = frames.length === 3 ? 'Three frames can\'t tell which one is at fault' : 'No single frame is at fault';
   return [{
     code: 'not-one-rotation',
-    message: `The frames don't fit one rotation, they disagree by ${size}: ${causes}. ${which}, so the error may be larger than the ± ${angleWords(sigma.separation)} given. Tighten the clutches and measure anew with four frames.`,
+    message: `The frames don't fit one rotation, they disagree by ${size}: ${causes}. ${which}, so the error may be larger than the ± `
+      + `${angleWords(sigma.separation)} given. Tighten the clutches and measure anew with four frames.`,
   }];
 }
 
@@ -59,7 +61,9 @@ function checkTurn({ largestTurn, sigma }: Checked): Warning[] {
   const better = Math.sin(GOOD_TURN / 2) / Math.sin(largestTurn / 2);
   return [{
     code: 'small-rotation',
-    message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all; the answer is sure to ± ${angleWords(sigma.separation)}. With 60° it would be about ${better.toFixed(better < 10 ? 1 : 0)} times as sure as far as stars limit it.`,
+    message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all; the answer is sure to ± `
+      + `${angleWords(sigma.separation)}. With 60° it would be about ${better.toFixed(better < 10 ? 1 : 0)} times as sure as far as `
+        + `stars limit it.`,
   }];
 }
 
@@ -69,7 +73,8 @@ function checkStars({ sigma }: Checked, frames: readonly CheckedFrame[]): Warnin
   const least = Math.min(...poor.map((f) => f.identified));
   return [{
     code: 'few-stars',
-    message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}; one wrong star would weigh much, and the answer is sure to ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
+    message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}; one wrong star would weigh much, and the `
+      + `answer is sure to ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
   }];
 }
 
@@ -92,7 +97,8 @@ function checkScale({ lens }: Checked, frames: readonly CheckedFrame[]): Warning
   if (Math.abs(off) < FOCAL_DIFFERS) return [];
   return [{
     code: 'scale-differs',
-    message: `The stars show an image scale ${(Math.abs(1 / (1 + off) - 1) * 100).toFixed(0)} % ${off > 0 ? 'finer' : 'coarser'} than focal length and pixel size say. This answer uses the stars' and is not harmed; correct the two before you plan a run with them.`,
+    message: `The stars show an image scale ${(Math.abs(1 / (1 + off) - 1) * 100).toFixed(0)} % ${off > 0 ? 'finer' : 'coarser'} than `
+      + `focal length and pixel size say. This answer uses the stars' and is not harmed; correct the two before you plan a run with them.`,
   }];
 }
 

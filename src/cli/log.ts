@@ -12,7 +12,8 @@ interface LogOptions extends ReportOptions {
 /** Adds `poleward log`. */
 export function addLogCommand(program: Command): void {
   addRunOptions(program.command('log'), false)
-    .description('the session so far: error after each step, what was turned, what it did; with --report and a planned run (--declination …) its budget too')
+    .description('the session so far: error after each step, what was turned, what it did; with --report and a planned run '
+      + '(--declination …) its budget too')
     .option('--session <file>', 'the session to show; else the newest in this folder')
     .option('--report <file>', 'write the night as one HTML page with its pictures, to keep or print')
     .option('--overwrite', 'replace the report if it exists')
@@ -42,7 +43,8 @@ export function addLogCommand(program: Command): void {
         const { writeReport } = await import('./reportFile.js');
         const { pictures, missing } = await writeReport(options.report, session, story, options);
         if (!options.json) {
-          say(wrap(`report written to ${options.report}: ${story.looks.length} looks, ${pictures} pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+          say(wrap(`report written to ${options.report}: ${story.looks.length} looks, ${pictures} `
+            + `pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
           return;
         }

@@ -36,7 +36,8 @@ export function addMeasureCommand(program: Command): void {
       if (all.length < 2 && !remembered) {
         const { PolewardError } = await import('../error.js');
         throw new PolewardError(
-          'too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.',
+          'too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension '
+            + 'between them.',
         );
       }
       const request = { ...given, before: undefined, turnedOnly: all.length > 1 };

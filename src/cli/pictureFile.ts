@@ -13,11 +13,14 @@ import type { PictureOptions } from './pictureOptions.js';
 /** Refuses, before any work, a picture that can't be made. Throws PolewardError `bad-option`. */
 export function checkPicture({ picture, pictureStar, overwrite }: PictureOptions, frames: readonly string[]): void {
   if (picture === undefined) {
-    if (pictureStar !== undefined) throw new PolewardError('bad-option', '--picture-star chooses a star for the picture, but no picture is asked for. Add --picture FILE.');
+    if (pictureStar !== undefined) throw new PolewardError('bad-option', '--picture-star chooses a star for the picture, but no '
+      + 'picture is asked for. Add --picture FILE.');
     return;
   }
-  if (!/^\.(svg|png)$/i.test(extname(picture))) throw new PolewardError('bad-option', `The picture ${picture} has an ending this program does not write. Give it .svg or .png.`);
-  if (frames.some((frame) => resolve(frame) === resolve(picture))) throw new PolewardError('bad-option', `The picture ${picture} would replace a frame. Give it another name.`);
+  if (!/^\.(svg|png)$/i.test(extname(picture))) throw new PolewardError('bad-option', `The picture ${picture} has an ending this `
+    + `program does not write. Give it .svg or .png.`);
+  if (frames.some((frame) => resolve(frame) === resolve(picture))) throw new PolewardError('bad-option', `The picture ${picture} `
+    + `would replace a frame. Give it another name.`);
   checkWritable(picture, overwrite ?? false);
 }
 

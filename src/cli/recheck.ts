@@ -26,10 +26,12 @@ export function addRecheckCommand(program: Command): void {
         checkPicture(options, files);
       }
       if (options.turned && options.followed) {
-        throw new PolewardError('bad-option', 'Either the advice was followed or other turns were made. Give --followed or --turned, not both.');
+        throw new PolewardError('bad-option', 'Either the advice was followed or other turns were made. Give --followed or --turned, '
+          + 'not both.');
       }
       if (options.session === false) {
-        throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave out --no-session.');
+        throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave '
+          + 'out --no-session.');
       }
       const { givenFor } = await import('./given.js');
       const { folderOf, openForRecheck, whereAndWhen } = await import('../node/nightRecord.js');

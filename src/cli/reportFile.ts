@@ -27,7 +27,8 @@ export interface ReportOptions extends Partial<RunOptions>, Pick<CommonOptions, 
 
 /** Refuses, before any work, a report that can't be written. Throws PolewardError `bad-option`. */
 export function checkReport(path: string, overwrite: boolean): void {
-  if (!/^\.html?$/i.test(extname(path))) throw new PolewardError('bad-option', `The report ${path} is a web page. Give it the ending .html.`);
+  if (!/^\.html?$/i.test(extname(path))) throw new PolewardError('bad-option', `The report ${path} is a web page. Give it the ending `
+    + `.html.`);
   checkWritable(path, overwrite);
 }
 
@@ -66,7 +67,8 @@ async function plannedRun(session: Session, given: Given, options: ReportOptions
   const { declination, hours, exposure } = options;
   if (declination === undefined && hours === undefined && exposure === undefined) return null;
   if (declination === undefined || hours === undefined || exposure === undefined) {
-    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, with --hour-angle or --right-ascension and --start.');
+    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, '
+      + 'with --hour-angle or --right-ascension and --start.');
   }
   const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
   const { runOf } = await import('./budgetRequest.js');

@@ -17,7 +17,8 @@ export function addSessionOptions(command: Command): Command {
     .option('--session <file>', 'where the night is recorded; else beside the frames')
     .option('--no-session', 'record nothing')
     .option('--new-session', 'begin a new record; the old one stays')
-    .option('--limit <arcmin>', 'near enough to the pole (else the rig file\'s, else 1); exit code 3 where the axis is farther', quantity('limit', 0.01, 600, 'arcminutes'))
+    .option('--limit <arcmin>', 'near enough to the pole (else the rig file\'s, else 1); exit code 3 where the axis is '
+      + 'farther', quantity('limit', 0.01, 600, 'arcminutes'))
     .option('--full', 'also the figures for the curious')
     .option('--no-remembered-camera', 'don\'t go by where the camera sat on the mount the night before')
     .option('--cautions', 'show the cautions again that were shown before');

@@ -23,6 +23,7 @@ export function addWatchCommand(program: Command): void {
 
 function portNumber(text: string): number {
   const port = Number(text);
-  if (!/^\d+$/.test(text) || port > 65535) throw new InvalidArgumentError(`"${text}" is no port. Write a whole number up to 65535; 0 takes any that is free.`);
+  if (!/^\d+$/.test(text) || port > 65535) throw new InvalidArgumentError(`"${text}" is no port. Write a whole number up to 65535; 0 `
+    + `takes any that is free.`);
   return port;
 }

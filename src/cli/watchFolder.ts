@@ -118,7 +118,8 @@ class Watching {
 
   farewell(): string {
     if (this.options.session === false) return 'Watch ended. Nothing was recorded.';
-    if (this.unrecorded.length > 0) return wrap(`Watch ended. ${this.unrecorded.length} frames could not be recorded: read the answers above again if you need them.`, textWidth(), '  ');
+    if (this.unrecorded.length > 0) return wrap(`Watch ended. ${this.unrecorded.length} frames could not be recorded: read the `
+      + `answers above again if you need them.`, textWidth(), '  ');
     const path = this.open?.path ?? this.session?.path;
     if (path === undefined || path === null) return 'Watch ended. There was nothing to record.';
     return `Watch ended. To see the night:\n  poleward log --session ${quoted(path)}`;

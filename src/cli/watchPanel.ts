@@ -107,5 +107,6 @@ async function sayWhere(port: number, wished: number, key: string | null, { json
   }
   const { qrText } = await import('../panel/qrText.js');
   say(qrText(urls[0]!), night ?? false);
-  say(['Panel, for all on this network who have the address:', ...urls.slice(0, -1), 'on this computer itself:', here].join('\n'), night ?? false);
+  say(['Panel, for all on this network who have the address:', ...urls.slice(0, -1), 'on this computer '
+    + 'itself:', here].join('\n'), night ?? false);
 }

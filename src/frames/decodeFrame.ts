@@ -55,7 +55,8 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
   const kind = fileKind(bytes);
   if (kind === 'heic') {
     throw new PolewardError(
-      'not-an-image', `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`,
+      'not-an-image', `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, `
+        + `or turn it into JPEG.`,
     );
   }
   if (kind === 'jxl') {

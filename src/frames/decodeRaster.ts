@@ -70,7 +70,8 @@ function passesOf(bytes: Uint8Array, kind: RasterKind): number {
 function notDecoded(bytes: Uint8Array, kind: RasterKind, file: string): PolewardError {
   const unread = kind === 'tiff' ? unreadTiff(bytes) : null;
   if (unread === null) return damaged(kind, file);
-  return new PolewardError('not-an-image', `${file} is a TIFF picture that ${unread}, which this program doesn't read. Save it uncompressed, with 8 or 16 bits a sample.`);
+  return new PolewardError('not-an-image', `${file} is a TIFF picture that ${unread}, which this program doesn't read. Save it `
+    + `uncompressed, with 8 or 16 bits a sample.`);
 }
 
 function damaged(kind: string, file: string): PolewardError {

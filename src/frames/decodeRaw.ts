@@ -73,7 +73,8 @@ function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout 
     const own = exifMetadata(bytes, utcOffsetMinutes);
     if (about === null || own.exposureSeconds !== null || own.midExposure !== null) return own;
   }
-  const theirs = preview?.about.exif ? exifMetadata(preview.about.exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data that can be read.']);
+  const theirs = preview?.about.exif ? exifMetadata(preview.about.exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data that '
+    + 'can be read.']);
   return about === null || theirs.midExposure !== null ? theirs : rawMetadata(about, utcOffsetMinutes);
 }
 
@@ -89,7 +90,8 @@ async function fromPreview(
   }
   const { image, unfinishedRows } = await decodeRaster(preview.jpeg, 'jpeg', file, null, openPicture);
   const size = `${preview.about.width} × ${preview.about.height}`;
-  const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${size}, processed by the camera), and stars' places are less sure. `
+  const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${size}, processed by the camera), and `
+    + `stars' places are less sure. `
     + 'Turn the file into DNG for its own pixels.';
   return { image, metadata, mosaic: false, standIn, unfinishedRows };
 }

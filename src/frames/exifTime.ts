@@ -112,7 +112,8 @@ function clockOf(text: string | null): ClockMs | null {
   return day === null || time === null ? null : day + time;
 }
 
-/** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it nearest. */
+/** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings '
+  + 'it nearest. */
 function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): number | null {
   const [h, m, s] = [0, 1, 2].map((part) => gps.get(GPS.TimeStamp)?.number(part) ?? NaN) as [number, number, number];
   if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;

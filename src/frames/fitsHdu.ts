@@ -83,7 +83,8 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
 /** Bytes of headers read so far, with one more. Throws `too-large` for more than any camera's files hold: reading cards takes time. */
 export function withHeader(read: number, { headerBytes }: HduSizes, file: string): number {
   if (read + headerBytes <= MOST_HEADER_BYTES) return read + headerBytes;
-  throw new PolewardError('too-large', `${file} has more than ${MOST_HEADER_BYTES / 2 ** 20} MiB of FITS headers, which no frame needs. Save the picture alone.`);
+  throw new PolewardError('too-large', `${file} has more than ${MOST_HEADER_BYTES / 2 ** 20} MiB of FITS headers, which no frame `
+    + `needs. Save the picture alone.`);
 }
 
 /** What may follow the last unit (special records, or a writer's padding) is no header. */

@@ -59,7 +59,8 @@ function pixelSize(
   const binned = find(['XPIXSZ'], 0.1, 1000);
   const own = find(['PIXSIZE1', 'PIXSIZE'], 0.1, 1000);
   if (binned && own && binning && binning.value > 1 && Math.abs(binned.value / own.value - 1) < 0.01) {
-    remarks.push(`FITS XPIXSZ is the same as ${own.from.replace('FITS ', '')} though ${binning.value} pixels were binned, so it was taken for the sensor's own.`);
+    remarks.push(`FITS XPIXSZ is the same as ${own.from.replace('FITS ', '')} though ${binning.value} pixels were binned, so it was `
+      + `taken for the sensor's own.`);
     return { value: binned.value * binning.value, from: `FITS XPIXSZ × ${binning.from.replace('FITS ', '')}` };
   }
   if (binned) return binned;

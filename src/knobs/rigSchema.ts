@@ -138,16 +138,19 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
         },
       },
     },
-    limitArcmin: { type: 'number', exclusiveMinimum: 0, maximum: 600, description: 'arcminutes from the pole that are near enough, above 0 to 600' },
+    limitArcmin: { type: 'number', exclusiveMinimum: 0, maximum: 600, description: 'arcminutes from the pole that are near enough, '
+      + 'above 0 to 600' },
     plannedRun: {
       type: 'object', additionalProperties: false, required: ['declinationDeg', 'hourAngleHours', 'hours', 'exposureSeconds'],
       description: 'an object with declinationDeg, hourAngleHours, hours, exposureSeconds and, if guided, guideOffsetDeg',
       properties: {
         declinationDeg: { type: 'number', minimum: -90, maximum: 90, description: 'declination of the target in degrees, -90 to 90' },
-        hourAngleHours: { type: 'number', minimum: -12, maximum: 12, description: 'hour angle at the start in hours, west positive, -12 to 12' },
+        hourAngleHours: { type: 'number', minimum: -12, maximum: 12, description: 'hour angle at the start in hours, west positive, '
+          + '-12 to 12' },
         hours: { type: 'number', exclusiveMinimum: 0, maximum: 24, description: 'length of the run in hours, above 0 to 24' },
         exposureSeconds: { type: 'number', exclusiveMinimum: 0, maximum: 7200, description: 'one exposure in seconds, above 0 to 7200' },
-        guideOffsetDeg: { type: 'number', minimum: 0, maximum: 90, description: 'degrees from the middle of the field to the guide star, 0 to 90' },
+        guideOffsetDeg: { type: 'number', minimum: 0, maximum: 90, description: 'degrees from the middle of the field to the guide '
+          + 'star, 0 to 90' },
         limitPixels: { type: 'number', exclusiveMinimum: 0, maximum: 100, description: 'longest trail allowed in pixels, above 0 to 100' },
       },
     },

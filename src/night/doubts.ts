@@ -32,7 +32,8 @@ function rememberedDoubt({ setting, looks }: Night): Doubt {
   const days = Math.max(1, Math.round((Date.parse(looks[0]!.utc) - Date.parse(setting.anchor!.utc)) / 86_400_000));
   return {
     code: 'remembered-camera',
-    message: `This goes by where the camera sat on the mount ${days === 1 ? 'last night' : `${days} days ago`}. If it was taken off since, the answer is wrong.`,
+    message: `This goes by where the camera sat on the mount ${days === 1 ? 'last night' : `${days} days ago`}. If it was taken off `
+      + `since, the answer is wrong.`,
     settle: 'Turn the mount 30° or more in right ascension, touch no knob, save a frame.',
   };
 }
@@ -44,7 +45,8 @@ function doubtOf(night: Night, aim: Aim, look: number, doubt: PoseDoubt): Doubt 
   const instead = insteadOf(night, aim, look, doubt);
   const pair = [thought, doubt.happened] as const;
   const code = codeOf(pair);
-  return { code, message: `${sentences(code, pair, before)}${instead}`, settle: code === 'camera-moved' ? `${TURN} Then do it once more.` : TURN };
+  return { code, message: `${sentences(code, pair, before)}${instead}`, settle: code === 'camera-moved' ? `${TURN} Then do it once `
+    + `more.` : TURN };
 }
 
 function codeOf([thought, other]: readonly [Explanation, Explanation]): Doubt['code'] {

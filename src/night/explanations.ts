@@ -10,7 +10,8 @@ export type Explanation = 'same' | 'knob' | 'declination' | 'both';
 
 export const EXPLANATIONS: readonly Explanation[] = ['same', 'knob', 'declination', 'both'];
 
-/** A move of the axis on the sky, radians: up, and to the right as one faces along it (the azimuth knob's angle times the cosine of the altitude). */
+/** A move of the axis on the sky, radians: up, and to the right as one faces along it (the azimuth knob's angle times the cosine of '
+  + 'the altitude). */
 export interface Move {
   readonly right: number;
   readonly up: number;

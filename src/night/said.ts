@@ -84,7 +84,8 @@ function withinWords(result: AxisResult, limit: Limit): string {
 
 function unsureWords(result: AxisResult, limit: Limit): string {
   const { sigma } = result;
-  return `not known well enough: ${angleWords(aimedError(result).separation, sigma.separation)} ± ${angleWords(sigma.separation, sigma.separation)} off the pole, ${limitWords(limit)}`;
+  return `not known well enough: ${angleWords(aimedError(result).separation, sigma.separation)} ± `
+    + `${angleWords(sigma.separation, sigma.separation)} off the pole, ${limitWords(limit)}`;
 }
 
 /** What each knob must do. The same move is not worded twice: with turns known the turn says it, else the error. */
@@ -98,7 +99,8 @@ function orders(result: AxisResult, { advice, rig }: Circumstances): Order[] {
     return known ? { order: words.order, how: words.how, remedies: words.remedies ?? [] } : { order: words.order, how: '', remedies: [] };
   });
   if (moving.length < 2) return lines;
-  return lines.map((line, i) => ({ ...line, order: i === 0 ? line.order.replace(/^(\w+)/, '$1 first') : i === 1 ? `then ${line.order}` : line.order }));
+  return lines.map((line, i) => ({ ...line, order: i === 0 ? line.order.replace(/^(\w+)/, '$1 first') : i === 1 ? `then `
+    + `${line.order}` : line.order }));
 }
 
 /** How far off and how sure. */

@@ -36,6 +36,15 @@ export interface OpenRecord {
   readonly said: Notice | null;
 }
 
+/** What was said of a look, and what is kept beside it. */
+export interface AnswerToRecord {
+  readonly utc: string;
+  readonly record: MeasurementRecord;
+  readonly marks: FrameMarks;
+  readonly camera: Anchor;
+  readonly file: string;
+}
+
 /** What is to be kept of frames that were looked at. */
 export interface ToRecord {
   readonly site: SessionSite | null;
@@ -48,7 +57,7 @@ export interface ToRecord {
   readonly before: readonly LaterEntry[];
   readonly looks: readonly { readonly look: Look; readonly news: News }[];
   /** What was said of them; null where there was no answer yet. */
-  readonly answer: { readonly utc: string; readonly record: MeasurementRecord; readonly marks: FrameMarks; readonly camera: Anchor; readonly file: string } | null;
+  readonly answer: AnswerToRecord | null;
 }
 
 /** Folder of the first frame: where the session is looked for. */
@@ -61,12 +70,15 @@ export function folderOf(files: readonly string[]): string {
  *
  * @throws PolewardError `no-session` where there is none, or it holds no frame
  */
-export function openForRecheck(folder: string, named: string | undefined): OpenRecord & { readonly session: Session; readonly path: string } {
+export function openForRecheck(
+  folder: string, named: string | undefined,
+): OpenRecord & { readonly session: Session; readonly path: string } {
   const place = placeToRead({ session: named, folder });
   const session = readSession(place.path);
   const holds = session?.recorded.some(({ entry }) => entry.kind === 'look' || entry.kind === 'measurement') ?? false;
   if (!session || !holds) {
-    throw new PolewardError('no-session', `The session ${place.path} holds no measurement yet. Measure first, with frames turned in right ascension.`);
+    throw new PolewardError('no-session', `The session ${place.path} holds no measurement yet. Measure first, with frames turned in `
+      + `right ascension.`);
   }
   return { ...writable(place.path, session, folder), session, said: place.said === null ? null : { message: place.said } };
 }
@@ -103,7 +115,8 @@ export function openForFrames({ session: named, newSession, folder }: SessionReq
     }
     if (named !== undefined) checkSession(session, frames);
     const { path } = placeToWrite({ newSession: true, folder });
-    const message = [place.said, `The session at hand is of another night or place, so a new one was begun: ${path}.`].filter((s) => s !== null).join(' ');
+    const message = [place.said, `The session at hand is of another night or place, so a new one was begun: `
+      + `${path}.`].filter((s) => s !== null).join(' ');
     return { path, session: null, said: { message } };
   });
   if (opened instanceof PolewardError && opened.code === 'session-differs') throw opened;
@@ -139,7 +152,9 @@ function entriesFor(path: string, { before, looks, answer }: ToRecord): LaterEnt
   if (looks.length > 0 && fresh.length === 0) return [];
   return [
     ...before,
-    ...fresh.map(({ look }): LaterEntry => ({ kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file) })),
+    ...fresh.map(({ look }): LaterEntry => (
+      { kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file) }
+    )),
     ...(answer ? [{
       kind: 'answer' as const, at, utc: answer.utc, measurement: answer.record, camera: answer.camera,
       picture: { frame: seenFrom(answer.file), marks: answer.marks },

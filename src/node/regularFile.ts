@@ -4,7 +4,8 @@ import { printable } from '../printable.js';
 
 /** Why a file could not be opened or read. */
 export type FileTrouble =
-  | 'missing' | 'not UTF-8' | 'folder' | 'not regular' | 'link' | 'endless link' | 'name too long' | 'not permitted' | 'too large' | 'failed';
+  | 'missing' | 'not UTF-8' | 'folder' | 'not regular' | 'link' | 'endless link' | 'name too long' | 'not permitted' | 'too large'
+  | 'failed';
 
 /** A file that could not be read. The message is one sentence of what is wrong; what to do depends on what the file was wanted for. */
 export class FileError extends Error {
@@ -66,7 +67,8 @@ export function readRegularFile(path: string, mostBytes: number, options: OpenOp
     descriptor = openSync(path, flags(options));
     const status = fstatSync(descriptor);
     refuseOthers(status, called);
-    if (status.size > mostBytes) throw new FileError('too large', `${called} has ${status.size} bytes, more than the ${mostBytes} that are read.`);
+    if (status.size > mostBytes) throw new FileError('too large', `${called} has ${status.size} bytes, more than the ${mostBytes} `
+      + `that are read.`);
     const bytes = Buffer.alloc(status.size);
     let done = 0;
     while (done < bytes.length) {
@@ -98,7 +100,8 @@ interface Kind {
 function refuseOthers(status: Kind, called: string): void {
   if (status.isFile()) return;
   if (status.isDirectory()) throw new FileError('folder', `${called} is a folder.`);
-  throw new FileError('not regular', `${called} is no regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`);
+  throw new FileError('not regular', `${called} is no regular file but a `
+    + `${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`);
 }
 
 function troubleOf(error: unknown, path: string, called: string, { followLinks = true }: OpenOptions): FileError {

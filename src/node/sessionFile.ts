@@ -18,7 +18,8 @@ export function readSession(path: string): Session | null {
     text = readFileSync(path, 'utf8');
   } catch (error) {
     if (codeOf(error) === 'ENOENT') return null;
-    throw new PolewardError('session-unreadable', `The session ${path} can't be read (${codeOf(error)}). Give another.`, { remedies: ['name-session'] });
+    throw new PolewardError('session-unreadable', `The session ${path} can't be read (${codeOf(error)}). Give `
+      + `another.`, { remedies: ['name-session'] });
   }
   if (!looksLikeSession(text)) throw notASession(path);
   const { recorded, warnings } = parseSessionLines(text);
@@ -111,7 +112,8 @@ function startOf(recorded: readonly Recorded[]): StartEntry | null {
 }
 
 function notASession(path: string): PolewardError {
-  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another name.`, { remedies: ['name-session'] });
+  return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another `
+    + `name.`, { remedies: ['name-session'] });
 }
 
 function cantWrite(path: string, error: unknown): PolewardError {
@@ -120,7 +122,8 @@ function cantWrite(path: string, error: unknown): PolewardError {
     : code === 'ENOENT' || code === 'ENOTDIR' ? 'its folder does not exist'
       : code === 'EISDIR' ? 'it is a folder'
         : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'it is write-protected' : code;
-  return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go without.`, { remedies: ['name-session', 'no-session'] });
+  return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go `
+    + `without.`, { remedies: ['name-session', 'no-session'] });
 }
 
 function codeOf(error: unknown): string {

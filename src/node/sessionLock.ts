@@ -150,7 +150,8 @@ function isDead(holder: Holder | 'empty'): boolean {
 
 function busy(lockPath: string, holder: Holder | 'empty'): PolewardError {
   const who = holder === 'empty' ? 'Another process' : `Process ${holder.pid} on ${holder.host}`;
-  return new PolewardError('session-busy', `${who} is writing to the session and does not finish. Try again; if nothing else runs, delete ${lockPath}.`);
+  return new PolewardError('session-busy', `${who} is writing to the session and does not finish. Try again; if nothing else runs, `
+    + `delete ${lockPath}.`);
 }
 
 /** Windows refuses a name for a moment after its file was removed. */

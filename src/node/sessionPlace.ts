@@ -36,7 +36,8 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
   if (wish.session !== undefined) {
     const path = resolve(wish.session);
     if (wish.newSession && existsSync(path)) {
-      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give a new name, or none.`, { remedies: ['name-session'] });
+      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give a new name, or `
+        + `none.`, { remedies: ['name-session'] });
     }
     return { path, said: null };
   }
@@ -50,7 +51,8 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
   }
   const path = candidate(state, wish.newSession ?? false);
   if (canAppend(path)) return { path, said: `The folder of the frames can't be written, so the session is kept in ${path}.` };
-  throw new PolewardError('session-unwritable', `Neither ${dirname(beside)} nor ${state} can be written, so no session can be kept. Name a place, or go without.`, { remedies: ['name-session', 'no-session'] });
+  throw new PolewardError('session-unwritable', `Neither ${dirname(beside)} nor ${state} can be written, so no session can be kept. `
+    + `Name a place, or go without.`, { remedies: ['name-session', 'no-session'] });
 }
 
 /**
@@ -61,7 +63,8 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
 export function placeToRead(wish: Omit<SessionWish, 'newSession'>, surroundings: Surroundings = here()): SessionPlace {
   const place = findSession(wish, surroundings);
   if (place) return place;
-  throw new PolewardError('no-session', `There is no session in ${resolve(wish.folder)}. Measure first, or name one.`, { remedies: ['name-session'] });
+  throw new PolewardError('no-session', `There is no session in ${resolve(wish.folder)}. Measure first, or name `
+    + `one.`, { remedies: ['name-session'] });
 }
 
 /**

@@ -99,14 +99,19 @@ function worded(turns: number): string {
 
 /** Warnings that mean: look up before you turn anything. */
 const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
-  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, then measure anew.' },
-  'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See the watch\'s screen.' },
+  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, '
+    + 'then measure anew.' },
+  'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See '
+    + 'the watch\'s screen.' },
 };
 
 const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
-  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Look up; see to lens cap and focus, or expose longer.' },
-  'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far from the pole.' },
-  'no-time': { headline: 'Frame without a time', detail: 'The last frame does not say when it was taken. Set the camera\'s clock and time zone.' },
+  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Look up; see to lens cap and focus, or expose '
+    + 'longer.' },
+  'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far '
+    + 'from the pole.' },
+  'no-time': { headline: 'Frame without a time', detail: 'The last frame does not say when it was taken. Set the camera\'s clock and '
+    + 'time zone.' },
   'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
   'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
   'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. See to the camera\'s clock.' },
@@ -129,6 +134,7 @@ export const TAKEN_SHORT: Readonly<Record<Happening, string>> = {
 /** The trouble of a frame that gives no answer; null where it is as it should be. */
 export function nothingYetTrouble(what: Happening): PanelTrouble | null {
   return what === 'anew'
-    ? { headline: 'Axis and camera moved', detail: 'What was known before no longer holds. Turn in right ascension only, save another frame.' }
+    ? { headline: 'Axis and camera moved', detail: 'What was known before no longer holds. Turn in right ascension only, save another '
+      + 'frame.' }
     : null;
 }

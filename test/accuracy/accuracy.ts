@@ -24,14 +24,19 @@ async function ordinaryNights(nights: number): Promise<void> {
   const rows = await runParts<Row>('./part.ts', [String(nights)]);
   const solved = rows.filter((row) => row.solved);
 
-  console.log(`${rows.length} nights, ${nights} of each of ${CLASSES.length} kinds; sites 10° to 70° north and south; errors up to 60′ a knob`);
-  console.log(`solved ${solved.length}; largest miss ${Math.max(...solved.map((r) => r.miss)).toFixed(1)}″; more than 2″ with eight stars or more in every frame: ${solved.filter((r) => r.miss > 2 && r.least >= 8).length}`);
+  console.log(`${rows.length} nights, ${nights} of each of ${CLASSES.length} kinds; sites 10° to 70° north and south; errors up to `
+    + `60′ a knob`);
+  console.log(`solved ${solved.length}; largest miss ${Math.max(...solved.map((r) => r.miss)).toFixed(1)}″; more than 2″ with eight `
+    + `stars or more in every frame: ${solved.filter((r) => r.miss > 2 && r.least >= 8).length}`);
   for (const row of solved.filter((r) => r.miss > 2 && r.least >= 8)) {
-    console.log(`  ${name(row.index)}: ${row.miss.toFixed(1)}″, sigma of the separation ${row.sigma.toFixed(1)}″; told ${row.told === null ? 'not solved' : `${row.told.toFixed(1)}″`}`);
+    console.log(`  ${name(row.index)}: ${row.miss.toFixed(1)}″, sigma of the separation ${row.sigma.toFixed(1)}″; told `
+      + `${row.told === null ? 'not solved' : `${row.told.toFixed(1)}″`}`);
   }
   for (const row of rows.filter((r) => !r.solved)) console.log(`  not solved: ${name(row.index)}: ${row.why}`);
-  console.log(`false alarms of not-one-rotation: ${solved.filter((r) => r.alarm).length} of ${solved.filter((r) => CLASSES[r.index]!.frames > 2).length}`);
-  console.log('\nmiss: angle on the sky between axis found and true, from the refracted pole, median; told: of the estimator that is told; inside: share of nights');
+  console.log(`false alarms of not-one-rotation: ${solved.filter((r) => r.alarm).length} of `
+    + `${solved.filter((r) => CLASSES[r.index]!.frames > 2).length}`);
+  console.log('\nmiss: angle on the sky between axis found and true, from the refracted pole, median; told: of the estimator that is '
+    + 'told; inside: share of nights');
   console.log('whose error in separation, altitude, azimuth (together) lies within one and two of the sigmas given; goal 68 and 95 %\n');
   console.log('                          nights  miss   told  ratio  sigma   inside 1σ 2σ: refracted   true pole');
   line('all', solved);
@@ -54,5 +59,7 @@ function line(title: string, some: readonly Row[]): void {
     const z = some.flatMap((r) => r.z.slice(from, from + 3));
     return `${((100 * z.filter((v) => Math.abs(v) < sigmas).length) / z.length).toFixed(0).padStart(4)} %`;
   };
-  console.log(`${title.padEnd(26)}${String(some.length).padStart(5)}  ${miss.toFixed(2).padStart(5)}″ ${best.toFixed(2).padStart(5)}″ ${(miss / best).toFixed(2).padStart(5)}  ${median(some.map((r) => r.sigma)).toFixed(2).padStart(5)}″            ${inside(0, 1)} ${inside(0, 2)}   ${inside(3, 1)} ${inside(3, 2)}`);
+  console.log(`${title.padEnd(26)}${String(some.length).padStart(5)}  ${miss.toFixed(2).padStart(5)}″ ${best.toFixed(2).padStart(5)}″ `
+    + `${(miss / best).toFixed(2).padStart(5)}  ${median(some.map((r) => r.sigma)).toFixed(2).padStart(5)}″            `
+      + `${inside(0, 1)} ${inside(0, 2)}   ${inside(3, 1)} ${inside(3, 2)}`);
 }

@@ -18,7 +18,8 @@ export async function hardSkies(nights: number, only: string): Promise<void> {
   if (odd.length > 0) console.log('');
   for (const a of odd) {
     console.log(a.solved
-      ? `WRONG: ${a.kind} ${a.n}: ${a.z.map((v) => v.toFixed(1)).join(' ')} σ, ${a.missArcsec.toFixed(2)}″, ${a.frames} frames, warned of ${a.warnings.join(', ') || 'nothing'}`
+      ? `WRONG: ${a.kind} ${a.n}: ${a.z.map((v) => v.toFixed(1)).join(' ')} σ, ${a.missArcsec.toFixed(2)}″, ${a.frames} frames, `
+        + `warned of ${a.warnings.join(', ') || 'nothing'}`
       : `refused: ${a.kind} ${a.n}: ${a.refusal.split('\n')[0]!.replace(/\/\S*\//g, '')}`);
   }
 }

@@ -13,7 +13,8 @@ test('of two hundred nights at least 99 % are solved, none wrong by more than 30
   // Half of them without a hint of the scale.
   for (let number = 0; number < COUNT; number++) nights.push(solveNight(studyNight(number), number % 2 === 0));
   const solved = nights.filter((n) => n.measurement);
-  expect(solved.length, nights.filter((n) => !n.measurement).map((n) => `${n.night.number}: ${n.why}`).join('\n')).toBeGreaterThanOrEqual(0.99 * COUNT);
+  expect(solved.length, nights.filter((n) => !n.measurement).map((n) => `${n.night.number}: `
+    + `${n.why}`).join('\n')).toBeGreaterThanOrEqual(0.99 * COUNT);
   const misses = solved.map((n) => arcseconds(n.miss));
   expect(Math.max(...misses)).toBeLessThan(30);
   // With eight stars in every frame, and the air known to a per cent.

@@ -83,7 +83,8 @@ describe('the log for a person', () => {
   test('shows a movement that no turn explains', () => {
     expect(flat(rotation(0, 7, -26), recheck(2, 5, 7, -20))).toContain('no turn was recorded');
     expect(flat(rotation(0, 7, -26), recheck(2, 5, 7.01, -26))).not.toContain('no turn was recorded');
-    expect(flat(rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(2, 5, 6, -1))).toContain('altitude went along by 1.00′ down, though not turned');
+    expect(flat(rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(2, 5, 6, -1))).toContain('altitude went along by 1.00′ '
+      + 'down, though not turned');
   });
 
   test('says where the last look made it worse or no different', () => {

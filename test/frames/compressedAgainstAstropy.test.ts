@@ -64,7 +64,8 @@ describe('compressed FITS files written by astropy', () => {
     const path = `${folder}${method.toLowerCase()}.fits.fz`;
     await expect(readFrame(path)).rejects.toMatchObject({
       code: 'not-an-image',
-      message: `${path} is compressed by ${method}, which this program doesn't read (it reads RICE_1, GZIP_1, GZIP_2). Save it as plain FITS or with RICE_1.`,
+      message: `${path} is compressed by ${method}, which this program doesn't read (it reads RICE_1, GZIP_1, GZIP_2). Save it as `
+        + `plain FITS or with RICE_1.`,
     });
   });
 

@@ -40,22 +40,26 @@ describe('tile-compressed pictures put together by hand (FITS 4.0, section 10)',
     expect(await values(tiledFile(16, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('00000001 fffffffe')) }], [gzip1]))).toEqual([1, -2]);
   });
   it('hold 64-bit integers', async () => {
-    expect(await values(tiledFile(64, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('0000000000000007 ffffffffffffffff')) }], [gzip1]))).toEqual([7, -1]);
+    expect(await values(tiledFile(64, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('0000000000000007 '
+      + 'ffffffffffffffff')) }], [gzip1]))).toEqual([7, -1]);
   });
   it('may leave tiles uncompressed', async () => {
     const rows = [{ COMPRESSED_DATA: gzipSync(bytes('0001 0002')) }, { UNCOMPRESSED_DATA: bytes('0003 ffff') }];
     expect(await values(tiledFile(16, [2, 2], rows, [gzip1]))).toEqual([1, 2, 3, -1]);
-    expect(await values(tiledFile(16, [2, 1], [{ COMPRESSED_DATA: bytes('0001 0002') }], [card('ZCMPTYPE', "'NOCOMPRESS'")]))).toEqual([1, 2]);
+    expect(await values(tiledFile(16, [2, 1], [{ COMPRESSED_DATA: bytes('0001 '
+      + '0002') }], [card('ZCMPTYPE', "'NOCOMPRESS'")]))).toEqual([1, 2]);
   });
   it('take scale, zero and blank from columns or from keywords, and BLANK of integers', async () => {
     const stored = gzipSync(bytes('00000001 00000002 80000001'));
     const keywords = [card('ZSCALE', 0.5), card('ZZERO', 10), card('ZBLANK', -2147483647)];
     expect(await values(tiledFile(-32, [3, 1], [{ COMPRESSED_DATA: stored }], [gzip1, ...keywords]))).toEqual([10.5, 11, NaN]);
     expect(await values(tiledFile(-64, [3, 1], [{ COMPRESSED_DATA: stored, ZSCALE: 0.5, ZZERO: 10, ZBLANK: -2147483647 }], [gzip1]))).toEqual([10.5, 11, NaN]);
-    expect(await values(tiledFile(16, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('8000 0001')) }], [gzip1, card('ZBLANK', -32768), card('BZERO', 32768)]))).toEqual([NaN, 32769]);
+    expect(await values(tiledFile(16, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('8000 '
+      + '0001')) }], [gzip1, card('ZBLANK', -32768), card('BZERO', 32768)]))).toEqual([NaN, 32769]);
   });
   it('keep floating-point values that were not quantised', async () => {
-    expect(await values(tiledFile(-32, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('3f800000 c0200000')) }], [gzip1, card('ZQUANTIZ', "'NONE'")]))).toEqual([1, -2.5]);
+    expect(await values(tiledFile(-32, [2, 1], [{ COMPRESSED_DATA: gzipSync(bytes('3f800000 '
+      + 'c0200000')) }], [gzip1, card('ZQUANTIZ', "'NONE'")]))).toEqual([1, -2.5]);
   });
 });
 
@@ -66,7 +70,8 @@ describe('damaged compressed pictures', () => {
     ['a tile with nothing in it', tiledFile(16, [2, 2], [tile, {}], [gzip1]), /^file-truncated: .*nothing in its compressed tile 2/],
     ['a tile with too few pixels', tiledFile(16, [9, 1], [tile], [gzip1]), /^file-truncated: .*damaged compressed tile \(1\)/],
     ['a tile that unpacks to more than its pixels', tiledFile(16, [2, 1], [{ COMPRESSED_DATA: gzipSync(Buffer.alloc(1e6)) }], [gzip1]), /^file-truncated: .*damaged compressed tile/],
-    ['no gzip in it', tiledFile(16, [2, 1], [{ COMPRESSED_DATA: bytes('0001 0002') }], [gzip1]), /^file-truncated: .*damaged compressed tile/],
+    ['no gzip in it', tiledFile(16, [2, 1], [{ COMPRESSED_DATA: bytes('0001 '
+      + '0002') }], [gzip1]), /^file-truncated: .*damaged compressed tile/],
     ['a method nobody named', tiledFile(16, [2, 1], [tile], []), /^not-an-image: .*compressed by a method it does not name/],
     ['Rice pixels of three bytes', tiledFile(16, [2, 1], [tile], [card('ZCMPTYPE', "'RICE_1'"), card('ZNAME1', "'BYTEPIX'"), card('ZVAL1', 3)]), /^not-an-image: .*3-byte pixels/],
     ['ZBITPIX 17', tiledFile(17, [2, 1], [tile], [gzip1]), /^not-an-image: .*ZBITPIX 17/],

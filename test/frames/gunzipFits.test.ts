@@ -45,7 +45,8 @@ describe('gzip files that are refused', () => {
   });
   it('claim more than numbers can count', () =>
     refused(gzipSync(headerBytes(imageCards(16, 9e15, 9e15, 9e15, 9e15))), 'too-large', /GiB once unpacked/));
-  it('have a header without an end', () => refused(gzipSync(Buffer.concat([Buffer.from('SIMPLE  ='), Buffer.alloc(3e7, 32)])), 'not-an-image', /its header has no end/));
+  it('have a header without an end', () => refused(gzipSync(Buffer.concat([Buffer.from('SIMPLE  '
+    + '='), Buffer.alloc(3e7, 32)])), 'not-an-image', /its header has no end/));
   it('or read, but raise nothing but a PolewardError, cut anywhere or with bytes changed', async () => {
     const whole = gzipSync(file);
     await fc.assert(fc.asyncProperty(fc.nat(whole.length), fc.array(fc.tuple(fc.nat(whole.length - 1), fc.nat(255)), { maxLength: 3 }), async (length, changes) => {
@@ -62,7 +63,8 @@ describe('gzip files that are refused', () => {
 
 describe('what follows in a gzip file is no matter', () => {
   it.each([
-    ['zeros', Buffer.alloc(600)], ['a line of text', Buffer.from('copied by hand\n')], ['the beginning of another', gzipSync(Buffer.from('x')).subarray(0, 6)],
+    ['zeros', Buffer.alloc(600)], ['a line of text', Buffer.from('copied by hand\n')], ['the beginning of '
+      + 'another', gzipSync(Buffer.from('x')).subarray(0, 6)],
   ])('%s', async (_, trailing) => {
     expect(await gunzipFits(Buffer.concat([gzipSync(file), trailing]), 'a')).toEqual(file);
     const data = Buffer.from(Uint8Array.from({ length: 2 * 1500 * 1100 }, (_, i) => (i * 7919) >> 3));

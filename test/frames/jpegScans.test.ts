@@ -37,6 +37,7 @@ describe('a progressive JPEG', () => {
   });
   it('in thousands of passes over millions of pixels is refused', async () => {
     await expect(decodeFrame(jpegInPasses(3000, 3000, 2500), 'a.jpg', nodeDecoders))
-      .rejects.toThrow('a.jpg goes over its picture in 2500 passes, more than the 88 that are unpacked of one in so few bytes. Save it again, not progressive.');
+      .rejects.toThrow('a.jpg goes over its picture in 2500 passes, more than the 88 that are unpacked of one in so few bytes. Save '
+        + 'it again, not progressive.');
   });
 });

@@ -13,7 +13,8 @@ function knows(timestamp: number): LibRawClass {
   } as unknown as LibRawClass;
 }
 
-it.each([[2026, 0, 15], [2026, 6, 15]])('what the camera\'s clock showed in %i, month %i, is told whatever the computer\'s zone', (year, month, day) => {
+it.each([[2026, 0, 15], [2026, 6, 15]])('what the camera\'s clock showed in %i, month %i, is told whatever the computer\'s '
+  + 'zone', (year, month, day) => {
   // Winter and summer: the computer's zone may differ between them.
   const { about } = libRawPicture(knows(new Date(year, month, day, 20, 30, 0).getTime() / 1000), new Uint8Array(9), 1);
   expect(about).toEqual({

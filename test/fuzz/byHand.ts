@@ -70,8 +70,10 @@ function specks(random: Random): Buffer {
 function kinds(random: Random): Buffer {
   if (chance(random, 0.3)) {
     const side = oneOf(random, [10, 1000, 30_000]);
-    const drawing = `<svg xmlns="http://www.w3.org/2000/svg" width="${side}" height="${side}"><rect width="${side}" height="${side}"/></svg>`;
-    const mark = oneOf(random, ['<!--ftypavif-->', '<!--ftypmif1xxxxavif-->', '\xff\xd8\xff', 'RIFF    WEBP', 'II*\0\x08\0\0\0', '\x89PNG\r\n\x1a\n', 'SIMPLE  =', '']);
+    const drawing = `<svg xmlns="http://www.w3.org/2000/svg" width="${side}" height="${side}"><rect width="${side}" `
+      + `height="${side}"/></svg>`;
+    const mark = oneOf(random, ['<!--ftypavif-->', '<!--ftypmif1xxxxavif-->', '\xff\xd8\xff', 'RIFF    '
+      + 'WEBP', 'II*\0\x08\0\0\0', '\x89PNG\r\n\x1a\n', 'SIMPLE  =', '']);
     return Buffer.from(mark + drawing, 'latin1');
   }
   const write = new TiffWriter(chance(random, 0.3));
@@ -120,7 +122,8 @@ function words(random: Random): Buffer {
     default: {
       const write = new TiffWriter(false);
       const time = oneOf(random, ['2026-11-25T20:30:00+01:00', `2026-11-25T20:30:00${text}`, text, '2026-02-31T00:00:00Z', '']);
-      const xmp = Buffer.from(`<x exif:DateTimeOriginal="${time}" exif:ExposureTime="${oneOf(random, ['30/1', '1/0', '-1', text, '9e999'])}">`);
+      const xmp = Buffer.from(`<x exif:DateTimeOriginal="${time}" `
+        + `exif:ExposureTime="${oneOf(random, ['30/1', '1/0', '-1', text, '9e999'])}">`);
       return write.file([
         [256, 4, [10]], [257, 4, [10]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [write.add(pixels)]], [277, 3, [1]], [278, 4, [10]],
         [279, 4, [100]], [700, 7, chance(random, 0.8) ? xmp : mutate(random, xmp, xmp)],

@@ -16,8 +16,10 @@ export interface CostlyFile {
 }
 
 export const COSTLY_FILES: readonly CostlyFile[] = [
-  { name: 'JPEG whose EXIF has 5,400 entries that claim all its numbers each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 1)) },
-  { name: 'JPEG whose EXIF has 5,400 entries that claim all its letters each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 2)) },
+  { name: 'JPEG whose EXIF has 5,400 entries that claim all its numbers '
+    + 'each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 1)) },
+  { name: 'JPEG whose EXIF has 5,400 entries that claim all its letters '
+    + 'each', ending: 'read', make: async () => afterStart(await small().jpeg().toBuffer(), 0xe1, entriesOfAll(5400, 65_000, 2)) },
   { name: 'TIFF whose EXIF has 60,000 entries that claim the whole file each', ending: 'read', make: tiffOfEntries },
   { name: 'PNG with twenty texts and a colour profile of 40 megabytes each', ending: 'read', make: pngOfWords },
   { name: 'PNG of 60 even megapixels in 16-bit colour', ending: 'too-large', make: () => even(10_000, 6000).toColourspace('rgb16').png().toBuffer() },
@@ -39,14 +41,16 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
   { name: 'FITS with 300,000 keywords', ending: 'not-an-image', make: () => onePicture(Array.from({ length: 300_000 }, (_, i) => card(`K${i}`, i))) },
   { name: 'gzip of 390 even megabytes in three planes', ending: 'too-large', make: () => gzipSync(Buffer.concat([headerBytes(imageCards(8, 13_000, 10_000, 3)), Buffer.alloc(390e6)]), { level: 9 }) },
   { name: 'compressed FITS of 500,000 tiles of one pixel', ending: 'not-an-image', make: () => sharedTiles([1000, 500], [1, 1], gzipSync(Buffer.alloc(1))) },
-  { name: 'compressed FITS of 10,000 tiles that share 600 kilobytes of nothing', ending: 'not-an-image', make: () => sharedTiles([100, 10_000], [100, 1], gzipOfNothing(120_000, 100)) },
+  { name: 'compressed FITS of 10,000 tiles that share 600 kilobytes of '
+    + 'nothing', ending: 'not-an-image', make: () => sharedTiles([100, 10_000], [100, 1], gzipOfNothing(120_000, 100)) },
   { name: 'raw of 16 even megapixels whose mosaic must be interpolated', ending: 'too-large', make: evenRaw },
   { name: 'raw of 60 directories with 250,000 strips each', ending: 'not-an-image', make: rawOfStrips },
 ];
 
 const even = (width: number, height: number): Sharp => sharp({ create: { width, height, channels: 3, background: 'black' }, limitInputPixels: false });
 const line = (width: number, height: number): Sharp => sharp(new Uint8Array(width * height).fill(20), { raw: { width, height, channels: 1 }, limitInputPixels: false });
-const SVG = '<!--ftypavif--><svg xmlns="http://www.w3.org/2000/svg" width="9000" height="9000"><filter id="b"><feGaussianBlur stdDeviation="900"/></filter><rect width="9000" height="9000" filter="url(#b)"/></svg>';
+const SVG = '<!--ftypavif--><svg xmlns="http://www.w3.org/2000/svg" width="9000" height="9000"><filter id="b"><feGaussianBlur '
+  + 'stdDeviation="900"/></filter><rect width="9000" height="9000" filter="url(#b)"/></svg>';
 const piece = (i: number): string => `${i === 0 ? 'OBJECT  = ' : 'CONTINUE  '}'${'9'.repeat(66)}&'`;
 const small = (): Sharp => even(20, 15);
 const onePicture = (cards: readonly string[]): Buffer => Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), dataBytes(Buffer.alloc(100))]);

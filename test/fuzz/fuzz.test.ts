@@ -133,7 +133,8 @@ describe('the whole program', () => {
     });
   it('says of hostile rig files what is wrong, line by line', async () => {
     const frame = folder.write('frame.fits', Buffer.concat([headerBytes(imageCards(8, 10, 10)), Buffer.alloc(2880)]));
-    for (const text of ['[', '['.repeat(60_000), '{"site": {"latitudeDeg": NaN, "longitudeDeg": 1e999}}', '{"\\u001b[2J": 1}', '\0\0\0\0']) {
+    for (const text of ['[', '['.repeat(60_000), '{"site": {"latitudeDeg": NaN, "longitudeDeg": 1e999}}', '{"\\u001b[2J": '
+      + '1}', '\0\0\0\0']) {
       expect(await refused('inspect', frame, '--json', '--rig', folder.write('rig.json', Buffer.from(text)))).toMatch(/is no rig file as it stands\. .*\nline 1: .+\.$/s);
     }
   });

@@ -18,11 +18,14 @@ const TILE_KEYWORDS = [
 const VALUES = [
   '0', '-1', '1', '2', '3', '8', '16', '-32', '-64', '64', '999', '1000', '60000', '65536', '2147483647', '2147483648', '-2147483648', '4294967296',
   '9007199254740993', '9223372036854775807', '99999999999999999999999', '1E308', '-1E400', '1.5', '1E-320', '1D5', 'NaN', 'INF', '-INF', '.', '+', '-', '', 'T', 'F',
-  '(1, 2)', '(NaN, 1)', '\'', '\'\'', '\'unfinished', '\'ends with &\'', '\'NaN\'', '\'0000-00-00T00:00:00\'', '\'0000-01-01T00:00:00\'', '\'2026-02-31T12:00:00\'',
+  '(1, 2)', '(NaN, 1)', '\'', '\'\'', '\'unfinished', '\'ends with '
+    + '&\'', '\'NaN\'', '\'0000-00-00T00:00:00\'', '\'0000-01-01T00:00:00\'', '\'2026-02-31T12:00:00\'',
   '\'2026-11-25T25:61:61\'', '\'9999-12-31T23:59:59\'', '\'-2026-11-25T20:00:00\'', '\'2026-11-25T20:00:00+99:99\'', '\'2026-11-25\'', '2026-11-25T20:00:00',
-  '\'31/12/99\'', '\'RGGB\'', '\'XYZW\'', '\'BINTABLE\'', '\'IMAGE   \'', '\'RICE_1\'', '\'GZIP_1\'', '\'GZIP_2\'', '\'PLIO_1\'', '\'HCOMPRESS_1\'', '\'NOCOMPRESS\'',
+  '\'31/12/99\'', '\'RGGB\'', '\'XYZW\'', '\'BINTABLE\'', '\'IMAGE   '
+    + '\'', '\'RICE_1\'', '\'GZIP_1\'', '\'GZIP_2\'', '\'PLIO_1\'', '\'HCOMPRESS_1\'', '\'NOCOMPRESS\'',
   '\'SUBTRACTIVE_DITHER_1\'', '\'SUBTRACTIVE_DITHER_2\'', '\'NONE\'', '\'BYTEPIX\'', '\'BLOCKSIZE\'', '\'1PB(99)\'', '\'1QB(99)\'', '\'0PB\'', '\'999999999D\'', '\'1D\'', '\'1J\'',
-  '\'1X\'', '\'COMPRESSED_DATA\'', '\'GZIP_COMPRESSED_DATA\'', '\'UNCOMPRESSED_DATA\'', '\'ZSCALE\'', '\'91 00 00\'', '\'-90 60 60\'', '\'39 12 00 S S\'', '\'+46:30:00\'',
+  '\'1X\'', '\'COMPRESSED_DATA\'', '\'GZIP_COMPRESSED_DATA\'', '\'UNCOMPRESSED_DATA\'', '\'ZSCALE\'', '\'91 00 00\'', '\'-90 60 '
+    + '60\'', '\'39 12 00 S S\'', '\'+46:30:00\'',
   '\'RA---TAN\'', '\'DEC--TAN\'', '\'LOCAL\'', '\'TT(TAI)\'', '\'\x1b[2J\x07\'', '\'\xff\xfe\x80\'', `'${'9'.repeat(66)}'`, '1'.repeat(70), '-0', '1E', '0x10', '180.00001', '-360',
 ];
 
@@ -60,7 +63,8 @@ export function hostileGzip(random: Random, seeds: readonly Buffer[]): Buffer {
 /** Few bytes that unpack to many: no header's end, more data than claimed, less, or as much as claimed. */
 function bomb(random: Random): Buffer {
   const side = oneOf(random, [1000, 2000, 4000, 60_000, 3_000_000]);
-  const header = chance(random, 0.2) ? Buffer.from('SIMPLE  =                    T'.padEnd(80)) : headerBytes([card('SIMPLE', true), card('BITPIX', oneOf(random, [8, 16, -64])), card('NAXIS', 2), card('NAXIS1', side), card('NAXIS2', side)]);
+  const header = chance(random, 0.2) ? Buffer.from('SIMPLE  =                    '
+    + 'T'.padEnd(80)) : headerBytes([card('SIMPLE', true), card('BITPIX', oneOf(random, [8, 16, -64])), card('NAXIS', 2), card('NAXIS1', side), card('NAXIS2', side)]);
   return gzipSync(Buffer.concat([header, Buffer.alloc(oneOf(random, [0, 1e6, 8e6]), chance(random, 0.5) ? 0x20 : 0)]), { level: 1 });
 }
 
@@ -84,7 +88,8 @@ function editCards(random: Random, bytes: Buffer, keywords: readonly string[]): 
 
 function hostileCard(random: Random, keyword: string): string {
   const value = chance(random, 0.85) ? oneOf(random, VALUES) : String((random.uniform() - 0.5) * 10 ** below(random, 40));
-  return `${keyword.padEnd(8)}${chance(random, 0.97) ? '= ' : '  '}${chance(random, 0.5) ? value.padStart(20) : value} / ${keyword}`.slice(0, CARD).padEnd(CARD);
+  return `${keyword.padEnd(8)}${chance(random, 0.97) ? '= ' : '  '}${chance(random, 0.5) ? value.padStart(20) : value} / `
+    + `${keyword}`.slice(0, CARD).padEnd(CARD);
 }
 
 /** A file from nothing: sizes and data that may or may not agree. */

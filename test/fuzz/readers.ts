@@ -169,7 +169,8 @@ const RIGS = [
     mount: { capacityKilograms: 20, payloadKilograms: 8 },
     knobs: { azimuth: { thread: 'M8', leverArmMillimetres: 150, clockwise: 'east', pushPull: true, screw: 'left' }, altitude: { arcminPerTurn: 40, clockwise: 'raise', smallestTurn: 0.1, backlashTurns: 0.2 } },
   }, null, 2),
-  '{\n  // invented\n  "site": { "latitudeDeg": -30.2, "longitudeDeg": 149, },\n  "knobs": { "altitude": { "thread": "M10x1", "leverArmMillimetres": 90 } },\n}\n',
+  '{\n  // invented\n  "site": { "latitudeDeg": -30.2, "longitudeDeg": 149, },\n  "knobs": { "altitude": { "thread": "M10x1", '
+    + '"leverArmMillimetres": 90 } },\n}\n',
 ];
 const SESSIONS = [
   [start(), rotation(0, 30, -20), turn('azimuth', 0.5, 2, 12), note('umläut'), rotation(10, 4, 3), turn('altitude', -0.25, 12, 3, true), recheck(2, 14, 1, 0.5)].map(lineOf).join(''),
@@ -189,7 +190,8 @@ function picture(channels: 1 | 2 | 3 | 4, width = WIDTH, height = HEIGHT): Sharp
   return sharp(data, { raw: { width, height, channels } });
 }
 
-const withExif = (image: Sharp): Sharp => image.withExif({ IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } });
+const withExif = (image: Sharp): Sharp => image.withExif({ IFD2: { DateTimeOriginal: '2026:11:25 '
+  + '20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } });
 
 async function tiffSeeds(): Promise<Buffer[]> {
   const made = [

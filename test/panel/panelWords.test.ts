@@ -43,7 +43,8 @@ describe('what to do next', () => {
   test('is one knob at a time, azimuth first', () => {
     expect(next(answer(30, -20))).toBe('Azimuth: half a turn counter-clockwise, then save a frame.');
     expect(next(answer(0.001, -20))).toBe('Altitude: half a turn clockwise, then save a frame.');
-    expect(next(answer(0, 20))).toBe('Altitude: three quarters of a turn counter-clockwise, back a quarter turn clockwise, then save a frame.');
+    expect(next(answer(0, 20))).toBe('Altitude: three quarters of a turn counter-clockwise, back a quarter turn clockwise, then save '
+      + 'a frame.');
     expect(next(answer(0, -1))).toMatch(/^Altitude: tap 0\.03 of a turn clockwise/);
   });
 

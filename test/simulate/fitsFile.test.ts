@@ -36,7 +36,8 @@ describe('fitsFile', () => {
   it('says of a frame what the reader needs: time to the millisecond, optics, site', async () => {
     const site = makeSite({ latitudeDeg: -36.9012, longitudeDeg: 174.7, elevationMetres: 60 });
     const plan = { ...ordinaryNight(site, new Date('2026-11-25T20:00:00Z')), exposureSeconds: 2.5 };
-    const { headers } = await decodeFits(fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z'))), 'made', nodeDecoders.gunzip);
+    const bytes = fitsFile(image, frameCards(plan, new Date('2026-11-25T20:00:01.234Z')));
+    const { headers } = await decodeFits(bytes, 'made', nodeDecoders.gunzip);
     const metadata = fitsMetadata(headers, null);
     expect(metadata.midExposure?.value.toISOString()).toBe('2026-11-25T20:00:02.484Z');
     expect(metadata.exposureSeconds?.value).toBe(2.5);

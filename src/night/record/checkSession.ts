@@ -27,7 +27,8 @@ export function whyNotOf(session: Session, { times, site, hemisphere }: FramesTo
   const last = lastFrameTime(session.recorded);
   const farthest = last === null ? 0 : Math.max(0, ...times.map((t) => Math.abs(t.getTime() - last) / HOUR_MS));
   if (farthest > SAME_NIGHT_HOURS) {
-    return `is of another night: ${farthest < 48 ? `${Math.round(farthest)} hours` : `${Math.round(farthest / 24)} days`} lie between its last frame and these`;
+    return `is of another night: ${farthest < 48 ? `${Math.round(farthest)} hours` : `${Math.round(farthest / 24)} days`} lie between `
+      + `its last frame and these`;
   }
   if (session.start.hemisphere !== hemisphere) {
     return `is of the ${session.start.hemisphere === 1 ? 'northern' : 'southern'} pole, these frames show the other`;
@@ -46,7 +47,8 @@ export function whyNotOf(session: Session, { times, site, hemisphere }: FramesTo
 export function checkSession(session: Session, frames: FramesToAdd): void {
   const why = whyNotOf(session, frames);
   if (why === null) return;
-  throw new PolewardError('session-differs', `The session ${session.path} ${why}. Begin another beside it, or name a new file.`, { remedies: ['new-session', 'name-session'] });
+  throw new PolewardError('session-differs', `The session ${session.path} ${why}. Begin another beside it, or name a new `
+    + `file.`, { remedies: ['new-session', 'name-session'] });
 }
 
 /** Time in ms of the newest look in the session; null before the first. */

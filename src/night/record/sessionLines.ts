@@ -55,9 +55,11 @@ export function parseSessionLines(text: string): SessionLines {
     if (typeof entry !== 'string') {
       recorded.push({ line, entry });
     } else if (i === lines.length - 1) {
-      warnings.push({ code: 'line-torn', line, message: `The session's last line (${line}) was cut off while it was written, and is left out. The lines before it are whole.` });
+      warnings.push({ code: 'line-torn', line, message: `The session's last line (${line}) was cut off while it was written, and is `
+        + `left out. The lines before it are whole.` });
     } else {
-      warnings.push({ code: 'line-unreadable', line, message: `Line ${line} of the session ${entry}, and is left out. It stays in the file; the other lines stand.` });
+      warnings.push({ code: 'line-unreadable', line, message: `Line ${line} of the session ${entry}, and is left out. It stays in the `
+        + `file; the other lines stand.` });
     }
   });
   return { recorded, warnings };

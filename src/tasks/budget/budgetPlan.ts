@@ -192,13 +192,16 @@ function errorFor({ error, session, given: { aim }, refraction }: BudgetRequest)
     return { value: { altitude: altitude ?? 0, azimuth: azimuth ?? 0, sigma: null }, from: `${error.from}${one}` };
   }
   if (!session || !session.recorded.some(({ entry }) => entry.kind === 'look' || entry.kind === 'measurement')) {
-    const why = session ? `The session ${session.path} holds no measurement yet.` : 'No axis error is given and there is no session to take it from.';
-    throw new PolewardError('no-session', `${why} Measure first, or give altitude and azimuth error (arcmin).`, { remedies: ['give-axis-error'] });
+    const why = session ? `The session ${session.path} holds no measurement yet.` : 'No axis error is given and there is no session '
+      + 'to take it from.';
+    throw new PolewardError('no-session', `${why} Measure first, or give altitude and azimuth error `
+      + `(arcmin).`, { remedies: ['give-axis-error'] });
   }
   const pole: Aim = refraction ? aim : 'true';
   const last = lastAxis(session, pole);
   if (!last) {
-    throw new PolewardError('no-session', 'The session does not show altitude and azimuth of the axis: its frames were not turned, or the site is unknown. Measure with the site, or give altitude and azimuth error (arcmin).',
+    throw new PolewardError('no-session', 'The session does not show altitude and azimuth of the axis: its frames were not turned, or '
+      + 'the site is unknown. Measure with the site, or give altitude and azimuth error (arcmin).',
       { remedies: ['give-site', 'give-axis-error'] });
   }
   const { altitude, azimuth } = ofAim(pole, last.fromTruePole, last.fromRefractedPole);

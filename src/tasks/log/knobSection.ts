@@ -13,7 +13,8 @@ export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSecti
     text: null,
     lines: [
       ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned before a look, and it teaches what a turn does.']),
-      ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by ${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `
+      ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by `
+        + `${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `
         + `a turn of the azimuth knob altitude by ${travel(cross.altitudeByAzimuth, cross.altitudeByAzimuthSigma)}.`] : []),
     ],
     table: {

@@ -22,7 +22,8 @@ export function logText(start: StartEntry, story: Story, width = 60): string {
 export function standing(story: Story, width = 60): string {
   const last = lastKnown(story);
   if (!last) return 'nothing measured yet';
-  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} off the ${story.aim} pole ± ${uncertainty(last.sigma.separationArcmin * ARCMINUTE)}, ${clock(last.utc).slice(0, 5)} UTC`;
+  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} off the ${story.aim} pole ± `
+    + `${uncertainty(last.sigma.separationArcmin * ARCMINUTE)}, ${clock(last.utc).slice(0, 5)} UTC`;
   const lines = story.turnsSince.length > 0 ? ['a knob was turned since the last look: look again', `before: ${off}`] : [`now ${off}`];
   const parts = errorParts(last);
   if (parts !== '') lines.push(parts);
@@ -88,7 +89,8 @@ function turnText({ knob, turns, direction, followed, expectedArcmin }: TurnEntr
 function effectLines({ moved, effects, happened }: LookTold): string[] {
   if (!moved) return [];
   const lines = effects.map(effectText);
-  if (effects.length === 0 && happened === null && isBeyondChance(moved)) lines.push(`the axis moved ${both(moved)}, and no turn was recorded`);
+  if (effects.length === 0 && happened === null && isBeyondChance(moved)) lines.push(`the axis moved ${both(moved)}, and no turn was `
+    + `recorded`);
   for (const knob of ['azimuth', 'altitude'] as const) {
     const [change, sigma] = partOf(moved, knob);
     if (effects.length > 0 && !effects.some((e) => e.knob === knob) && Math.abs(change) > 3 * sigma) {
@@ -126,7 +128,8 @@ function errorParts({ error, sigma }: LookTold): string {
   const { altitudeArcmin: up, azimuthArcmin: east } = error;
   const { altitudeArcmin: upSigma, azimuthArcmin: eastSigma } = sigma;
   if (up === null || east === null || upSigma === null || eastSigma === null) return '';
-  return `altitude ${signed(arcmin(up, upSigma))} ${plusMinus(upSigma * ARCMINUTE)}, azimuth ${signed(arcmin(east, eastSigma))} ${plusMinus(eastSigma * ARCMINUTE)}`;
+  return `altitude ${signed(arcmin(up, upSigma))} ${plusMinus(upSigma * ARCMINUTE)}, azimuth ${signed(arcmin(east, eastSigma))} `
+    + `${plusMinus(eastSigma * ARCMINUTE)}`;
 }
 
 /** What was done after the last look; empty if nothing. */

@@ -82,7 +82,8 @@ export async function reportOf(session: Session, story: Story, request: ReportRe
     looks, sections: sectionsOf(request), night,
     foot: [
       place(session.start) + (rigFile ? `, rig ${rigFile.rig.name ?? 'without a name'}` : ''),
-      'Signs: altitude + = the axis is too high; azimuth + = it is too far east, as the knob\'s angle about the vertical. ± is one sigma. Times are UTC.',
+      'Signs: altitude + = the axis is too high; azimuth + = it is too far east, as the knob\'s angle about the vertical. ± is one '
+        + 'sigma. Times are UTC.',
       'The errors count stars, catalogue, air and polar motion; a camera that sags against the mount as it turns they can\'t see.',
       `Made by poleward ${version} from the session's record.`,
     ],

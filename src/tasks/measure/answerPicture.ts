@@ -32,10 +32,12 @@ function wordsFor({ dials }: FrameMarks): string[][] {
 function footFor(marks: FrameMarks): string[] {
   const { file, utc, identified, scaleArcsecPerPixel, star } = marks;
   const sentences = [
-    `${file}, ${utc.slice(0, 10)} ${utc.slice(11, 19)} UTC; ${identified} recognised stars; ${scaleArcsecPerPixel.toPrecision(4)}″ a pixel.`,
+    `${file}, ${utc.slice(0, 10)} ${utc.slice(11, 19)} UTC; ${identified} recognised stars; ${scaleArcsecPerPixel.toPrecision(4)}″ a `
+      + `pixel.`,
     ...(marks.path.some((leg) => leg.knob !== null) ? ['Dashed: by the azimuth knob; drawn through: by the altitude knob.'] : []),
     ...(star ? ['at' in star.goal
-      ? `Turn until ${star.name} stands in the dashed ring. The goal holds for this moment, and as long as the drive follows the stars; without a drive they go on about the pole, 15° an hour.`
+      ? `Turn until ${star.name} stands in the dashed ring. The goal holds for this moment, and as long as the drive follows the `
+        + `stars; without a drive they go on about the pole, 15° an hour.`
       : `${star.name} will leave the frame. Choose a star that stays.`] : []),
   ];
   return sentences.flatMap((sentence) => wrap(sentence, FOOT_WIDTH).split('\n'));

@@ -43,7 +43,8 @@ function wishFor(words: string, frame: SeenFrame, catalogue: Catalogue): StarWis
   if (picked) return { seen: nearest(frame, Number(picked[1]), Number(picked[2]), words) };
   const named = namedStar(words);
   if (!named) {
-    throw new PolewardError('bad-option', `No star called "${words}" is known here. Write a name or Bayer letter ("Polaris", "sigma Oct") or the pixel of a star in the frame ("512,384").`);
+    throw new PolewardError('bad-option', `No star called "${words}" is known here. Write a name or Bayer letter ("Polaris", "sigma `
+      + `Oct") or the pixel of a star in the frame ("512,384").`);
   }
   const seen = frame.stars.find((s) => s.name === named.name);
   return seen ? { seen } : { name: named.name, direction: frame.sky.toLocal(exactDirection(catalogue, named.direction)) };
@@ -53,7 +54,8 @@ function nearest(frame: SeenFrame, x: number, y: number, words: string): SeenSta
   const away = (s: SeenStar): number => Math.hypot(s.x - x, s.y - y);
   const [best] = [...frame.stars].sort((a, b) => away(a) - away(b));
   if (!best || !(away(best) <= PICKED)) {
-    throw new PolewardError('bad-option', `No recognised star is within ${PICKED} pixels of ${words} in ${frame.file}. Pixels count from 0 at the first stored pixel; give another place or a star's name.`);
+    throw new PolewardError('bad-option', `No recognised star is within ${PICKED} pixels of ${words} in ${frame.file}. Pixels count `
+      + `from 0 at the first stored pixel; give another place or a star's name.`);
   }
   return best;
 }

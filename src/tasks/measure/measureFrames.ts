@@ -110,7 +110,8 @@ export function measured(seen: SeenFrames, before: Night, request: AddRequest, d
   const found = measuredBy(seen, before, { night, given, aside }, answer, request);
   return dropped === 0 ? found : { ...found, warnings: [...found.warnings, {
     code: 'frame-skipped',
-    message: `Of the ${given.length + dropped} frames given ${given.length} were used, spread evenly over them: more hardly make the answer surer. Give fewer to choose them yourself.`,
+    message: `Of the ${given.length + dropped} frames given ${given.length} were used, spread evenly over them: more hardly make the `
+      + `answer surer. Give fewer to choose them yourself.`,
   }] };
 }
 
@@ -164,7 +165,8 @@ function warningsOf(
   if (!site) {
     warnings.push({
       code: 'no-site',
-      message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give latitude and longitude to learn which knob to turn.',
+      message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give latitude and longitude to '
+        + 'learn which knob to turn.',
       remedies: ['give-site'],
     });
   }
@@ -177,7 +179,8 @@ function newsWarnings(given: readonly GivenLook[]): Warning[] {
   const [known, late] = [named('known'), named('late')];
   return [
     ...(known === '' ? [] : [{ code: 'known-look' as const, message: `The night holds ${known} already: nothing was recorded twice.` }]),
-    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It took its place in time; the answer is that of the last frame.` }]),
+    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It took its place `
+      + `in time; the answer is that of the last frame.` }]),
   ];
 }
 
@@ -202,7 +205,8 @@ function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks
 
 function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
   const [first] = troubles;
-  return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give one.', { remedies: first?.remedies ?? [] });
+  return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give '
+    + 'one.', { remedies: first?.remedies ?? [] });
 }
 
 /** Why the looks of a night give no answer. */
@@ -214,7 +218,8 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
       if (error instanceof PolewardError) return error;
       throw error;
     }
-    return new PolewardError('no-rotation', 'These frames and those before them do not fix the axis. Turn the mount 30° or more in right ascension, touch no knob, and take the frames again.');
+    return new PolewardError('no-rotation', 'These frames and those before them do not fix the axis. Turn the mount 30° or more in '
+      + 'right ascension, touch no knob, and take the frames again.');
   }
   const one = night.looks.length === 1;
   return new PolewardError('no-rotation', `${one ? 'The night holds one frame only, and one' : 'No two of the night\'s frames were turned against each other with nothing else touched: this'} does not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.`);
@@ -230,7 +235,8 @@ export function requireLowEnough(found: Measured): void {
   const latitude = found.site?.site.latitude ?? 0;
   const turned = found.answer.stance.length > 1 && spread(found) > SHORT_TURN;
   if (Math.abs(latitude) <= HIGHEST_LATITUDE || turned) return;
-  throw new PolewardError('bad-option', 'So near the zenith azimuth and right ascension can\'t be told apart in one frame. Measure anew with frames turned in right ascension.');
+  throw new PolewardError('bad-option', 'So near the zenith azimuth and right ascension can\'t be told apart in one frame. Measure '
+    + 'anew with frames turned in right ascension.');
 }
 
 function spread({ answer }: Measured): number {

@@ -41,7 +41,8 @@ export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyl
   const { width } = style;
   const verdict = measured.site ? said.verdict.flatMap((order) => orderLines(order, style)) : withoutSite(measured, width);
   const sure = measured.site ? said.sure.map((line) => wrap(line, width, '  ')) : said.sure.slice(1);
-  const doubts = said.doubts.map(({ code, message, settle }) => wrap(`in doubt: ${message}${code === 'turn-sign' ? ` ${settle}` : ''}`, width, '  '));
+  const doubts = said.doubts.map(({ code, message, settle }) => wrap(`in doubt: `
+    + `${message}${code === 'turn-sign' ? ` ${settle}` : ''}`, width, '  '));
   const command = style.command(said.next);
   const next = wrap(`next: ${said.next.words}`, width, '  ');
   return [
@@ -83,7 +84,8 @@ function fullText(measured: Measured, width: number): string[] {
 function numbers(measurement: AxisResult, width: number): string {
   const { sigma, axis } = measurement;
   const line = (e: AxisError): string =>
-    `${arcminutes(e.separation, sigma.separation)} (altitude ${signed(arcminutes(e.altitude, sigma.altitude))}, azimuth ${signed(arcminutes(e.azimuth, sigma.azimuth))})`;
+    `${arcminutes(e.separation, sigma.separation)} (altitude ${signed(arcminutes(e.altitude, sigma.altitude))}, azimuth `
+      + `${signed(arcminutes(e.azimuth, sigma.azimuth))})`;
   const place = horizontal(axis);
   return [
     wrap(`from the refracted pole ${line(measurement.fromRefractedPole)}`, width, '  '),
@@ -99,7 +101,8 @@ function withoutSite(measured: Measured, width: number): string[] {
   const where = directionWithoutSite(measurement, known[0]!.sky);
   return [
     `off the pole by ${arcminutes(separation, measurement.sigma.separation)} ± ${uncertainty(measurement.sigma.separation)}`,
-    wrap(`toward right ascension ${where.rightAscensionHours.toFixed(2)} h, hour angle at Greenwich ${where.greenwichHourAngleHours.toFixed(2)} h at the first frame`, width, '  '),
+    wrap(`toward right ascension ${where.rightAscensionHours.toFixed(2)} h, hour angle at Greenwich `
+      + `${where.greenwichHourAngleHours.toFixed(2)} h at the first frame`, width, '  '),
   ];
 }
 
@@ -107,7 +110,8 @@ function frames({ measurement, known }: Measured): string {
   const lines = known.map(({ frame, identification }, i) => {
     const on = measurement.frames[i]!;
     const turn = westward(on.turn, measurement.hemisphere) / DEGREE;
-    return `  ${signed(turn.toFixed(1))}°  ${String(identification.stars.length).padStart(3)} stars, off ${on.residualPixels.toFixed(2)} px  ${shortName(frame.file, 26)}`;
+    return `  ${signed(turn.toFixed(1))}°  ${String(identification.stars.length).padStart(3)} stars, off `
+      + `${on.residualPixels.toFixed(2)} px  ${shortName(frame.file, 26)}`;
   });
   const centre = measurement.frames[0]?.rotationCentre;
   const scale = 1 / (measurement.lens.focalPixels * ARCSECOND);
@@ -118,7 +122,8 @@ function frames({ measurement, known }: Measured): string {
 /** What the sigma covers and what no frame can show. */
 function sources(measurement: AxisResult, width: number): string {
   const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
-  return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not parallel to the axis does no harm.`, width);
+  return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not `
+    + `parallel to the axis does no harm.`, width);
 }
 
 /** The end of a long path, which tells more than its beginning. */

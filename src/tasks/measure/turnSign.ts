@@ -38,7 +38,8 @@ export function turnSignDoubts(
     const way = turns < 0 ? 'counter-clockwise' : 'clockwise';
     return [{
       code: 'turn-sign',
-      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, opposite to before. Is the sign right?`,
+      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, opposite to before. Is `
+        + `the sign right?`,
       settle: 'Go on by this answer, and mind the sign of the next turn: nothing is learned from this one.',
     }];
   });

@@ -28,16 +28,19 @@ export function whyNotWith(night: Night, { frame, sky, identification }: KnownFr
   const base = night.looks.at(-1) ?? night.setting.anchor;
   if (!base) return null;
   if (width !== base.width || height !== base.height) {
-    return trouble(file, 'size-differs', `${file} is ${width}x${height} pixels, the frames before it ${base.width}x${base.height}. Use the same camera and binning, or begin a new night.`);
+    return trouble(file, 'size-differs', `${file} is ${width}x${height} pixels, the frames before it ${base.width}x${base.height}. `
+      + `Use the same camera and binning, or begin a new night.`);
   }
   if (!sameLens(base.lens, identification.lens)) {
-    return trouble(file, 'other-camera', `${file} ${difference(identification.lens, base.lens, 'the frames before it')}: another camera or lens. Use the same one, or begin a new night.`);
+    return trouble(file, 'other-camera', `${file} ${difference(identification.lens, base.lens, 'the frames before it')}: another `
+      + `camera or lens. Use the same one, or begin a new night.`);
   }
   const apart = sky.time.getTime() - Date.parse(base.utc);
   const remembered = night.looks.length === 0 && night.setting.anchor?.from === 'earlier-night';
   if (Math.abs(apart) < BETWEEN_NIGHTS_MS || remembered) return null;
   return trouble(file, 'other-night',
-    `${file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the frames of this night. If it is of this night, correct the camera's date; else begin a new night.`);
+    `${file} was taken ${clockWords(sky.time.getTime())} UTC by its time, ${apartWords(apart)} ${apart < 0 ? 'before' : 'after'} the `
+      + `frames of this night. If it is of this night, correct the camera's date; else begin a new night.`);
 }
 
 function trouble(file: string, code: ErrorCode, message: string): FrameTrouble {

@@ -23,5 +23,7 @@ export function sessionAxis(session: Session): SessionAxis | null {
   const last = lastAxis(session, 'true');
   if (!last) return null;
   const { fromTruePole: { altitude, azimuth }, sigma, utc, lens, width, height } = last;
-  return { altitude, azimuth, altitudeSigma: sigma.altitude, azimuthSigma: sigma.azimuth, at: utc, site: session.start.site, lens, width, height };
+  return {
+    altitude, azimuth, altitudeSigma: sigma.altitude, azimuthSigma: sigma.azimuth, at: utc, site: session.start.site, lens, width, height,
+  };
 }

@@ -39,8 +39,10 @@ export interface FoundAtStart {
 /** What the watch found in the folder, and what to do. */
 export function greetingText({ folder, frames, looks, lastUtc, off, all, next }: FoundAtStart, width: number): string {
   const there = frames === 0 ? 'no frames yet' : `${frames} frame${frames === 1 ? '' : 's'} there already${all ? ', taken now' : ''}`;
-  const known = looks === 0 ? '' : `The record of this night holds ${looks} look${looks === 1 ? '' : 's'}, the last of ${lastUtc!.slice(11, 16)} UTC${off === null ? '' : `: ${off}`}.`;
+  const known = looks === 0 ? '' : `The record of this night holds ${looks} look${looks === 1 ? '' : 's'}, the last of `
+    + `${lastUtc!.slice(11, 16)} UTC${off === null ? '' : `: ${off}`}.`;
   return [
-    wrap(`watching ${folder}: ${there}`, width, '  '), ...(known === '' ? [] : [wrap(known, width, '  ')]), wrap(`next: ${next}`, width, '  '),
+    wrap(`watching ${folder}: ${there}`, width, '  '), ...(known === '' ? [] : [wrap(known, width, '  ')]), wrap(`next: `
+      + `${next}`, width, '  '),
   ].join('\n');
 }
