@@ -255,7 +255,8 @@ function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }
   if (rightAscensionHours === null) {
     throw new PolewardError(
       'bad-option',
-      'Where the target stands at the start is unknown. Give the hour angle in hours, or the right ascension with the start in UTC.', either,
+      'Where the target stands at the start is unknown. Give the hour angle in hours, or the right ascension with the start in UTC.',
+      either,
     );
   }
   if (!start) {
