@@ -180,7 +180,7 @@ function warningsOf(
 function missing(what: string, unit: string, field: string, remedy: Remedy): PolewardError {
   return new PolewardError(
     'bad-option',
-    `The ${what} is unknown, so nothing can be told in pixels. Give it (${unit}), or ${field} under "camera" in the rig file.`,
+    `The ${what} is unknown, so nothing can be told in pixels. Give it in ${unit}, or as ${field} under "camera" in the rig file.`,
     { remedies: [remedy] },
   );
 }
@@ -249,7 +249,8 @@ function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }
   if (rightAscensionHours === null) {
     throw new PolewardError(
       'bad-option',
-      'Where the target stands at the start is unknown. Give the hour angle (h), or the right ascension (h) with the start (UTC).', either,
+      'Where the target stands at the start is unknown. Give the hour angle in hours, or the right ascension with the start in UTC.',
+      either,
     );
   }
   if (!start) {

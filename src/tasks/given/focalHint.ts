@@ -8,6 +8,6 @@ export function focalHint(
   const focal = given.focalLengthMillimetres ?? metadata.focalLengthMillimetres;
   const pixel = given.pixelSizeMicrometres ?? metadata.pixelSizeMicrometres;
   if (!focal || !pixel) return null;
-  const from = [given.focalLengthMillimetres, given.pixelSizeMicrometres].map((value) => value?.from ?? 'frame header');
+  const from = [given.focalLengthMillimetres, given.pixelSizeMicrometres].map((value) => value?.from ?? 'the frame header');
   return { value: (focal.value * 1000) / pixel.value, from: [...new Set(from)].join(' and ') };
 }

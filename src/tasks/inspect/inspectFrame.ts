@@ -90,7 +90,7 @@ export function inspectionText({ known, site, focal }: Inspected, words: RemedyW
   if (focal) {
     const off = identification.lens.focalPixels / focal.value - 1;
     lines.push(Math.abs(off) < 0.0005
-      ? `focal length as by ${focal.from}`
+      ? `focal length agrees with ${focal.from}`
       : `focal length ${(Math.abs(off) * 100).toFixed(1)} % ${off >= 0 ? 'longer' : 'shorter'} than by ${focal.from}`);
   }
   const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(`${key}: ${describe(value)}`, 58, '    ')}`);
