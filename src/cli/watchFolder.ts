@@ -137,7 +137,7 @@ class Watching {
     await this.panel?.stop();
   }
 
-  /** Answers the files that have come: the newest first, in full; those before it after it. */
+  /** Answers the files that have come, in the order of time; a person is shown the newest first. */
   async take(files: readonly string[]): Promise<void> {
     const results: FrameResult[] = [];
     for (const file of files) results.push(clockCorrected(await this.starsOf(file), this.given));
@@ -149,8 +149,9 @@ class Watching {
     for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, worded(trouble));
     const known = outcomes.flatMap((o) => (o.known ? [o.known] : [])).sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
     const answers: (() => void)[] = [];
-    for (const frame of known) answers.unshift(await this.answer(frame, site));
-    for (const show of answers) show();
+    for (const frame of known) answers.push(await this.answer(frame, site));
+    // A person wants the newest first, a program the order of the night.
+    for (const show of this.options.json ? answers : answers.reverse()) show();
     this.panel?.refresh();
   }
 

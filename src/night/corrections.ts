@@ -1,6 +1,7 @@
 import { type Aim, aimedPole } from '../axis/aim.js';
 import { axisError } from '../axis/axisError.js';
 import { fileName } from '../fileName.js';
+import { printable } from '../printable.js';
 import type { Explanation } from './explanations.js';
 import { offWords } from './motions.js';
 import type { Night } from './night.js';
@@ -22,5 +23,5 @@ export function correctionWords(night: Night, { look, thought, happened, axis }:
   const sigma = Math.sqrt(Math.max(a, d));
   const error = axisError(axis, aimedPole(frames[look]!.sky, setting.hemisphere, aim));
   const was = setting.site ? ` The axis was ${offWords(error, { altitude: sigma, azimuth: sigma, separation: sigma })}.` : '';
-  return `${fileName(looks[look]!.file)} was answered wrongly: ${instead}.${was}`;
+  return `${printable(fileName(looks[look]!.file))} was answered wrongly: ${instead}.${was}`;
 }

@@ -1,6 +1,7 @@
 import { type Aim, aimedPole } from '../axis/aim.js';
 import { axisError } from '../axis/axisError.js';
 import { fileName } from '../fileName.js';
+import { printable } from '../printable.js';
 import type { Explanation } from './explanations.js';
 import { offWords } from './motions.js';
 import type { Night } from './night.js';
@@ -40,7 +41,7 @@ function rememberedDoubt({ setting, looks }: Night): Doubt {
 
 function doubtOf(night: Night, aim: Aim, look: number, doubt: PoseDoubt): Doubt {
   const { since } = doubt;
-  const before = `before ${fileName(night.looks[since]!.file)}`;
+  const before = `before ${printable(fileName(night.looks[since]!.file))}`;
   const thought = since === look ? night.answers[look]!.happened : night.accounts[0]!.happened[since] ?? 'both';
   const instead = insteadOf(night, aim, look, doubt);
   const pair = [thought, doubt.happened] as const;

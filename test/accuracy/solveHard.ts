@@ -6,7 +6,8 @@ import { axisError, axisWithError } from '../../src/axis/axisError.js';
 import type { Aim } from '../../src/axis/axisResult.js';
 import type { Sourced } from '../../src/frames/frame.js';
 import { embeddedCatalogue } from '../../src/node/embeddedCatalogue.js';
-import { measureFrames } from '../../src/tasks/measure/measureFrames.js';
+import { type Measured, measured, nightBefore } from '../../src/tasks/measure/measureFrames.js';
+import { seeFrames } from '../../src/tasks/measure/seeFrames.js';
 import { starsOfFile } from '../../src/node/starsOfFile.js';
 import { givenValues } from '../../src/tasks/given/given.js';
 import type { FrameResult } from '../../src/tasks/recognise/frameStars.js';
@@ -56,8 +57,13 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
     latitudeDeg: said(saidSite.latitude / DEGREE), longitudeDeg: said(saidSite.longitude / DEGREE), elevationMetres: said(saidSite.elevationMetres),
     pressureHectopascal: said(saidSite.pressureHectopascal), temperatureCelsius: said(saidSite.temperatureCelsius),
   }, null);
-  const measured = (aim: Aim): ReturnType<typeof measureFrames> =>
-    measureFrames({ each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, { ...given, aim }, embeddedCatalogue(), () => {});
+  const measure = async (aim: Aim): Promise<Measured> => {
+    const request = { ...given, aim };
+    const seen = await seeFrames(
+      { each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, request, embeddedCatalogue(), () => {},
+    );
+    return measured(seen, nightBefore(seen, null, null), { ...request, before: undefined, turnedOnly: true });
+  };
   const truePole = makeLocalSky(firstMiddle!, saidSite).truePole(hemisphere);
   const axis = axisWithError(truePole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
   // What the stars went through, not what the person says of the air.
@@ -67,7 +73,7 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
     let missArcsec = 0, frames = 0;
     let warnings: string[] = [];
     for (const aim of ['refracted', 'true'] as const) {
-      const { measurement, ...rest } = await measured(aim);
+      const { measurement, ...rest } = await measure(aim);
       const truth = axisError(axis, aim === 'true' ? truePole : refractedPole);
       const found = aim === 'true' ? measurement.fromTruePole : measurement.fromRefractedPole;
       for (const key of ['separation', 'altitude', 'azimuth'] as const) z.push((found[key] - truth[key]) / measurement.sigma[key]);

@@ -8,7 +8,7 @@ import { ARCMINUTE, ARCSECOND, DEGREE } from '../../src/geometry/angle.js';
 import { type Rotation, apply, compose, inverse, rotationAbout } from '../../src/geometry/rotation.js';
 import { type Vector, cross, fromSpherical, unit } from '../../src/geometry/vector.js';
 import { type Lens, toPixel } from '../../src/identify/lens.js';
-import { makeLocalSky } from '../../src/sky/localSky.js';
+import { type LocalSky, makeLocalSky } from '../../src/sky/localSky.js';
 import { type Site, makeSite } from '../../src/sky/site.js';
 
 export interface InventedNight {
@@ -46,26 +46,42 @@ export function generator(seed: number): { uniform: () => number; normal: () => 
   return { uniform, normal: () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform()) };
 }
 
+/** An invented camera, aligned with nothing in particular. */
+export const LENS: Lens = { focalPixels: 40000, centreX: (WIDTH - 1) / 2, centreY: (HEIGHT - 1) / 2, radial: [], mirrored: false };
+
 export function seeNight(night: InventedNight): { frames: AxisFrame[]; axis: Vector; pole: Vector } {
   const site = night.site === undefined ? SITE : night.site;
-  const { uniform, normal } = generator(night.seed ?? 1);
-  const sigma = night.sigmaPixels ?? 0.1;
-  const catalogueSigma = (night.catalogueArcsec ?? 0.3) * ARCSECOND;
-  const lens: Lens = night.lens ?? {
-    focalPixels: 40000, centreX: (WIDTH - 1) / 2, centreY: (HEIGHT - 1) / 2, radial: [], mirrored: false,
-  };
+  const lens = night.lens ?? LENS;
   const start = Date.UTC(2026, 10, 25, 20);
-  const skyAt = (i: number): ReturnType<typeof makeLocalSky> =>
-    makeLocalSky(new Date(start + i * (night.minutesApart ?? 1) * 60_000), site);
+  const skies = night.turnsDeg.map((_, i) => makeLocalSky(new Date(start + i * (night.minutesApart ?? 1) * 60_000), site));
   const hemisphere = site === null || site.latitude >= 0 ? 1 : -1;
-  const pole = skyAt(0).truePole(hemisphere);
+  const pole = makeLocalSky(new Date(start), site).truePole(hemisphere);
   const axis = axisWithError(pole, night.altitudeErrorArcmin * ARCMINUTE, night.azimuthErrorArcmin * ARCMINUTE);
-  // The camera looks near the axis, rolled by a radian.
+  const pose0 = poseNear(axis, lens);
+  const poses = night.turnsDeg.map((turn, i) => {
+    const slip = night.slips?.[i];
+    return compose(rotationAbout(axis, turn * DEGREE), slip ? compose(pose0, slip) : pose0);
+  });
+  return { frames: seePoses(poses, skies, hemisphere, night), axis, pole };
+}
+
+/** A camera that looks near an axis, rolled by a radian. */
+export function poseNear(axis: Vector, lens: Lens): Rotation {
   const forward = apply(rotationAbout(unit(cross(axis, [1, 0.2, 0.1])), 0.3 * Math.atan(WIDTH / 2 / lens.focalPixels)), axis);
   const right = unit(cross(forward, [0.3, 0.1, 1]));
   const down = cross(forward, right);
-  const pose0 = compose(rotationAbout(forward, 1), [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]]);
+  return compose(rotationAbout(forward, 1), [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]]);
+}
 
+/** What a camera with these poses (camera to local) sees in these skies. */
+export function seePoses(
+  poses: readonly Rotation[], skies: readonly LocalSky[], hemisphere: 1 | -1,
+  night: Pick<InventedNight, 'seed' | 'sigmaPixels' | 'catalogueArcsec' | 'lens' | 'stars' | 'statedSigmaPixels' | 'statedCatalogueArcsec'>,
+): AxisFrame[] {
+  const { uniform, normal } = generator(night.seed ?? 1);
+  const sigma = night.sigmaPixels ?? 0.1;
+  const catalogueSigma = (night.catalogueArcsec ?? 0.3) * ARCSECOND;
+  const lens = night.lens ?? LENS;
   const radius = 2.2 * Math.atan(Math.hypot(WIDTH, HEIGHT) / 2 / lens.focalPixels);
   const catalogue = Array.from({ length: night.stars ?? 150 }, (_, number) => {
     const listed = fromSpherical(2 * Math.PI * uniform(), hemisphere * (Math.PI / 2 - radius * Math.sqrt(uniform())));
@@ -75,10 +91,8 @@ export function seeNight(night: InventedNight): { frames: AxisFrame[]; axis: Vec
     const real = unit([0, 1, 2].map((k) => listed[k]! + p * east[k]! + q * north[k]!) as unknown as Vector);
     return { number, listed, real };
   });
-  const frames = night.turnsDeg.map((turn, i): AxisFrame => {
-    const sky = skyAt(i);
-    const slip = night.slips?.[i];
-    const pose = compose(rotationAbout(axis, turn * DEGREE), slip ? compose(pose0, slip) : pose0);
+  return poses.map((pose, i): AxisFrame => {
+    const sky = skies[i]!;
     const stars = catalogue.flatMap(({ number, listed, real }) => {
       const pixel = toPixel(lens, apply(inverse(pose), sky.toLocal(real)));
       if (!pixel || pixel.x < 0 || pixel.y < 0 || pixel.x > WIDTH - 1 || pixel.y > HEIGHT - 1) return [];
@@ -93,5 +107,4 @@ export function seeNight(night: InventedNight): { frames: AxisFrame[]; axis: Vec
     const near = compose(rotationAbout(unit([normal(), normal(), normal()]), 0.5 / lens.focalPixels), pose);
     return { identification: { pose: near, lens, stars, residualPixels: sigma, logOdds: 300 }, sky, width: WIDTH, height: HEIGHT };
   });
-  return { frames, axis, pole };
 }

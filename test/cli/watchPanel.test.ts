@@ -17,7 +17,7 @@ async function greeting(...words: string[]): Promise<{ out: string; answered: nu
   await new Promise<void>((resolve) => {
     child.stdout.setEncoding('utf8').on('data', (text: string) => {
       out = (out + text).replace(/\u001b\[[\d;]*m/g, '');
-      if (/Watching [\s\S]*another\./.test(out)) resolve();
+      if (/watching [\s\S]*next: [\s\S]*frame\./.test(out)) resolve();
     });
   });
   const address = /http:\S+/.exec(out)?.[0];
@@ -61,7 +61,7 @@ describe('watch --panel', () => {
     const folder = scratchFolder();
     for (const [option, value, words] of [
       ['--panel-port', '70000', /whole number up to 65535/], ['--panel-port', 'x', /whole number/],
-      ['--panel-limit', '0', /from 0\.01 to 600/],
+      ['--limit', '0', /from 0\.01 to 600/], ['--panel-limit', '1', /unknown option '--panel-limit'/],
     ] as const) {
       const ran = poleward('watch', folder, option, value);
       expect(ran.status).toBe(2);

@@ -21,6 +21,8 @@ import { loadLibRaw } from '../../src/node/loadLibRaw.js';
 import { readFrame } from '../../src/node/readFrame.js';
 import { readSession } from '../../src/node/sessionFile.js';
 import { lineOf } from '../../src/night/record/sessionLines.js';
+import { aimOf } from '../../src/night/record/entry.js';
+import { nightAsRecorded } from '../../src/night/record/nightOfSession.js';
 import { tellStory } from '../../src/night/record/story.js';
 import type { Random } from '../../src/simulate/random.js';
 import { detectStars } from '../../src/stars/detectStars.js';
@@ -28,7 +30,8 @@ import { dngBytes } from '../frames/dngBytes.js';
 import { exifBytes } from '../frames/exifBytes.js';
 import { losslessJpeg } from '../frames/losslessJpeg.js';
 import { tiffBytes } from '../frames/tiffBytes.js';
-import { note, recheck, rotation, start, turn } from '../night/record/entries.js';
+import { inventLooks } from '../night/inventedLooks.js';
+import { lookEntry, looksStart, note, oldStart, recheck, rotation, turn } from '../night/record/entries.js';
 import { BY_HAND } from './byHand.js';
 import { hostileFits, hostileGzip, hostileTiles } from './hostileFits.js';
 import { AVIF_NAMES, hostileBoxes, hostileJpeg, hostilePng, WEBP_NAMES } from './hostilePictures.js';
@@ -155,7 +158,7 @@ function readSessionFile(path: string): Promise<Outcome> {
   return outcome(async () => {
     const session = readSession(path);
     if (!session) return null;
-    const story = tellStory(session.recorded);
+    const story = tellStory(session.recorded, nightAsRecorded(session), aimOf(session.recorded));
     JSON.stringify(logJson(session, story));
     return unsoundWords([...logText(session.start, story).split('\n'), ...session.warnings.map(({ message }) => message)]);
   });
@@ -172,9 +175,12 @@ const RIGS = [
   '{\n  // invented\n  "site": { "latitudeDeg": -30.2, "longitudeDeg": 149, },\n  "knobs": { "altitude": { "thread": "M10x1", '
     + '"leverArmMillimetres": 90 } },\n}\n',
 ];
+const LOOKS = inventLooks({ altitude: 30, azimuth: -20, stars: 12 }, [{}, { west: 40 }, { east: 12 }, { west: -30 }]).map(lookEntry);
 const SESSIONS = [
-  [start(), rotation(0, 30, -20), turn('azimuth', 0.5, 2, 12), note('umläut'), rotation(10, 4, 3), turn('altitude', -0.25, 12, 3, true), recheck(2, 14, 1, 0.5)].map(lineOf).join(''),
-  [start(), note('only words'), rotation(3, 80, 120, 3, 2)].map(lineOf).join(''),
+  // Of version 1, and of today's.
+  [oldStart(), rotation(0, 30, -20), turn('azimuth', 0.5, 2, 12), note('umläut'), rotation(10, 4, 3), turn('altitude', -0.25, 12, 3, true), recheck(14, 1, 0.5)].map(lineOf).join(''),
+  [oldStart(), note('only words'), rotation(3, 80, 120, 3, 2)].map(lineOf).join(''),
+  [looksStart(), ...LOOKS.slice(0, 2), turn('azimuth', 0.5, 3, 12), note('umläut'), ...LOOKS.slice(2)].map(lineOf).join(''),
 ];
 
 function testFiles(folder: string, name: RegExp): Buffer[] {

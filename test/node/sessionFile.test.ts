@@ -3,9 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import fc from 'fast-check';
-import { cautionsShown, entriesOf, lastRotation } from '../../src/night/record/entry.js';
+import { answersIn, cautionsShown, entriesOf } from '../../src/night/record/entry.js';
 import { appendToSession, lockPathOf, readSession } from '../../src/node/sessionFile.js';
-import { note, recheck, rotation, start, turn } from '../night/record/entries.js';
+import { inventLooks } from '../night/inventedLooks.js';
+import { lookEntry, note, oldStart, recheck, rotation, start, turn } from '../night/record/entries.js';
 
 const newPath = (): string => join(mkdtempSync(join(tmpdir(), 'poleward session ')), 'nächte 1.jsonl');
 
@@ -16,26 +17,39 @@ describe('a session file', () => {
 
   test('gives back what was appended, with the lines it was told', async () => {
     const path = newPath();
+    const looks = inventLooks({ altitude: 7, azimuth: -26, stars: 20 }, [{}, { west: 35, said: { did: 'turned-only', knobs: [] } }]).map(lookEntry);
     const entries = [
-      rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25, true), { kind: 'caution', at: start().at, caution: 'hold-tube' } as const,
+      looks[0]!, turn('azimuth', 0.5, 3, 25, true), { kind: 'caution', at: start().at, caution: 'hold-tube' } as const,
     ];
     const first = await appendToSession(path, entries, start);
-    const second = await appendToSession(path, [recheck(first[1]!.line, 5, 7, -1), note('dew « ′ »\nsecond line')], start);
+    const second = await appendToSession(path, [looks[1]!, note('dew « ′ »\nsecond line')], start);
     const session = readSession(path)!;
     expect(session.warnings).toEqual([]);
     expect(session.recorded).toEqual([...first, ...second]);
     expect(session.recorded.map((r) => r.line)).toEqual([1, 2, 3, 4, 5, 6]);
     expect(session.start).toEqual(start());
-    expect(lastRotation(session.recorded)).toEqual(first[1]);
+    expect(entriesOf(session.recorded, 'look').map((r) => r.entry)).toEqual(looks);
+    expect(answersIn(session.recorded)).toEqual([]);
     expect(cautionsShown(session.recorded)).toEqual(new Set(['hold-tube']));
     expect(entriesOf(session.recorded, 'turn').map((r) => r.entry)).toEqual([entries[1]]);
+  });
+
+  test('of version 1 is read, and told to be one', async () => {
+    const path = newPath();
+    const entries = [rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25, true), recheck(5, 7, -1)];
+    await appendToSession(path, entries, oldStart);
+    const session = readSession(path)!;
+    expect(session.warnings).toEqual([]);
+    expect(session.start).toEqual(oldStart());
+    expect(readFileSync(path, 'utf8')).toMatch(/^\{"schema":"poleward\/session-1"/);
+    expect(answersIn(session.recorded).map((r) => r.entry)).toEqual([entries[0], entries[2]]);
   });
 
   test('has the schema first, on the first line only', async () => {
     const path = newPath();
     await appendToSession(path, [note('a'), note('b')], start);
     const lines = readFileSync(path, 'utf8').split('\n');
-    expect(lines[0]).toMatch(/^\{"schema":"poleward\/session-1","kind":"start"/);
+    expect(lines[0]).toMatch(/^\{"schema":"poleward\/session-2","kind":"start"/);
     expect(lines.slice(1).join()).not.toContain('schema');
   });
 
@@ -90,7 +104,7 @@ describe('a session file', () => {
 
   test('that is something else is refused and left alone', async () => {
     fc.assert(fc.property(fc.string({ minLength: 1 }).filter(
-      (s) => !'{"schema":"poleward/session-1"'.startsWith(s.split('\n')[0]!),
+      (s) => ![1, 2].some((version) => `{"schema":"poleward/session-${version}"`.startsWith(s.split('\n')[0]!)),
     ), (text) => {
       const path = newPathOnce;
       writeFileSync(path, text);

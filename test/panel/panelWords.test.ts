@@ -1,16 +1,21 @@
 import { describe, expect, test } from 'vitest';
-import { answerView, nothingYet, type PanelAnswer, unusableFrame } from '../../src/panel/panelWords.js';
+import { answerView, nothingYetTrouble, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../../src/panel/panelWords.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import { adviseTurns } from '../../src/knobs/adviseTurns.js';
 import type { Rig } from '../../src/knobs/rig.js';
+import type { Doubt } from '../../src/night/doubts.js';
+import type { NextStep } from '../../src/night/said.js';
 
 const RIG: Rig = { knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { arcminPerTurn: 40, clockwise: 'raise' } } };
+
+const TURN: NextStep = { action: 'turn-knob', words: 'Turn azimuth, save a frame.' };
 
 /** An answer with these errors, arcminutes; sigma, arcseconds. */
 function answer(azimuth: number, altitude: number, change: Partial<PanelAnswer> = {}, sigma = 0.2, rig: Rig | null = RIG): PanelAnswer {
   const errors = { azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: { azimuth: sigma * ARCSECOND, altitude: sigma * ARCSECOND, separation: sigma * ARCSECOND } };
   return {
-    ...errors, separation: Math.hypot(azimuth, altitude) * ARCMINUTE, aim: 'refracted', hemisphere: 1, rig, warnings: [],
+    ...errors, separation: Math.hypot(azimuth, altitude) * ARCMINUTE, aim: 'refracted', hemisphere: 1, rig, warnings: [], doubts: [],
+    next: TURN,
     advice: adviseTurns(errors, rig, null), ...change,
   };
 }
@@ -52,8 +57,13 @@ describe('what to do next', () => {
     expect(next(answer(30, -20, {}, 0.2, null))).toBe('Azimuth: try half a turn clockwise, then save a frame.');
   });
 
-  test('is nothing when both are right within their error', () => {
-    expect(next(answer(0.001, 0.001))).toMatch(/^Nothing left to turn\./);
+  test('is not a knob where something else comes first: the words are those of every front', () => {
+    const lock: NextStep = { action: 'lock', words: 'Lock the bolts, save one more frame.' };
+    expect(next(answer(0.001, 0.001, { next: lock }))).toBe(lock.words);
+    // Within the limit the panel says what the terminal says, though a knob could still be turned.
+    expect(next(answer(0.3, 0.2, { next: lock }))).toBe(lock.words);
+    const settle: NextStep = { action: 'settle', words: 'Turn the mount 20° or more in right ascension.' };
+    expect(next(answer(30, -20, { next: settle }))).toBe(settle.words);
     expect(knobs(answer(0.001, 0.001)).map((k) => k['way'])).toEqual(['leave it', 'leave it']);
   });
 
@@ -66,20 +76,31 @@ describe('what to do next', () => {
 });
 
 describe('trouble', () => {
-  const warned = (code: 'not-one-rotation' | 'slewed' | 'clock-suspect' | 'few-stars'): string | undefined =>
-    answerView(answer(1, 1, { warnings: [{ code, message: '/home/someone/frame.fits' }] }), 1).trouble?.headline;
+  const troubleOf = (change: Partial<PanelAnswer>): { headline: string; detail: string } | null => answerView(answer(1, 1, change), 1).trouble;
+  const warned = (code: 'not-one-rotation' | 'clock-suspect' | 'few-stars'): string | undefined =>
+    troubleOf({ warnings: [{ code, message: '/home/someone/frame.fits' }] })?.headline;
+  const doubt: Doubt = { code: 'knob-or-declination', message: 'A knob was turned, or the declination moved.', settle: 'Turn 20°.' };
 
   test('is told in a few words, small doubts are not', () => {
-    expect([warned('not-one-rotation'), warned('slewed'), warned('clock-suspect'), warned('few-stars')]).toEqual(['Slipped', 'Slewed', 'Clock wrong?', undefined]);
+    expect([warned('not-one-rotation'), warned('clock-suspect'), warned('few-stars')]).toEqual(['Slipped', 'Clock wrong?', undefined]);
     expect(unusableFrame('no-stars').headline).toBe('Clouds? No stars');
     expect(unusableFrame('not-identified').headline).toBe('Clouds? Stars not known');
-    expect(nothingYet('moved-and-turned', 2).trouble?.headline).toBe('Slipped, or a knob turned');
-    expect(nothingYet('moved-and-turned', 0).trouble?.headline).toBe('Slewed');
-    expect(nothingYet('first', 0).trouble).toBeNull();
+    expect(troubleOf({})).toBeNull();
+  });
+
+  test('is a doubt before any warning, with what it is', () => {
+    expect(troubleOf({ doubts: [doubt], warnings: [{ code: 'clock-suspect', message: '' }] })).toEqual({ headline: 'In doubt', detail: doubt.message });
+  });
+
+  test('of a frame without an answer is that nothing holds any longer, and no other', () => {
+    expect(nothingYetTrouble('anew')).toMatchObject({ headline: 'Axis and camera moved', detail: expect.stringContaining('no longer holds') as string });
+    for (const what of ['first', 'turned', 'unchanged', 'knob', 'declination'] as const) expect(nothingYetTrouble(what)).toBeNull();
+    expect(new Set(Object.values(TAKEN_SHORT)).size).toBe(6);
   });
 
   test('tells no path, whatever the watch\'s own message says', () => {
-    const view = answerView(answer(1, 1, { warnings: [{ code: 'slewed', message: '/home/someone/frame.fits' }] }), 1);
+    const view = answerView(answer(1, 1, { warnings: [{ code: 'not-one-rotation', message: '/home/someone/frame.fits' }] }), 1);
+    expect(view.trouble).not.toBeNull();
     expect(JSON.stringify(view)).not.toMatch(/home|someone/);
   });
 });

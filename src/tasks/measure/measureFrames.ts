@@ -13,6 +13,7 @@ import { correctionWords } from '../../night/corrections.js';
 import { type Doubt, doubtsAt } from '../../night/doubts.js';
 import { type Look, lookOf } from '../../night/look.js';
 import { type News, type Night, type NightAnswer, answerAt, correctionsOf, gapBefore, withLook } from '../../night/night.js';
+import { printable } from '../../printable.js';
 import { nightOfSession } from '../../night/record/nightOfSession.js';
 import type { Session } from '../../night/record/session.js';
 import type { Said } from '../../night/poseLook.js';
@@ -175,7 +176,7 @@ function warningsOf(
 
 /** Looks that the night had already, and such that are older than its last. */
 function newsWarnings(given: readonly GivenLook[]): Warning[] {
-  const named = (news: News): string => given.filter((g) => g.news === news).map((g) => fileName(g.known.frame.file)).join(', ');
+  const named = (news: News): string => given.filter((g) => g.news === news).map((g) => printable(fileName(g.known.frame.file))).join(', ');
   const [known, late] = [named('known'), named('late')];
   return [
     ...(known === '' ? [] : [{ code: 'known-look' as const, message: `The night holds ${known} already: nothing was recorded twice.` }]),

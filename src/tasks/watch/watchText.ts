@@ -1,4 +1,5 @@
 import { fileName } from '../../fileName.js';
+import { printable } from '../../printable.js';
 import { type HappenedBefore, happenedWords } from '../../night/happenings.js';
 import type { WhatIsSaid } from '../../night/said.js';
 import type { Guidance } from '../measure/guidance.js';
@@ -8,7 +9,7 @@ import { wrap } from '../words/numberWords.js';
 
 /** "21:14:05 frame-7.fits: the axis moved 11.00′ down" */
 export function leadText(utc: string, file: string, happened: HappenedBefore, width: number): string {
-  return wrap(`${utc.slice(11, 19)} ${fileName(file)}: ${happenedWords(happened)}`, width, '  ');
+  return wrap(`${utc.slice(11, 19)} ${printable(fileName(file))}: ${happenedWords(happened)}`, width, '  ');
 }
 
 /** One block for one frame: when and which, then what every front says. */

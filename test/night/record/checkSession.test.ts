@@ -6,7 +6,7 @@ import { SITE, after, note, recheck, rotation, start } from './entries.js';
 
 const sessionOf = (...entries: SessionEntry[]): Session =>
   ({ path: '/frames/poleward-session.jsonl', start: start(), recorded: [start(), ...entries].map((entry, i) => ({ line: i + 1, entry })), warnings: [] });
-const session = sessionOf(rotation(0, 7, -26), recheck(2, 60, 7, -1), note('packing up', 300));
+const session = sessionOf(rotation(0, 7, -26), recheck(60, 7, -1), note('packing up', 300));
 const frames = (minutes: number, change: Partial<Parameters<typeof checkSession>[1]> = {}) =>
   ({ times: [new Date(after(minutes))], site: SITE, hemisphere: 1 as const, ...change });
 const HOUR = 60;

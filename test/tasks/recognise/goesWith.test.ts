@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { goesWith, requireSameCamera, requireSameNight } from '../../../src/tasks/recognise/goesWith.js';
+import { goesWith, whyNotWith } from '../../../src/tasks/recognise/goesWith.js';
 import type { KnownFrame } from '../../../src/tasks/recognise/recognition.js';
-import type { AxisState } from '../../../src/night/record/entry.js';
+import type { Night } from '../../../src/night/night.js';
 
 const UTC = '2026-11-25T20:00:00.000Z';
 
@@ -13,7 +13,11 @@ function frameOf({ width = 800, focalPixels = 25_000, mirrored = false, utc = UT
   } as unknown as KnownFrame;
 }
 
-const base = { width: 800, height: 600, utc: UTC, lens: { focalPixels: 25_000, mirrored: false } } as unknown as AxisState;
+const BASE = { width: 800, height: 600, utc: UTC, lens: { focalPixels: 25_000, mirrored: false } };
+
+/** A night with a look, or with what an earlier record says of the camera. */
+const withLooks = { looks: [{ ...BASE, utc: '2026-11-01T20:00:00Z' }, BASE], setting: { anchor: null } } as unknown as Night;
+const anchored = (from: 'tonight' | 'earlier-night', utc = UTC): Night => ({ looks: [], setting: { anchor: { ...BASE, utc, from } } }) as unknown as Night;
 
 describe('a frame goes with others', () => {
   test.each([
@@ -28,22 +32,33 @@ describe('a frame goes with others', () => {
   });
 });
 
-describe('a frame that a measurement can\'t be rechecked with is refused', () => {
+describe('a frame that does not go with the night is set aside', () => {
   test.each([
-    [{ width: 1600 }, 'size-differs', /a\.fits is 1600x600 pixels, the measurement's frames 800x600\. Use the same camera/],
-    [{ focalPixels: 26_000 }, 'other-camera', /a\.fits has 7\.933″ a pixel, the measurement's frames 8\.251″: another camera or lens/],
-    [{ mirrored: true }, 'other-camera', /a\.fits is mirrored against the measurement's frames/],
+    [{ width: 1600 }, 'size-differs', /^a\.fits is 1600x600 pixels, the frames before it 800x600\. Use the same camera/],
+    [{ focalPixels: 26_000 }, 'other-camera', /^a\.fits has 7\.933″ a pixel, the frames before it 8\.251″: another camera or lens/],
+    [{ mirrored: true }, 'other-camera', /^a\.fits is mirrored against the frames before it: another camera/],
+    [{ utc: '2026-11-24T20:10:00Z' }, 'other-night', /^a\.fits was taken 2026-11-24 20:10:00 UTC by its time, 23 h 50 min before the frames of this night\. .*else begin a new night\./],
+    [{ utc: '2026-11-26T09:00:00Z' }, 'other-night', /^a\.fits was taken 2026-11-26 09:00:00 UTC by its time, 13 h after the frames/],
   ])('%o', (changes, code, message) => {
-    expect(() => requireSameCamera(base, frameOf(changes))).toThrow(expect.objectContaining({
-      code, message: expect.stringMatching(message) as string,
-    }));
-    expect(() => requireSameCamera(base, frameOf())).not.toThrow();
+    for (const night of [withLooks, anchored('tonight')]) {
+      expect(whyNotWith(night, frameOf(changes))).toMatchObject({
+        file: 'a.fits', code, message: expect.stringMatching(message) as string, remedies: ['new-session'],
+      });
+    }
   });
 
-  test('by its night', () => {
-    expect(() => requireSameNight(base, frameOf({ utc: '2026-11-24T20:10:00Z' }))).toThrow(
-      /a\.fits was taken 2026-11-24 20:10:00 UTC by its time, 23 h 50 min before the measurement/,
-    );
-    expect(() => requireSameNight(base, frameOf({ utc: '2026-11-26T06:00:00Z' }))).not.toThrow();
+  test('and one that does is not, nor the first of a night', () => {
+    for (const night of [withLooks, anchored('tonight'), anchored('earlier-night')]) {
+      expect(whyNotWith(night, frameOf())).toBeNull();
+      expect(whyNotWith(night, frameOf({ utc: '2026-11-26T06:00:00Z', focalPixels: 25_300 }))).toBeNull();
+    }
+    expect(whyNotWith({ looks: [], setting: { anchor: null } } as unknown as Night, frameOf({ width: 7, mirrored: true }))).toBeNull();
+  });
+
+  test('a camera that is remembered from weeks before is compared by its lens and size, not its night', () => {
+    const remembered = anchored('earlier-night', '2026-10-20T20:00:00Z');
+    expect(whyNotWith(remembered, frameOf())).toBeNull();
+    expect(whyNotWith(remembered, frameOf({ mirrored: true }))?.code).toBe('other-camera');
+    expect(whyNotWith(remembered, frameOf({ width: 7 }))?.code).toBe('size-differs');
   });
 });
