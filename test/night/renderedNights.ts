@@ -119,7 +119,7 @@ function draw(seed: number): Drawn {
 /** What `watch` answers to all frames of a folder. */
 function watched(folder: string, frames: number): Promise<Answer[]> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [new URL('../../dist/cli/main.js', import.meta.url).pathname, 'watch', folder, '--all', '--json'], {
+    const child = spawn(process.execPath, [new URL('../../dist/cli/main.js', import.meta.url).pathname, 'watch', folder, '--all', '--json', '--pressure', '975', '--temperature', '8'], {
       stdio: ['ignore', 'pipe', 'inherit'],
     });
     const answers: Answer[] = [];
