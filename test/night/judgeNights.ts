@@ -1,7 +1,8 @@
 import { ARCSECOND } from '../../src/geometry/angle.js';
 import { type Vector, angleBetween, dot, subtract } from '../../src/geometry/vector.js';
 import { axisBasis } from '../../src/axis/axisBasis.js';
-import { type PoseAnswer, understandPoses } from '../../src/night/understanding.js';
+import { type PoseAnswer, answerOf } from '../../src/night/understanding.js';
+import { type Account, accountsFrom, weighLook } from '../../src/night/weigh.js';
 import { type DrawnLook, type DrawnNight, drawNight } from './drawnNight.js';
 
 /** What became of the looks of many nights. */
@@ -19,6 +20,7 @@ export interface Judged {
   sure: number;
   doubts: number;
   /** Of nights without a bump, a slip of the camera or of the tripod. */
+  kinds: Record<'no bump' | 'tripod sank' | 'bump alone' | 'bump and knob at once', number>;
   cleanAnswers: number;
   cleanDoubts: number;
   /** Bumps after which a look turned against one later was still wrong without a doubt, or with one. */
@@ -29,10 +31,15 @@ export interface Judged {
 /** Answers after each look of a night; each is asked for once only. */
 export function liveNight(seed: number): { night: DrawnNight; answers: readonly PoseAnswer[] } {
   const answers: PoseAnswer[] = [];
-  const night = drawNight(seed, (hemisphere, pole) => (looks) => {
-    const answer = understandPoses(looks, { hemisphere, pole, levelKnown: true }).answers.at(-1)!;
-    answers.push(answer);
-    return answer.axis;
+  const night = drawNight(seed, (hemisphere, pole) => {
+    const setting = { hemisphere, pole, levelKnown: true };
+    let accounts: readonly Account[] = [];
+    return (looks) => {
+      accounts = looks.length === 1 ? accountsFrom(looks[0]!, setting, null) : weighLook(accounts, looks, setting);
+      const answer = answerOf(accounts);
+      answers.push(answer);
+      return answer.axis;
+    };
   });
   return { night, answers };
 }
@@ -49,7 +56,7 @@ function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: numb
 export function judgeNights(first: number, nights: number): Judged {
   const j: Judged = {
     looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, doubts: 0,
-    cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0,
+    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0,
   };
   for (let seed = first; seed < first + nights; seed++) {
     const { night, answers } = liveNight(seed);
@@ -67,7 +74,10 @@ export function judgeNights(first: number, nights: number): Judged {
       else if (!answer.unconfirmed) j.sure++;
       if (clean) { j.cleanAnswers++; if (answer.doubt) j.cleanDoubts++; }
       if (wrong && (answer.doubt || answer.unconfirmed)) j.wrongInDoubt++;
-      else if (wrong) j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+      else if (wrong) {
+        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+        j.kinds[kindOf({ night, look: i })]++;
+      }
       else if (!answer.doubt && sigmas > 4) j.beyondFour++;
     });
     judgeBumps(j, night, answers);
@@ -75,16 +85,15 @@ export function judgeNights(first: number, nights: number): Judged {
   return j;
 }
 
-/** After a bump: two looks turned against each other, no knob and no further bump among them. The second must be right, without a doubt. */
+/** After a bump: two looks slewed with nothing else done, whatever lies between. The second must be right. */
 function judgeBumps(j: Judged, { looks }: DrawnNight, answers: readonly PoseAnswer[]): void {
-  looks.forEach(({ deed, answerable }, i) => {
+  looks.forEach(({ deed }, i) => {
     if (!deed.bumped || i === 0 || answers[i - 1]!.axis === null || !looks[i - 1]!.answerable) return;
-    void answerable;
     let turned = 0;
     for (let k = i + 1; k < looks.length; k++) {
       const d = looks[k]!.deed;
-      if (d.knobs.length > 0 || d.bumped || d.sank) return;
-      if (!d.slewed) continue;
+      if (d.bumped || d.sank) return;
+      if (!d.slewed || d.knobs.length > 0) continue;
       if (++turned < 2) continue;
       j.bumps++;
       const answer = answers[k]!;
@@ -94,12 +103,21 @@ function judgeBumps(j: Judged, { looks }: DrawnNight, answers: readonly PoseAnsw
   });
 }
 
+/** Why a wrong answer without a doubt was wrong, as far as the truth tells. */
+function kindOf({ night, look }: { night: DrawnNight; look: number }): keyof Judged['kinds'] {
+  // The last time the camera moved before it, which is what the looks were misled by.
+  const bump = night.looks.slice(0, look + 1).map(({ deed }) => deed.bumped).lastIndexOf(true);
+  if (bump < 0) return night.looks.slice(0, look + 1).some(({ deed }) => deed.sank) ? 'tripod sank' : 'no bump';
+  return night.looks[bump]!.deed.knobs.length > 0 ? 'bump and knob at once' : 'bump alone';
+}
+
 export function tableOf(j: Judged, nights: number, first: number): string {
   const share = (a: number, b: number): string => `${a} of ${b} (${((100 * a) / Math.max(1, b)).toFixed(2)} %)`;
   return [
     `${nights} nights from seed ${first}, ${j.looks} looks`,
     `answered, of those that can be:             ${share(j.answeredOfAnswerable, j.answerable)}`,
     `wrong (over 6 sigma and 3″), no doubt said: ${share(j.wrong.length, j.answered)}`,
+    `  of these: ${Object.entries(j.kinds).map(([kind, n]) => `${kind} ${n}`).join(', ')}; nights with one: ${new Set(j.wrong.map((w) => w.seed)).size}`,
     `wrong, with a doubt said:                   ${share(j.wrongInDoubt, j.answered)}`,
     `over 4 sigma, no doubt said:                ${share(j.beyondFour, j.sure)}; chance: ${(100 * Math.exp(-8)).toFixed(3)} %`,
     `in doubt, nights without bump or slip:      ${share(j.cleanDoubts, j.cleanAnswers)}`,
