@@ -33,8 +33,9 @@ export function unfinishedRows(
   const rows = Math.ceil(length / rowSamples);
   const rowStart = start - (start % rowSamples);
   if (start === rowStart) {
-    // An edge begins with a row, too; but its pixels are black, blank or white.
-    return fill === 0 || fill === ceiling || Number.isNaN(fill) ? 0 : rows;
+    // An edge begins with a row, too; but its pixels are black, blank or white, and it is no third of the picture.
+    const mayBeEdge = fill === 0 || fill === ceiling || Number.isNaN(fill);
+    return mayBeEdge && (start === 0 || length < data.length / 3) ? 0 : rows;
   }
   const borders = (from: number, to: number): boolean => {
     let [first, last] = [from, to - 1];

@@ -4,6 +4,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSyn
 import { dirname, join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import sharp, { type Sharp } from 'sharp';
+import type { Image } from '../../src/frames/frame.js';
 import { readFrame } from '../../src/node/readFrame.js';
 import type { Random } from '../../src/simulate/random.js';
 import { card, fitsFile, headerBytes } from '../frames/fitsBytes.js';
@@ -159,8 +160,15 @@ function filled(random: Random, seeds: readonly Buffer[]): Buffer {
 function readFilled(path: string): Promise<Outcome> {
   return outcome(async () => {
     const frame = await readFrame(path);
-    return unsoundFrame(frame) ?? (frame.unfinished ? null : 'taken for whole');
+    return unsoundFrame(frame) ?? (frame.unfinished || endsWithRows(frame.image) ? null : 'taken for whole');
   });
+}
+
+/** True where what is one value at a picture's end begins with a row: that may be its edge. */
+function endsWithRows({ width, data }: Image): boolean {
+  let start = data.length;
+  while (start > 0 && Object.is(data[start - 1], data[data.length - 1])) start--;
+  return data.length - start >= width && start % width === 0;
 }
 
 /** Something that is no regular file, or has a name that is none, by the first byte of the input: all are refused in a sentence. */
