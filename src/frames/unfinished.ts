@@ -16,7 +16,8 @@ const BORDER_SAMPLES = 8;
  * @param data samples in the order of the file, as stored or scaled
  * @param rowSamples samples a row
  * @param ceiling the largest value that the format can hold
- * @param unwritten what bytes of zeros and of 0xff stand for (NaN is blank); null where pixels are packed, so that any value may come of them
+ * @param unwritten what bytes of zeros and of 0xff stand for (NaN is blank); null where pixels are packed, so that any value may come of
+ * them
  */
 export function unfinishedRows(
   data: PixelArray, rowSamples: number, ceiling: number | null, unwritten: readonly number[] | null,

@@ -37,7 +37,8 @@ export async function openSharpPicture(bytes: Uint8Array, kind: RasterKind): Pro
   const samples = SAMPLES[about.depth];
   const space = SPACES.find((name) => name === about.space);
   return {
-    width: about.width, height: about.height, channels: about.channels, pages: about.pages ?? 1, exif: about.exif ?? null, xmp: about.xmp ?? null,
+    width: about.width, height: about.height, channels: about.channels, pages: about.pages ?? 1,
+    exif: about.exif ?? null, xmp: about.xmp ?? null,
     sampleBytes: samples?.bytes ?? 1, floatingPoint: samples?.floatingPoint ?? false, inPasses: about.isProgressive,
     otherColours: space && samples ? null : `${about.space} ${about.depth}`,
     samples: () => {

@@ -35,7 +35,8 @@ if (process.argv[2] === 'replay') {
   if (!reader) throw new Error(`${file} is none of the kept inputs: their names begin with a reader's`);
   const begun = performance.now();
   const { kind, trouble } = await reader.read(file);
-  console.log(`${reader.name}: ${kind} in ${(performance.now() - begun).toFixed(0)} ms, ${trouble ?? 'sound'}; peak ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MiB`);
+  console.log(`${reader.name}: ${kind} in ${(performance.now() - begun).toFixed(0)} ms, ${trouble ?? 'sound'}; peak `
+    + `${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MiB`);
 } else {
   await run(Number(process.argv[2] ?? 100_000), process.argv[3] ?? '1', process.argv[4]);
 }
@@ -43,7 +44,8 @@ if (process.argv[2] === 'replay') {
 async function run(count: number, seed: string, only: string | undefined): Promise<void> {
   const readers = [...READERS, COSTLY].filter(({ name }) => only === undefined || name === only);
   const shares = readers.reduce((sum, { share }) => sum + share, 0);
-  const tallies = new Map(readers.map(({ name }) => [name, { done: 0, read: 0, refused: 0, failed: 0, worstMs: 0, peakBytes: 0, complaints: '' } as Tally]));
+  const tallies = new Map(readers.map(({ name }) => [name, { done: 0, read: 0, refused: 0, failed: 0, worstMs: 0, peakBytes: 0,
+    complaints: '' } as Tally]));
   const waiting = readers.flatMap(({ name, share }) => {
     const all = Math.ceil((count * share) / shares);
     const batch = name === 'raw' ? RAW_BATCH : BATCH;
@@ -58,12 +60,15 @@ async function run(count: number, seed: string, only: string | undefined): Promi
   folder.remove();
   console.log('reader     inputs    read  refused  failed   worst time   peak memory');
   for (const [name, t] of tallies) {
-    console.log(`${name.padEnd(8)} ${String(t.done).padStart(8)} ${String(t.read).padStart(7)} ${String(t.refused).padStart(8)} ${String(t.failed).padStart(7)} ${(t.worstMs / 1000).toFixed(2).padStart(10)} s ${(t.peakBytes / 2 ** 20).toFixed(0).padStart(9)} MiB`);
+    console.log(`${name.padEnd(8)} ${String(t.done).padStart(8)} ${String(t.read).padStart(7)} ${String(t.refused).padStart(8)} `
+      + `${String(t.failed).padStart(7)} ${(t.worstMs / 1000).toFixed(2).padStart(10)} s `
+      + `${(t.peakBytes / 2 ** 20).toFixed(0).padStart(9)} MiB`);
     if (t.complaints !== '') console.log(`  libraries wrote to the terminal: ${JSON.stringify(t.complaints.slice(0, 300))}`);
   }
   const all = [...tallies.values()];
   const failed = all.reduce((sum, t) => sum + t.failed, 0);
-  console.log(`\n${all.reduce((sum, t) => sum + t.done, 0)} inputs, seed ${seed}: ${failed} failed${failed > 0 ? `, kept in ${failures}` : ''}`);
+  console.log(`\n${all.reduce((sum, t) => sum + t.done, 0)} inputs, seed ${seed}: ${failed} `
+    + `failed${failed > 0 ? `, kept in ${failures}` : ''}`);
   process.exitCode = failed > 0 || all.some((t) => t.complaints !== '') ? 1 : 0;
 }
 
