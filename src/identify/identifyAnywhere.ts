@@ -98,7 +98,6 @@ function stepsFor(task: Task): Step[] {
   // One pole is likelier than all else where a site or a hint names it.
   const named = away === null && (atPole !== false || sky.site !== null);
   const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort): Step => () => nearPole(task, hemisphere, ask, effort);
-  const parts = away === null ? partsFrom(zenith(sky)) : [{ around: away, from: 0, to: HINT_REACH }, ...partsFrom(zenith(sky))];
   const steps: Step[] = [];
   if (scaleKnown) {
     const only = { ...others, only: true };
@@ -107,14 +106,15 @@ function stepsFor(task: Task): Step[] {
     // A lens that another frame settled is no longer in doubt.
     if (hints.lens || hints.only) return steps;
   }
-  if (away) steps.push(() => anywhere(task, {}, parts.slice(0, 1)));
-  // Wide fields near a pole that nothing names are found with the whole sky.
-  const narrow = { narrow: true };
-  if (named) steps.push(pole(own, {}, 'all'));
-  else steps.push(pole(own, narrow, 'first'), pole(other, narrow, 'first'));
-  steps.push(() => anywhere(task, {}, partsFrom(zenith(sky))));
-  if (named) steps.push(pole(other, narrow, 'all'));
-  else steps.push(pole(own, narrow, 'later'), pole(other, narrow, 'later'));
+  if (away) steps.push(() => anywhere(task, {}, [{ around: away, from: 0, to: HINT_REACH }]));
+  const everywhere = partsFrom(zenith(sky));
+  const narrow: SearchHints = { fields: 'narrow' };
+  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them, too.
+  const atOwn: SearchHints = named ? {} : narrow;
+  const rest: Step[] = [() => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'all' : 'later')];
+  const wide: Step = () => anywhere(task, { fields: 'wide' }, everywhere);
+  if (named) steps.push(pole(own, atOwn, 'first'), wide, pole(own, atOwn, 'later'), ...rest);
+  else steps.push(wide, pole(own, atOwn, 'first'), pole(other, narrow, 'first'), ...rest, pole(own, atOwn, 'later'));
   return steps;
 }
 

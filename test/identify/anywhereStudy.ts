@@ -14,6 +14,7 @@ import { makeSpots } from '../../src/identify/spots.js';
 import { type Random, makeRandom } from '../../src/simulate/random.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
 import { type AnywherePlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateAnywhere, sky } from './simulatedField.js';
+import { shuffled } from './shuffled.js';
 import { quantile } from './tally.js';
 
 const SIZES = [[800, 600], [1280, 960], [4656, 3520]] as const;
@@ -144,7 +145,6 @@ function galaxy(count: number): void {
   }
 }
 
-/** Real fields whose stars were shuffled: columns of one star and rows of another. */
 function chance(count: number): void {
   const highest: number[] = [];
   let judged = 0;
@@ -166,16 +166,6 @@ function chance(count: number): void {
   highest.sort((a, b) => b - a);
   console.log(`${count} shuffled pictures, ${judged} poses judged; highest log odds ${highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ')}`
     + ` (accepted from ${Math.log(1e9).toFixed(1)})`);
-}
-
-/** Columns of one star and rows of another: as crowded as the sky, and nowhere in it. */
-export function shuffled(field: SimulatedField, random: Random): { x: number; y: number }[] {
-  const ys = field.detections.map((d) => d.y);
-  for (let n = ys.length - 1; n > 0; n--) {
-    const m = Math.floor((n + 1) * random.uniform());
-    [ys[n], ys[m]] = [ys[m]!, ys[n]!];
-  }
-  return field.detections.map((d, n) => ({ x: d.x, y: ys[n]! }));
 }
 
 function cost(): void {
