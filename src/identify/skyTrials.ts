@@ -39,5 +39,6 @@ export function skyTrials(width: number, height: number, hints: SearchHints): Sk
   };
   if (hints.lens) return [at(hints.lens, { ...HINTED, lensKnown: true, reach: 1.02, tolerance: 2 })];
   if (hints.focalPixels !== undefined) return [at(supposed(hints.focalPixels), HINTED)];
-  return [...WIDE_DEG, ...NARROW_DEG].map((degrees) => at(supposed(size / 2 / Math.tan((degrees * DEGREE) / 2)), {}));
+  const fields = hints.fields === 'wide' ? WIDE_DEG : hints.fields === 'narrow' ? NARROW_DEG : [...WIDE_DEG, ...NARROW_DEG];
+  return fields.map((degrees) => at(supposed(size / 2 / Math.tan((degrees * DEGREE) / 2)), {}));
 }

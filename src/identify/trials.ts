@@ -9,8 +9,8 @@ export interface SearchHints {
   readonly lens?: Lens;
   /** Only what is said here is tried: no other focal length. */
   readonly only?: boolean;
-  /** Of unknown focal lengths only those are tried that make a field of up to 12°. */
-  readonly narrow?: boolean;
+  /** Of unknown focal lengths only those are tried that make a narrow field (up to some 12°), or a wide one. */
+  readonly fields?: 'narrow' | 'wide';
 }
 
 /** One supposition of what the lens is and where the camera points. */
@@ -82,9 +82,9 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, far, WIDE_TOLERANCE, d));
   groups.push([
     ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
-    ...(hints.narrow ? [] : curved(false)),
+    ...(hints.fields === 'narrow' ? [] : curved(false)),
     ...flat.map((f) => make(focal(f), 1.7, far, FLAT_TOLERANCE)),
-    ...(hints.narrow ? [] : curved(true)),
+    ...(hints.fields === 'narrow' ? [] : curved(true)),
   ]);
   return groups;
 }

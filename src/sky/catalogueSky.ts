@@ -43,7 +43,7 @@ interface Special {
   readonly sigma: number;
   /** Radians a year; zero where it is not known. */
   readonly motion: readonly [number, number, number];
-  /** Radians a year; negative = not known. */
+  /** Radians a year; negative = as for all stars of the magnitude. */
   readonly motionSigma: number;
 }
 
