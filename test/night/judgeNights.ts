@@ -12,7 +12,7 @@ export interface Judged {
   answered: number;
   answeredOfAnswerable: number;
   /** Answers without a doubt off by more than six sigmas and 3″. */
-  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed'] }[];
+  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed']; readonly clean: boolean }[];
   /** Answers with a doubt that are off as much. */
   wrongInDoubt: number;
   /** Answers without a doubt that are not wrong, off by more than four sigmas. */
@@ -59,7 +59,8 @@ function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: numb
 export function judgeNights(first: number, nights: number): Judged {
   const j: Judged = {
     looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, doubts: 0,
-    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
+    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0,
+    bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
   };
   for (let seed = first; seed < first + nights; seed++) {
     const { night, answers } = liveNight(seed);
@@ -78,7 +79,7 @@ export function judgeNights(first: number, nights: number): Judged {
       if (clean) { j.cleanAnswers++; if (answer.doubt) j.cleanDoubts++; }
       if (wrong && (answer.doubt || answer.unconfirmed)) j.wrongInDoubt++;
       else if (wrong) {
-        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed, clean });
         j.kinds[kindOf({ night, look: i })]++;
       }
       else if (!answer.doubt && sigmas > 4) j.beyondFour++;
