@@ -11,12 +11,16 @@ export { detectStars, type DetectOptions, type Detection } from './stars/detectS
 export type { DetectedStar } from './stars/star.js';
 
 export { type Catalogue, parseCatalogue } from './sky/catalogue.js';
+export { type SkyCatalogue, type SkyStars, openSkyCatalogue } from './sky/catalogueSky.js';
 export { embeddedCatalogue } from './cli/embeddedCatalogue.js';
 export { type Hemisphere, type LocalSky, makeLocalSky } from './sky/localSky.js';
 export { type Site, type SiteGiven, makeSite } from './sky/site.js';
 
 export { type IdentifiedStar, type Identification, identifyFrame } from './identify/identifyFrame.js';
-export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
+export {
+  type PlaceHints, type Recognised, type SkyMemory, atOnce, emptySkyMemory, identifyAnywhere,
+} from './identify/identifyAnywhere.js';
+export { type CapStars, type StarCap, hemisphereStars, regionStars, starCap } from './identify/starCap.js';
 export { type Lens, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
 export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';
