@@ -101,8 +101,7 @@ class Held {
   add(socket: Socket): void {
     const address = socket.remoteAddress ?? '';
     const { connections, connectionsAnAddress } = this.limits;
-    if (this.of(address) >= connectionsAnAddress) this.giveUp(address);
-    if (this.of(address) >= connectionsAnAddress || (this.all.size >= connections && !this.giveUp(null))) {
+    if (this.of(address) >= connectionsAnAddress || (this.all.size >= connections && !this.giveUp())) {
       socket.destroy();
       return;
     }
@@ -120,9 +119,9 @@ class Held {
     return count;
   }
 
-  /** Gives up a connection of an address, or of the one that has most idle ones; false where there is none. */
-  private giveUp(of: string | null): boolean {
-    const idle = [...this.all].filter(([socket, address]) => !this.trusted.has(socket) && (of === null || address === of));
+  /** Gives up a connection of the address that has most idle ones; false where there is none. */
+  private giveUp(): boolean {
+    const idle = [...this.all].filter(([socket]) => !this.trusted.has(socket));
     const counts = new Map<string, number>();
     for (const [, address] of idle) counts.set(address, (counts.get(address) ?? 0) + 1);
     const most = Math.max(...counts.values());
