@@ -6,6 +6,7 @@ import { hasFrameEnding } from '../frames/frameEndings.js';
 import { followedTurns } from '../knobs/parseTurned.js';
 import { type HappenedBefore, happenedBefore } from '../night/happenings.js';
 import { type Night, answerAt, withoutLook } from '../night/night.js';
+import { damageWarnings } from '../night/record/damage.js';
 import { whyNotOf } from '../night/record/checkSession.js';
 import { entriesOf } from '../night/record/entry.js';
 import { cameraOf } from '../night/record/nightOfSession.js';
@@ -86,7 +87,8 @@ export class Watching {
   private backlog: NewFrame[] = [];
   private together = FIRST_FILES;
   private searches: Search[] = [];
-  private readonly damage = new Set<string>();
+  /** The lines of the record that could not be read, as they were said. */
+  private damage = '';
   private memory: Buffer | undefined;
   private stopped = false;
 
@@ -174,14 +176,12 @@ export class Watching {
     this.refresh();
   }
 
-  /** Says of each damaged line of a record once that it can't be read. */
-  private sayDamage({ path, warnings }: Session): void {
-    for (const { line, message } of warnings) {
-      const key = `${line} ${path}`;
-      if (this.damage.has(key)) continue;
-      this.damage.add(key);
-      this.warn(`warning: ${message}`);
-    }
+  /** Says once what of a record can't be read. */
+  private sayDamage(session: Session): void {
+    const lines = `${session.path} ${session.warnings.map(({ line }) => line).join(' ')}`;
+    if (session.warnings.length === 0 || this.damage === lines) return;
+    this.damage = lines;
+    for (const { message } of damageWarnings(session)) this.warn(`warning: ${message}`);
   }
 
   private greeting(): string {
