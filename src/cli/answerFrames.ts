@@ -1,6 +1,7 @@
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
 import type { KnobTurned } from '../knobs/learnedKnobs.js';
 import type { Limit, WhatIsSaid } from '../night/said.js';
+import { damageWarnings } from '../night/record/damage.js';
 import type { MeasurementRecord } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
 import { knobHistory } from '../node/earlierSessions.js';
@@ -57,7 +58,9 @@ export function limitFor(options: AnswerOptions, given: Given): Limit {
 
 /** Guides and records an answer. */
 export async function answered(measured: Measured, given: Given, open: OpenRecord, done: Done, options: AnswerOptions): Promise<Answered> {
-  const { toRecord, ...answer } = answerOf(measured, given, open.session, done, options);
+  const damage = open.session ? damageWarnings(open.session) : [];
+  const told = damage.length === 0 ? measured : { ...measured, warnings: [...measured.warnings, ...damage] };
+  const { toRecord, ...answer } = answerOf(told, given, open.session, done, options);
   return { ...answer, notice: (await record(open, toRecord)).said };
 }
 

@@ -24,6 +24,8 @@ export interface Between {
   /** The move that the person was advised to make; null where the axis was not known yet. */
   readonly advised: Move | null;
   readonly said: Said | undefined;
+  /** Something of the record between the two could not be read. */
+  readonly gap: boolean;
   /** Up and down are known: one knob alone moves the axis along or across them. */
   readonly levelKnown: boolean;
 }
@@ -33,7 +35,9 @@ export interface Between {
  * a knob; a declination axis that moves unasked is one look in two hundred, one in fifty with a slew. What follows hardly changes if
  * they are wrong by a factor of two (see README.md beside this file).
  */
-export function priorOf({ slewed, advised, said }: Between): Readonly<Record<Explanation, number>> {
+export function priorOf({ slewed, advised, said, gap }: Between): Readonly<Record<Explanation, number>> {
+  // Looks may be missing, with all that was done before them: what is said of the last step does not tell of them.
+  if (gap) return { same: 0.3, knob: 0.3, declination: 0.1, both: 0.3 };
   if (said?.did === 'turned-only') return { same: 0.984, knob: 0.003, declination: 0.012, both: 0.001 };
   if (said?.did === 'knobs') return { same: 0.05, knob: 0.94, declination: 0.005, both: 0.005 };
   if (!advised) return { same: slewed ? 0.97 : 0.975, knob: 0.01, declination: slewed ? 0.015 : 0.01, both: 0.005 };

@@ -25,6 +25,8 @@ export interface NightSetting {
   readonly site: Site | null;
   readonly hemisphere: Hemisphere;
   readonly anchor: Anchor | null;
+  /** Moments of looks after which some of the record could not be read: anything may have happened there. Absent: none. */
+  readonly lostAfter?: readonly string[];
 }
 
 /** A night: its looks in the order of time, and what they tell. A value: a change makes a new one. */
@@ -61,6 +63,11 @@ export function withLook(night: Night, look: Look): { readonly night: Night; rea
   return { night: nightOf(night.setting, looks), news: 'late' };
 }
 
+/** The night without the looks of a moment: what they were made of has changed since. */
+export function withoutLook(night: Night, utc: string): Night {
+  return night.looks.some((l) => l.utc === utc) ? nightOf(night.setting, night.looks.filter((l) => l.utc !== utc)) : night;
+}
+
 /** The night of some looks, in whatever order they are given. */
 export function nightOf(setting: NightSetting, looks: readonly Look[]): Night {
   return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce((night, look) => withLook(night, look).night, emptyNight(setting));
@@ -71,7 +78,8 @@ function grown(night: Night, look: Look): Night {
   const looks = [...night.looks, look];
   const lens = referenceLens(looks, setting);
   const same = night.looks.length > 0 && lens === referenceLens(night.looks, setting);
-  const frames = same ? [...night.frames, lookFrame(look, lens, setting)] : looks.map((l) => lookFrame(l, lens, setting));
+  const frameOf = (l: Look, i: number): LookFrame => lookFrame(l, lens, setting, i > 0 && (setting.lostAfter?.includes(looks[i - 1]!.utc) ?? false));
+  const frames = same ? [...night.frames, frameOf(look, looks.length - 1)] : looks.map(frameOf);
   const poses = frames.map((f) => f.pose);
   const weighed = (accounts: readonly Account[], from: number): readonly Account[] => {
     let all = accounts;
@@ -108,7 +116,7 @@ function weighing({ sky }: AxisFrame, { hemisphere, site }: NightSetting): Setti
 /** With fewer stars a pose is what the recognition made of it, and so unsure (radians). */
 const LOOSE = 1e-3;
 
-function lookFrame(look: Look, lens: Lens, { site }: NightSetting): LookFrame {
+function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boolean): LookFrame {
   const sky = makeLocalSky(new Date(look.utc), site);
   const stars = starsOfLook(look, sky);
   const matches: Matches = {
@@ -126,6 +134,7 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting): LookFrame {
     pose: fit?.pose ?? look.pose,
     spread: spread ? spread.map((v) => v * factor) : Float64Array.from([LOOSE, 0, 0, 0, LOOSE, 0, 0, 0, LOOSE], (v) => v * v),
     ...(look.said ? { said: look.said } : {}),
+    ...(afterGap ? { afterGap } : {}),
   };
   const identification = { pose: look.pose, lens: look.lens, stars, residualPixels: fit?.rms ?? NaN, logOdds: NaN };
   return { identification, sky, width: look.width, height: look.height, pose };

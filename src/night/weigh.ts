@@ -109,7 +109,7 @@ export function weighLook(accounts: readonly Account[], looks: readonly PoseLook
   const { slewed } = turnBetween(before, look, best.state.axis, setting.hemisphere);
   // What the person was told came from the likeliest account, whichever is true.
   const advised = knowsAxis(best) ? advisedMove(best.state, setting.pole) : null;
-  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said, levelKnown: setting.levelKnown }));
+  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said, gap: look.afterGap ?? false, levelKnown: setting.levelKnown }));
   return normalised(merged(grown));
 }
 

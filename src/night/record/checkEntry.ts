@@ -32,7 +32,7 @@ export function isMeasurementRecord(value: unknown): value is MeasurementRecord 
 const CHECKS: Readonly<Record<string, (value: Fields) => boolean>> = {
   start: (v) => (v['schema'] === SESSION_SCHEMA || v['schema'] === OLD_SCHEMA) && typeof v['version'] === 'string' && (v['site'] === null || isSite(v['site'])) && isHemisphere(v['hemisphere'])
     && (v['remembered'] === undefined || isCamera(v['remembered'])),
-  look: (v) => isLook(v['look']) && typeof v['frame'] === 'string',
+  look: (v) => isLook(v['look']) && typeof v['frame'] === 'string' && (v['replaces'] === undefined || isTime(v['replaces'])),
   answer: (v) => isMeasurementRecord(v['measurement']) && isTime(v['utc']) && (v['camera'] === undefined || isCamera(v['camera'])),
   measurement: (v) => isMeasurementRecord(v['measurement']) && isState(v['state']) && (v['how'] === 'rotation' || v['how'] === 'recheck'),
   turn: (v) => isKnob(v['knob']) && isNumber(v['turns']) && typeof v['followed'] === 'boolean' && isNumberOrNull(v['expectedArcmin'])

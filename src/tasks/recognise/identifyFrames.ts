@@ -64,7 +64,7 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */
-function unusable(result: FrameResult): FrameTrouble | null {
+export function unusable(result: FrameResult): FrameTrouble | null {
   if (!('stars' in result)) return result;
   const { file } = result;
   if (!result.metadata.midExposure) {
@@ -82,7 +82,8 @@ function unusable(result: FrameResult): FrameTrouble | null {
   return null;
 }
 
-function notIdentified(frame: FrameStars): FrameTrouble {
+/** A frame whose stars were looked for in vain. */
+export function notIdentified(frame: FrameStars): FrameTrouble {
   return {
     file: frame.file, code: 'not-identified',
     message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the `

@@ -98,6 +98,7 @@ export function verifyFrames(
     warnings: [
       ...left.map(({ message, remedies }): Warning => ({ code: 'frame-skipped', message, ...(remedies ? { remedies } : {}) })),
       ...pictureWarnings(frames),
+      ...(session?.damage ?? []),
     ],
   };
 }
