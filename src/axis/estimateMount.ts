@@ -44,7 +44,9 @@ export function estimateMount(
 ): MountEstimate | null {
   const first = frames[0]!;
   const width = Math.max(first.width, first.height);
-  const sightings = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
+  const sightings = collectSightings(frames.map(
+    ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
+  ));
   const best = bestFit(sightings, start, width, held, lensKnown);
   if (!best) return null;
   const shared = withSharedErrors(sightings, sharedErrors(sightings, best.fit), best.fit.lens.focalPixels);

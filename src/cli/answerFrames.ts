@@ -83,9 +83,13 @@ export function answerOf(
   const shown = measured.site && said.within === false ? guidance.cautions : [];
   const { night, look, answer, known } = measured;
   const toRecord: ToRecord = {
-    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, remembered: measured.night.setting.anchor, before: happened(new Date(), shown, done.turned, done.advised),
+    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, remembered: measured.night.setting.anchor,
+    before: happened(new Date(), shown, done.turned, done.advised),
     looks: measured.given,
-    answer: { utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera, file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file },
+    answer: {
+      utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera,
+      file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file,
+    },
   };
   return { measured, guidance: { ...guidance, cautions: shown }, said, record: json, marks, toRecord };
 }
@@ -95,5 +99,7 @@ function signDoubts({ night, given, measurement }: Measured, rig: Rig | null, hi
   if (turned.length === 0 || !history) return [];
   const first = night.looks.findIndex((l) => l.utc === given[0]!.look.utc);
   const before = first > 0 ? answerAt(night, measurement.aim, first - 1) : null;
-  return before ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded) : [];
+  return before
+    ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded)
+    : [];
 }

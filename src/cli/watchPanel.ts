@@ -9,6 +9,9 @@ import { wrap } from '../tasks/words/numberWords.js';
 import { say, sayLine } from './output.js';
 import type { WatchOptions } from './watchOptions.js';
 
+const NO_NETWORK = 'This computer is on no network, so no phone can reach the panel: join the phone\'s hotspot, then start the watch '
+  + 'again. On this computer:';
+
 /** The first port that is tried: none of the well-known ones. */
 const PORT = 8470;
 
@@ -38,7 +41,10 @@ async function sayWhere(port: number, wished: number, key: string | null, { json
   }
   const here = urls.at(-1)!;
   if (others.length === 0) {
-    say(`${wrap('This computer is on no network, so no phone can reach the panel: join the phone\'s hotspot, then start the watch again. On this computer:')}\n${here}`, night ?? false);
+    say(
+      `${wrap(NO_NETWORK)}\n${here}`,
+      night ?? false,
+    );
     return;
   }
   const { qrText } = await import('../panel/qrText.js');

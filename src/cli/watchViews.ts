@@ -59,10 +59,14 @@ function notKept(kept: boolean): PanelView['trouble'] {
   return kept ? null : unusableFrame('session-unwritable');
 }
 
-function answerOf({ measured: { measurement, site, warnings }, guidance: { advice, rig }, said }: Omit<Answered, 'record' | 'marks'>): PanelAnswer {
+function answerOf(
+  { measured: { measurement, site, warnings }, guidance: { advice, rig }, said }: Omit<Answered, 'record' | 'marks'>,
+): PanelAnswer {
   const { azimuth, altitude, separation } = aimedError(measurement);
   const { sigma, aim, hemisphere } = measurement;
-  return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts: said.doubts, next: said.next };
+  return {
+    azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts: said.doubts, next: said.next,
+  };
 }
 
 /** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */
@@ -76,11 +80,15 @@ function recordedAnswer({ axis }: MeasurementRecord, session: Session, { rigFile
   const off = aimedError(axis);
   const { sigma } = axis;
   const rig = rigFile?.rig ?? null;
-  if (off.azimuthArcmin === null || off.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
+  if (off.azimuthArcmin === null || off.altitudeArcmin === null || sigma.azimuthArcmin === null
+    || sigma.altitudeArcmin === null) return null;
   return {
     azimuth: off.azimuthArcmin * ARCMINUTE, altitude: off.altitudeArcmin * ARCMINUTE, separation: off.separationArcmin * ARCMINUTE,
-    sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE, separation: sigma.separationArcmin * ARCMINUTE },
-    aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(knobHistory(session, rigName(rigFile)), rig), rig, warnings: [],
+    sigma: {
+      azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE, separation: sigma.separationArcmin * ARCMINUTE,
+    },
+    aim: axis.aim, hemisphere: session.start.hemisphere, advice: adviceBefore(knobHistory(session, rigName(rigFile)), rig), rig,
+    warnings: [],
     doubts: [], next: { action: 'turn-knob', words: '' },
   };
 }

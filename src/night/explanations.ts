@@ -66,7 +66,9 @@ const BOTH_FREE = 0.08;
 export function likelihoods(seen: Move, noise: Matrix2, between: Between): Readonly<Record<Explanation, number>> {
   const same = logDensity(seen.right, seen.up, noise);
   const knob = knobDensity(seen, noise, between);
-  const declination = logSum(DECLINATION_SIZES.map((s) => logDensity(seen.right, seen.up, widened(noise, s, s)))) - Math.log(DECLINATION_SIZES.length);
+  const declination = logSum(DECLINATION_SIZES.map((s) => logDensity(seen.right, seen.up, widened(noise, s, s)))) - Math.log(
+    DECLINATION_SIZES.length,
+  );
   return { same, knob, declination, both: declination };
 }
 

@@ -70,7 +70,9 @@ export function withoutLook(night: Night, utc: string): Night {
 
 /** The night of some looks, in whatever order they are given. */
 export function nightOf(setting: NightSetting, looks: readonly Look[]): Night {
-  return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce((night, look) => withLook(night, look).night, emptyNight(setting));
+  return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce(
+    (night, look) => withLook(night, look).night, emptyNight(setting),
+  );
 }
 
 function grown(night: Night, look: Look): Night {
@@ -78,13 +80,16 @@ function grown(night: Night, look: Look): Night {
   const looks = [...night.looks, look];
   const lens = referenceLens(looks, setting);
   const same = night.looks.length > 0 && lens === referenceLens(night.looks, setting);
-  const frameOf = (l: Look, i: number): LookFrame => lookFrame(l, lens, setting, i > 0 && (setting.lostAfter?.includes(looks[i - 1]!.utc) ?? false));
+  const frameOf = (l: Look, i: number): LookFrame =>
+    lookFrame(l, lens, setting, i > 0 && (setting.lostAfter?.includes(looks[i - 1]!.utc) ?? false));
   const frames = same ? [...night.frames, frameOf(look, looks.length - 1)] : looks.map(frameOf);
   const poses = frames.map((f) => f.pose);
   const weighed = (accounts: readonly Account[], from: number): readonly Account[] => {
     let all = accounts;
     for (let i = from; i < poses.length; i++) {
-      all = i === 0 ? accountsFrom(poses[0]!, weighing(frames[0]!, setting), setting.anchor) : weighLook(all, poses.slice(0, i + 1), weighing(frames[i]!, setting));
+      all = i === 0
+        ? accountsFrom(poses[0]!, weighing(frames[0]!, setting), setting.anchor)
+        : weighLook(all, poses.slice(0, i + 1), weighing(frames[i]!, setting));
     }
     return all;
   };
@@ -253,7 +258,9 @@ export function correctionsOf(night: Night): PoseCorrection[] {
 }
 
 
-/** How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere. */
+/**
+ * How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere.
+ */
 export function gapBefore({ accounts, frames }: Night, look: number): number {
   const pair = [look - 1, look];
   const { centres } = groupingOf(accounts[0]!, pair);

@@ -75,7 +75,8 @@ export function answerOf(accounts: readonly Account[]): PoseAnswer {
   const best = accounts[0]!;
   const known = knowsAxis(best);
   const unconfirmed = !isConfirmed(best);
-  const tolerance = (other: Account): number => Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
+  const tolerance = (other: Account): number =>
+    Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
   const others = accounts.slice(1).filter((other) => (knowsAxis(other)
     ? known && angleBetween(other.state.axis, best.state.axis) > tolerance(other)
     // With two looks alone nothing speaks against a move between them: that is said as such.
@@ -114,7 +115,8 @@ function spread({ state: { axis, axisAlong: [up, right] } }: Account, accounts: 
 function doubtOf(best: Account, other: Account, probability: number): PoseDoubt {
   const since = other.happened.findIndex((what, i) => what !== best.happened[i]);
   return {
-    probability, happened: other.happened[since < 0 ? other.happened.length - 1 : since]!, since: since < 0 ? other.happened.length - 1 : since,
+    probability, happened: other.happened[since < 0 ? other.happened.length - 1 : since]!,
+    since: since < 0 ? other.happened.length - 1 : since,
     axis: knowsAxis(other) ? other.state.axis : null,
   };
 }

@@ -80,7 +80,9 @@ function tryLock(lockPath: string): Error | null {
 }
 
 function tryLockOrRefusal(lockPath: string): Error | null {
-  const mine: Holder = { pid: process.pid, host: hostname(), thread: threadId, token: randomBytes(8).toString('hex'), began: beginOf(process.pid) };
+  const mine: Holder = {
+    pid: process.pid, host: hostname(), thread: threadId, token: randomBytes(8).toString('hex'), began: beginOf(process.pid),
+  };
   try {
     const file = openSync(lockPath, 'wx');
     try {

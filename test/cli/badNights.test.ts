@@ -43,7 +43,9 @@ describe('a session of version 1', () => {
     expect(ran.status, ran.err).toBe(0);
     expectAt(JSON.parse(ran.out) as Out, 7, -1);
     expect(readFileSync(old).equals(readFileSync(VERSION_1))).toBe(true);
-    expect(readdirSync(folder).filter((name) => name.endsWith('.jsonl')).sort()).toEqual(['poleward-session-2.jsonl', 'poleward-session.jsonl']);
+    expect(readdirSync(folder).filter((name) => name.endsWith('.jsonl')).sort()).toEqual([
+      'poleward-session-2.jsonl', 'poleward-session.jsonl',
+    ]);
     const [start, ...rest] = readFileSync(join(folder, 'poleward-session-2.jsonl'), 'utf8').trim().split('\n')
       .map((line) => JSON.parse(line) as { kind: string });
     expect(start).toMatchObject({ schema: 'poleward/session-2', kind: 'start' });
@@ -56,7 +58,9 @@ describe('a session of version 1', () => {
 
   test('is shown by the log', () => {
     const log = flat(poleward('log', '--session', old).out);
-    expect(log).toMatch(/^now 20\.98′ off the refracted pole .* turned altitude 0\.25 turn counter-clockwise .* altitude moved 11\.00′ down/);
+    expect(log).toMatch(
+      /^now 20\.98′ off the refracted pole .* turned altitude 0\.25 turn counter-clockwise .* altitude moved 11\.00′ down/,
+    );
   });
 });
 
@@ -83,7 +87,10 @@ describe('looks that make no night', () => {
   const session = join(scratchFolder(), 'night.jsonl');
 
   test('frames that were not turned are refused, and the session is not begun', () => {
-    refused(poleward('measure', frames[3]!, frames[4]!, ...WORDS, '--session', session), /The mount was not turned between these frames .* Turn it in right ascension by 30° or more/);
+    refused(
+      poleward('measure', frames[3]!, frames[4]!, ...WORDS, '--session', session),
+      /The mount was not turned between these frames .* Turn it in right ascension by 30° or more/,
+    );
     expect(existsSync(session)).toBe(false);
   });
 
@@ -91,7 +98,10 @@ describe('looks that make no night', () => {
     const other = join(scratchFolder(), 'other.jsonl');
     expect(poleward('measure', ...frames.slice(0, 3), ...WORDS, '--session', other).status).toBe(0);
     const before = readFileSync(other);
-    refused(poleward('recheck', frames[3]!, '--latitude', '44', '--longitude', '7', '--session', other), /was made at another site .*--new-session/);
+    refused(
+      poleward('recheck', frames[3]!, '--latitude', '44', '--longitude', '7', '--session', other),
+      /was made at another site .*--new-session/,
+    );
     expect(readFileSync(other).equals(before)).toBe(true);
   });
 });
@@ -101,11 +111,15 @@ test('two programs on one night at once: both answer, every frame is recorded on
   const session = join(folder, 'night.jsonl');
   expect(poleward('measure', ...[1, 2, 3].map((n) => join(folder, `frame-${n}.fits`)), ...WORDS, '--session', session).status).toBe(0);
   const statuses = await Promise.all([4, 5].map(async (n) => {
-    const child = spawn(process.execPath, [main, 'recheck', join(folder, `frame-${n}.fits`), ...WORDS, '--session', session], { stdio: 'ignore' });
+    const child = spawn(
+      process.execPath, [main, 'recheck', join(folder, `frame-${n}.fits`), ...WORDS, '--session', session], { stdio: 'ignore' },
+    );
     return (await once(child, 'exit') as [number])[0];
   }));
   expect(statuses).toEqual([0, 0]);
-  const entries = readFileSync(session, 'utf8').trim().split('\n').map((line) => JSON.parse(line) as { kind: string; look?: { file: string } });
+  const entries = readFileSync(session, 'utf8').trim().split('\n').map(
+    (line) => JSON.parse(line) as { kind: string; look?: { file: string } },
+  );
   expect(entries.flatMap(({ look }) => (look ? [look.file] : [])).sort()).toEqual([1, 2, 3, 4, 5].map((n) => `frame-${n}.fits`));
   const last = JSON.parse(poleward('recheck', join(folder, 'frame-5.fits'), ...WORDS, '--session', session, '--json').out) as Out;
   expectAt(last, 7, -1);

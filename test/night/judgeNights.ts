@@ -12,7 +12,9 @@ export interface Judged {
   answered: number;
   answeredOfAnswerable: number;
   /** Answers without a doubt off by more than six sigmas and 3″. */
-  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed']; readonly clean: boolean }[];
+  wrong: {
+    readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed']; readonly clean: boolean;
+  }[];
   /** Answers with a doubt that are off as much. */
   wrongInDoubt: number;
   /** Answers without a doubt that are not wrong, off by more than four sigmas. */
@@ -61,7 +63,8 @@ function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: numb
 
 export function judgeNights(first: number, nights: number): Judged {
   const j: Judged = {
-    looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, cleanBeyondFour: 0, cleanSure: 0, doubts: 0,
+    looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, cleanBeyondFour: 0,
+    cleanSure: 0, doubts: 0,
     kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0,
     bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
   };
@@ -135,7 +138,8 @@ export function tableOf(j: Judged, nights: number, first: number): string {
     `${nights} nights from seed ${first}, ${j.looks} looks`,
     `answered, of those that can be:             ${share(j.answeredOfAnswerable, j.answerable)}`,
     `wrong (over 6 sigma and 3″), no doubt said: ${share(j.wrong.length, j.answered)}`,
-    `  of these: ${Object.entries(j.kinds).map(([kind, n]) => `${kind} ${n}`).join(', ')}; nights with one: ${new Set(j.wrong.map((w) => w.seed)).size}`,
+    `  of these: ${Object.entries(j.kinds).map(([kind, n]) => `${kind} ${n}`).join(', ')}; nights with one: `
+      + `${new Set(j.wrong.map((w) => w.seed)).size}`,
     `wrong, with a doubt said:                   ${share(j.wrongInDoubt, j.answered)}`,
     `over 4 sigma, no doubt said:                ${share(j.beyondFour, j.sure)}; chance: ${(100 * Math.exp(-8)).toFixed(3)} %`,
     `  the same, nights without bump or slip:     ${share(j.cleanBeyondFour, j.cleanSure)}`,

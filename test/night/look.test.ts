@@ -17,7 +17,9 @@ describe('a look', () => {
       const looks = inventLooks({ altitude: 7, azimuth: -26, seed, stars: 60 }, [{}, { west }]).map((l) => l.look);
       expect(JSON.parse(JSON.stringify(looks))).toEqual(looks);
     }), { numRuns: 10 });
-    expect(checkEntry(JSON.parse(JSON.stringify(lookEntry(second!))))).toMatchObject({ look: { said: { did: 'knobs', knobs: ['azimuth'] } } });
+    expect(checkEntry(JSON.parse(JSON.stringify(lookEntry(second!))))).toMatchObject({
+      look: { said: { did: 'knobs', knobs: ['azimuth'] } },
+    });
   });
 
   test('keeps its stars where they were: within a tenth of a milliarcsecond, with their errors', () => {

@@ -64,7 +64,10 @@ const CASES: readonly Case[] = [
 const OPPOSITE: Readonly<Record<string, string>> = { west: 'east', east: 'west', up: 'down', down: 'up' };
 
 function knownOf({ look, frame: { identification, sky } }: InventedLook, hemisphere: 1 | -1): KnownFrame {
-  const nothing = { exposureSeconds: null, pixelSizeMicrometres: null, binning: null, focalLengthMillimetres: null, latitudeDeg: null, longitudeDeg: null, elevationMetres: null };
+  const nothing = {
+    exposureSeconds: null, pixelSizeMicrometres: null, binning: null, focalLengthMillimetres: null, latitudeDeg: null, longitudeDeg: null,
+    elevationMetres: null,
+  };
   return {
     hemisphere, sky, identification,
     frame: {
@@ -79,8 +82,11 @@ function measuredOf(before: readonly InventedLook[], given: readonly InventedLoo
   const hemisphere = south ? -1 : 1;
   const [values, place] = [givenValues({}, null), south ? LOOKS_SITE_SOUTH : LOOKS_SITE];
   const site = siteInForce(values, [], place);
-  const framesOf = (looks: readonly InventedLook[]): ReturnType<typeof seen> => seen(looks.map((look) => ({ known: knownOf(look, hemisphere) })), site);
-  const start = addFrames(framesOf(before), emptyNight({ site: site!.site, hemisphere, anchor: null }), { before: undefined, turnedOnly: true }).night;
+  const framesOf = (looks: readonly InventedLook[]): ReturnType<typeof seen> =>
+    seen(looks.map((look) => ({ known: knownOf(look, hemisphere) })), site);
+  const start = addFrames(
+    framesOf(before), emptyNight({ site: site!.site, hemisphere, anchor: null }), { before: undefined, turnedOnly: true },
+  ).night;
   const frames = framesOf(given);
   const added = addFrames(frames, start, { before: undefined, turnedOnly: before.length === 0 });
   return measuredBy(frames, start, added, answerAt(added.night, 'true')!, { ...values, aim: 'true' });
@@ -106,7 +112,10 @@ describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isTo
   });
 
   test('measure without a rig file says which way the axis must go', () => {
-    const text = flat(measurementText(measured, guide(measured.measurement, null, null, false), sayAnswer(measured, guide(measured.measurement, null, null, false), LIMIT), STYLE));
+    const text = flat(measurementText(
+      measured, guide(measured.measurement, null, null, false), sayAnswer(measured, guide(measured.measurement, null, null, false), LIMIT),
+      STYLE,
+    ));
     expect(text).toMatch(new RegExp(`${knob}( first)?: move the axis 30\\.0′ ${move}`));
   });
 
@@ -121,16 +130,23 @@ describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isTo
     const happened = happenedBefore(after.night, 3, 'true');
     const lead = leadText(looks[3]!.look.utc, looks[3]!.look.file, happened, 60);
     const watch = flat(newFrameText(lead, after, afterGuidance, afterSaid, STYLE));
-    expect(watch).toMatch(new RegExp(`^20:06:00 frame-4\\.fits: the axis moved (37\\.5|37\\.4)\\d′ ${moved} ${knob === 'azimuth' ? '\\w' : '\\w'}`));
+    expect(watch).toMatch(new RegExp(
+      `^20:06:00 frame-4\\.fits: the axis moved (37\\.5|37\\.4)\\d′ ${moved} ${knob === 'azimuth' ? '\\w' : '\\w'}`,
+    ));
     expect(watch).toContain(afterSaid.verdict[0]!.order);
     expect(watch).not.toMatch(new RegExp(`the axis moved [\\d.]+′ ${back}`));
   });
 
   test('log and report say the same, and take a turn the right way for one', () => {
-    const session = sessionOf(looksStart(south ? LOOKS_SITE_SOUTH : LOOKS_SITE), ...looks.slice(0, 3).map(lookEntry), turn(knob, 1, 5, -off), lookEntry(looks[3]!));
+    const session = sessionOf(
+      looksStart(south ? LOOKS_SITE_SOUTH : LOOKS_SITE), ...looks.slice(0, 3).map(lookEntry), turn(knob, 1, 5, -off), lookEntry(looks[3]!),
+    );
     const story = tellStory(session.recorded, nightAsRecorded(session), 'true');
     const log = flat(logText(session.start, story));
-    expect(log).toMatch(new RegExp(`turned ${knob} 1\\.00 turn clockwise, to move it 30\\.0′ ${moved} .* ${knob} moved (37\\.5|37\\.4)\\d?′ ${moved} ± \\S+, expected 30\\.0′ ${moved}: 125 %`));
+    expect(log).toMatch(new RegExp(
+      `turned ${knob} 1\\.00 turn clockwise, to move it 30\\.0′ ${moved} .* ${knob} moved (37\\.5|37\\.4)\\d?′ ${moved} ± \\S+, expected `
+        + `30\\.0′ ${moved}: 125 %`,
+    ));
     expect(log).not.toContain('the other way');
     const sign = off > 0 ? '\\+' : '−';
     expect(log).toMatch(new RegExp(`look 3, .*?${knob} ${sign}(30\\.0|29\\.9)\\d?′`));
@@ -139,8 +155,11 @@ describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isTo
   test('the report\'s table says what happened before each look', async () => {
     const session = sessionOf(looksStart(south ? LOOKS_SITE_SOUTH : LOOKS_SITE), ...looks.map(lookEntry));
     const story = tellStory(session.recorded, nightAsRecorded(session), 'true');
-    const { html } = await reportOf(session, story, { learned: { azimuth: null, altitude: null, cross: null }, rigFile: null, planned: null, night: false, version: '0' }, {
-      frameOf: () => Promise.resolve(null), encode: () => Promise.reject(new Error('there is no picture')), drawing: () => Promise.resolve(),
+    const { html } = await reportOf(session, story, {
+      learned: { azimuth: null, altitude: null, cross: null }, rigFile: null, planned: null, night: false, version: '0',
+    }, {
+      frameOf: () => Promise.resolve(null), encode: () => Promise.reject(new Error('there is no picture')),
+      drawing: () => Promise.resolve(),
     });
     const text = flat(html.replace(/<[^>]*>/g, ' '));
     expect(text).toMatch(new RegExp(`the axis moved (37\\.5|37\\.4)\\d′ ${moved}`));
@@ -151,7 +170,8 @@ describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isTo
   test('the panel says it, shows it with an arrow, and reads it out', () => {
     const { measurement } = measured;
     const { knobs } = answerView({
-      ...aimedError(measurement), sigma: measurement.sigma, aim: 'true', hemisphere: measurement.hemisphere, advice: guidance.advice, rig: RIG,
+      ...aimedError(measurement), sigma: measurement.sigma, aim: 'true', hemisphere: measurement.hemisphere, advice: guidance.advice,
+      rig: RIG,
       warnings: measured.warnings, doubts: said.doubts, next: said.next,
     }, LIMIT.arcmin);
     const shown = knobs.find((k) => k.name === knob)!;

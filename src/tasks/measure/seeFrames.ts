@@ -83,7 +83,9 @@ function recogniseEarly(
 }
 
 /** What was recognised early holds only if the site it was done with is the site. */
-function continued(early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore): EarlyStart {
+function continued(
+  early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore,
+): EarlyStart {
   const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
   return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition(camera) };
 }

@@ -26,8 +26,10 @@ describe('a session edited by hand', () => {
   });
 
   test.each([
-    ['look', 'look.pose', ZEROS(9)], ['look', 'look.pose', [2, 0, 0, 0, 2, 0, 0, 0, 2]], ['look', 'look.pose', [1, 0, 0, 0, 1, 0, 0, 0, -1]],
-    ['look', 'look.pose', [1, 0, 0, 0, 1, 0, 0, 0]], ['look', 'look.pose.4', 1e300], ['look', 'look.pose.4', null], ['look', 'look.pose.4', '0.5'],
+    ['look', 'look.pose', ZEROS(9)], ['look', 'look.pose', [2, 0, 0, 0, 2, 0, 0, 0, 2]],
+    ['look', 'look.pose', [1, 0, 0, 0, 1, 0, 0, 0, -1]],
+    ['look', 'look.pose', [1, 0, 0, 0, 1, 0, 0, 0]], ['look', 'look.pose.4', 1e300], ['look', 'look.pose.4', null],
+    ['look', 'look.pose.4', '0.5'],
     ['look', 'look.utc', 'tonight'], ['look', 'look.utc', 5], ['look', 'look.width', 0], ['look', 'look.height', 1.5],
     ['look', 'look.lens.focalPixels', 0], ['look', 'look.lens.focalPixels', -4e4], ['look', 'look.lens.focalPixels', 1e300],
     ['look', 'look.lens.centreX', 1e300], ['look', 'look.lens.radial', 'none'], ['look', 'look.lens.mirrored', 1],
@@ -35,12 +37,14 @@ describe('a session edited by hand', () => {
     ['look', 'look.stars.decDeg.3', 91], ['look', 'look.stars.raDeg.3', -1], ['look', 'look.stars.catalogueArcsec.3', 0],
     ['look', 'look.stars.number.3', look.look.stars.number[4]], ['look', 'look.stars.blended.3', 2],
     ['measurement', 'state.axis', ZEROS(3)], ['measurement', 'state.axis', [1e300, 0, 0]], ['measurement', 'state.axis', [0, 0.6]],
-    ['measurement', 'state.pose', ZEROS(9)], ['measurement', 'state.covariance', [-1e-12, 0, 0, 1e-12]], ['measurement', 'state.covariance', ZEROS(4)],
+    ['measurement', 'state.pose', ZEROS(9)], ['measurement', 'state.covariance', [-1e-12, 0, 0, 1e-12]],
+    ['measurement', 'state.covariance', ZEROS(4)],
     ['measurement', 'state.covariance', [1e-12, 2e-12, 2e-12, 1e-12]], ['measurement', 'state.covariance', [1e-12, 1e-13, -1e-13, 1e-12]],
     ['measurement', 'state.covariance', [1e300, 0, 0, 1e300]], ['measurement', 'state.hemisphere', 0], ['measurement', 'state.utc', ''],
     ['measurement', 'measurement.axis.sigma', null], ['measurement', 'measurement.axis.fromTruePole.separationArcmin', null],
     ['measurement', 'how', 'guess'],
-    ['start', 'site.latitudeDeg', 95], ['start', 'site.longitudeDeg', 1e300], ['start', 'hemisphere', 2], ['start', 'schema', 'poleward/session-3'],
+    ['start', 'site.latitudeDeg', 95], ['start', 'site.longitudeDeg', 1e300], ['start', 'hemisphere', 2],
+    ['start', 'schema', 'poleward/session-3'],
   ] as const)('is refused: %s with %s', (kind, path, value) => {
     expect(checkEntry(edited(ENTRIES[kind], path, value))).toBe(`is no whole ${kind}`);
   });
@@ -61,7 +65,8 @@ describe('a session edited by hand', () => {
     const whole = session(...lines);
     expect(whole.answers.map((a) => a !== null)).toEqual([true, true, true, true]);
     const gap = session(
-      lines[0]!, lines[1]!, lines[2]!.replace(/"pose":\[[^,]*/, '"pose":[1e300'), lines[3]!, lines[4]!.replace('"kind":"look"', '"kind":"look\0"'),
+      lines[0]!, lines[1]!, lines[2]!.replace(/"pose":\[[^,]*/, '"pose":[1e300'), lines[3]!,
+      lines[4]!.replace('"kind":"look"', '"kind":"look\0"'),
     );
     expect(gap.warnings.map(({ code, line }) => [code, line])).toEqual([['line-unreadable', 3], ['line-unreadable', 5]]);
     expect(gap.recorded.map(({ line }) => line)).toEqual([1, 2, 4]);
