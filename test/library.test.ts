@@ -31,9 +31,9 @@ describe('poleward/core', () => {
     expect(code).not.toMatch(/\brequire\(["']/);
   });
 
-  test('finds the error of frames it made, where there is nothing but the language and atob', async () => {
+  test('finds the error of frames it made, where there is nothing but the language, atob and TextDecoder', async () => {
     const { code } = await bundled();
-    const world = createContext({ atob, WebAssembly, bytes: new Uint8Array(readFileSync(path('src/sky/catalogue/stars.bin'))) });
+    const world = createContext({ atob, TextDecoder, WebAssembly, bytes: new Uint8Array(readFileSync(path('src/sky/catalogue/stars.bin'))) });
     runInContext(code, world);
     const found = runInContext(`(() => {
       const catalogue = core.parseCatalogue(new Uint8Array(bytes));

@@ -15,7 +15,7 @@ export async function showMeasured({ measured, guidance, said, record, marks, no
   if (options.json) {
     sayJson({ ...wordedRecord(record), ...(notice ? { recorded: worded(notice) } : {}) });
   } else {
-    say(measurementText(measured, guidance, said, styleOf(options, commandAfter)), night);
+    say(measurementText(measured, guidance, said, styleOf(options, options.session === false ? () => '' : commandAfter)), night);
     sayWarnings(measured.warnings, night);
   }
   if (notice) warn(wrap(worded(notice), textWidth(), '  '), night);

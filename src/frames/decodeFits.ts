@@ -45,7 +45,9 @@ export async function decodeFits(bytes: Uint8Array, file: string, gunzip: FrameD
   refuseTooManyPixels(width * height, file);
   refuseMemory(bytes.length + extraBytes(picture), file);
   const { data, ceiling } = await pixelsOf(picture, file, gunzip);
-  const unfinished = hdu.blankAfterEnd ? unfinishedRows(data, width, ceiling, unwrittenValues(picture)) : unfinishedBehindHeader(data, width);
+  const unfinished = hdu.blankAfterEnd
+    ? unfinishedRows(data, width, ceiling, unwrittenValues(picture))
+    : unfinishedBehindHeader(data, width);
   const headers = new Map([...primary, ...hdu.headers]);
   return {
     image: { width, height, data: meanOfPlanes(data, width * height, planes, 'planes'), ceiling },
@@ -103,13 +105,16 @@ async function stored(hdu: Hdu, file: string): Promise<{ bitpix: number; axes: r
 function extraBytes({ hdu: { headers }, bitpix, width, height, planes, compressed }: Picture): number {
   const count = width * height * planes;
   const wide = bitpix === 32 || bitpix === 64 ? 8 : 4;
-  const scaled = bitpix === 64 || (bitpix > 0 && ['BSCALE', 'BZERO', 'BLANK'].some((keyword) => headers.has(keyword)) && !isUnsigned(bitpix, headers));
-  return (compressed ? (count * Math.abs(bitpix)) / 8 : 0) + (scaled ? count * wide : 0) + (planes > 1 && bitpix > 0 && !scaled ? width * height * wide : 0);
+  const rescaled = ['BSCALE', 'BZERO', 'BLANK'].some((keyword) => headers.has(keyword)) && !isUnsigned(bitpix, headers);
+  const scaled = bitpix === 64 || (bitpix > 0 && rescaled);
+  return (compressed ? (count * Math.abs(bitpix)) / 8 : 0) + (scaled ? count * wide : 0)
+    + (planes > 1 && bitpix > 0 && !scaled ? width * height * wide : 0);
 }
 
 /** Whose pixels are turned where they lie. */
 function isUnsigned(bitpix: number, headers: FitsHeaders): boolean {
-  return (bitpix === 16 || bitpix === 32) && headers.get('BZERO') === 2 ** (bitpix - 1) && numberOr(headers, 'BSCALE', 1) === 1 && !headers.has('BLANK');
+  return (bitpix === 16 || bitpix === 32)
+    && headers.get('BZERO') === 2 ** (bitpix - 1) && numberOr(headers, 'BSCALE', 1) === 1 && !headers.has('BLANK');
 }
 
 async function pixelsOf(

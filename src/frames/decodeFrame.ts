@@ -55,8 +55,8 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
   const kind = fileKind(bytes);
   if (kind === 'heic') {
     throw new PolewardError(
-      'not-an-image', `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, `
-        + `or turn it into JPEG.`,
+      'not-an-image',
+      `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`,
     );
   }
   if (kind === 'jxl') {
@@ -74,7 +74,8 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
 async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
   const { image, headers, mosaic, notes, unfinishedRows } = await decodeFits(bytes, file, gunzip);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
-  return { file, firstRowBottom, standIn: null, notes, metadata: fitsMetadata(headers, utcOffsetMinutes), ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
+  const metadata = fitsMetadata(headers, utcOffsetMinutes);
+  return { file, firstRowBottom, standIn: null, notes, metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
 async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {

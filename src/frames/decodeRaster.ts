@@ -29,7 +29,8 @@ export async function decodeRaster(
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
   const wordsOfPng = kind === 'png' ? pngXmp(bytes) : null;
-  const picture = await openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind).catch(() => { throw notDecoded(bytes, kind, file); });
+  const picture = await openPicture(kind === 'png' ? pngWithoutExtras(bytes) : bytes, kind)
+    .catch(() => { throw notDecoded(bytes, kind, file); });
   const { width, height, channels, sampleBytes, pages, otherColours } = picture;
   refuseUnpacking(width * height, channels * sampleBytes, bytes.length, file, PACKINGS[kind]);
   refuseHiddenWork(width, height, passesOf(bytes, kind), bytes.length, file, PACKINGS[kind]);
@@ -70,8 +71,10 @@ function passesOf(bytes: Uint8Array, kind: RasterKind): number {
 function notDecoded(bytes: Uint8Array, kind: RasterKind, file: string): PolewardError {
   const unread = kind === 'tiff' ? unreadTiff(bytes) : null;
   if (unread === null) return damaged(kind, file);
-  return new PolewardError('not-an-image', `${file} is a TIFF picture that ${unread}, which this program doesn't read. Save it `
-    + `uncompressed, with 8 or 16 bits a sample.`);
+  return new PolewardError(
+    'not-an-image', `${file} is a TIFF picture that ${unread}, which this program doesn't read. `
+      + 'Save it uncompressed, with 8 or 16 bits a sample.',
+  );
 }
 
 function damaged(kind: string, file: string): PolewardError {

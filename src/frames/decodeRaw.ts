@@ -48,7 +48,8 @@ export async function decodeRaw(
   if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(preview, file, about, metadata, decoders.openPicture);
   const { width, height, data, ceiling, mosaic } = picture;
-  return { image: { width, height, data, ceiling }, metadata, mosaic, standIn: null, unfinishedRows: unfinishedRows(data, width, ceiling, null) };
+  const image = { width, height, data, ceiling };
+  return { image, metadata, mosaic, standIn: null, unfinishedRows: unfinishedRows(data, width, ceiling, null) };
 }
 
 function cutShort(file: string): PolewardError {
@@ -73,8 +74,9 @@ function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout 
     const own = exifMetadata(bytes, utcOffsetMinutes);
     if (about === null || own.exposureSeconds !== null || own.midExposure !== null) return own;
   }
-  const theirs = preview?.about.exif ? exifMetadata(preview.about.exif, utcOffsetMinutes) : noMetadata(['It carries no EXIF data that '
-    + 'can be read.']);
+  const theirs = preview?.about.exif
+    ? exifMetadata(preview.about.exif, utcOffsetMinutes)
+    : noMetadata(['It carries no EXIF data that can be read.']);
   return about === null || theirs.midExposure !== null ? theirs : rawMetadata(about, utcOffsetMinutes);
 }
 
@@ -90,8 +92,8 @@ async function fromPreview(
   }
   const { image, unfinishedRows } = await decodeRaster(preview.jpeg, 'jpeg', file, null, openPicture);
   const size = `${preview.about.width} × ${preview.about.height}`;
-  const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${size}, processed by the camera), and `
-    + `stars' places are less sure. `
+  const standIn = `the raw pixels can't be decoded, so the preview inside was used (JPEG, ${size}, processed by the camera), `
+    + 'and stars\' places are less sure. '
     + 'Turn the file into DNG for its own pixels.';
   return { image, metadata, mosaic: false, standIn, unfinishedRows };
 }

@@ -33,7 +33,10 @@ export interface OpenPicture {
   readonly xmp: Uint8Array | null;
   /** How it stores colours where that is neither grey nor red, green and blue, in words; null where it is. */
   readonly otherColours: string | null;
-  /** Unpacks the pixels: values as stored, pixel after pixel, transparency dropped, nothing turned or converted. Throws anything where they are damaged. */
+  /**
+   * Unpacks the pixels: values as stored, pixel after pixel, transparency dropped, nothing turned or converted. Throws anything where they
+   * are damaged.
+   */
   samples(): Promise<PictureSamples>;
 }
 

@@ -55,7 +55,9 @@ export function exifTime(
   if (zone !== null && zone.value !== offset) remarks.push(`${zone.from} (${offsetWords(zone.value)}) was overruled by the zone given.`);
   const offsetFrom = utcOffsetMinutes === null && zone ? zone.from : 'the zone given';
   const startMs = clock - offset * 60_000;
-  const doubts = satellites === null ? [] : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
+  const doubts = satellites === null
+    ? []
+    : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
   let from = offsetFrom === clockFrom ? clockFrom : `${clockFrom} and ${offsetFrom.replace('EXIF ', '')}`;
   if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} stands for its middle.`);
   else from += ' + half the exposure';
@@ -112,8 +114,10 @@ function clockOf(text: string | null): ClockMs | null {
   return day === null || time === null ? null : day + time;
 }
 
-/** UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings '
-  + 'it nearest. */
+/**
+ * UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it
+ * nearest.
+ */
 function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): number | null {
   const [h, m, s] = [0, 1, 2].map((part) => gps.get(GPS.TimeStamp)?.number(part) ?? NaN) as [number, number, number];
   if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;
@@ -133,5 +137,6 @@ function satelliteDoubts(late: number, exposureMs: number, offset: number, satel
     return [];
   }
   const zone = zoneOf(late + offset * 60_000);
-  return [`${says}.${zone === null ? looksLike(late) : ` Daylight saving or another zone does that: UTC${offsetWords(zone)} would agree.`}`];
+  const why = zone === null ? looksLike(late) : ` Daylight saving or another zone does that: UTC${offsetWords(zone)} would agree.`;
+  return [`${says}.${why}`];
 }

@@ -39,8 +39,8 @@ export function fitsClocks(headers: FitsHeaders, mid: Sourced<Date> | null, expo
     if (!day && (Math.abs(late) <= slack || Math.abs(early) <= slack)) return;
     const difference = Math.abs(early) < Math.abs(late) ? early : late;
     const says = day ? clockWords(utc) : clockWords(utc).slice(11);
-    doubts.push(`FITS ${keyword} says ${says} where ${mid.from.split(' + ')[0]!.split(' - ')[0]!} makes it ${clockWords(start)} UTC, `
-      + `${apartWords(difference)} apart.${looksLike(difference)}`);
+    const other = `${mid.from.split(' + ')[0]!.split(' - ')[0]!} makes it ${clockWords(start)} UTC`;
+    doubts.push(`FITS ${keyword} says ${says} where ${other}, ${apartWords(difference)} apart.${looksLike(difference)}`);
   };
 
   const scale = timeScaleOf(headers);
@@ -76,8 +76,8 @@ function writtenTooEarly(headers: FitsHeaders, end: number): string[] {
   if (!written) return [];
   const utc = written.clock - (written.offsetMinutes ?? 0) * 60_000;
   if (utc >= end - SLACK) return [];
-  return [`FITS DATE says the file was written at ${clockWords(utc)} UTC, ${apartWords(end - utc)} before its exposure was `
-    + `over.${looksLike(end - utc)}`];
+  const early = `${apartWords(end - utc)} before its exposure was over.${looksLike(end - utc)}`;
+  return [`FITS DATE says the file was written at ${clockWords(utc)} UTC, ${early}`];
 }
 
 function localReading(headers: FitsHeaders, used: (keyword: string) => boolean): { keyword: string; clock: number; whole: boolean } | null {
@@ -107,8 +107,8 @@ function localDoubts(headers: FitsHeaders, start: number, end: number, used: (ke
   if (!local) return [];
   const { zone, difference } = differenceOf(local, start, end);
   if (zone !== null) return [];
-  return [`FITS ${local.keyword} is ${apartWords(difference)} ${difference < 0 ? 'behind' : 'ahead of'} the UTC of the header, which `
-    + `no zone is.${looksLike(difference)}`];
+  const apart = `${apartWords(difference)} ${difference < 0 ? 'behind' : 'ahead of'} the UTC of the header`;
+  return [`FITS ${local.keyword} is ${apart}, which no zone is.${looksLike(difference)}`];
 }
 
 function zoneShown(headers: FitsHeaders, start: number, end: number, used: (keyword: string) => boolean): Sourced<number> | null {

@@ -83,8 +83,9 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
 /** Bytes of headers read so far, with one more. Throws `too-large` for more than any camera's files hold: reading cards takes time. */
 export function withHeader(read: number, { headerBytes }: HduSizes, file: string): number {
   if (read + headerBytes <= MOST_HEADER_BYTES) return read + headerBytes;
-  throw new PolewardError('too-large', `${file} has more than ${MOST_HEADER_BYTES / 2 ** 20} MiB of FITS headers, which no frame `
-    + `needs. Save the picture alone.`);
+  throw new PolewardError(
+    'too-large', `${file} has more than ${MOST_HEADER_BYTES / 2 ** 20} MiB of FITS headers, which no frame needs. Save the picture alone.`,
+  );
 }
 
 /** What may follow the last unit (special records, or a writer's padding) is no header. */
@@ -97,7 +98,10 @@ export function paddedBytes({ headerBytes, dataBytes }: HduSizes): number {
   return Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
 }
 
-/** The header that `rest` begins with; null where its end is not there yet. Throws `not-an-image` where it contradicts itself or has no end. */
+/**
+ * The header that `rest` begins with; null where its end is not there yet. Throws `not-an-image` where it contradicts itself or has no
+ * end.
+ */
 export function readHeader(rest: Uint8Array, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
   const headerBytes = headerLength(rest.subarray(0, LONGEST_HEADER));
   if (headerBytes === null) {
@@ -112,7 +116,9 @@ export function readHeader(rest: Uint8Array, file: string, structure: FitsStruct
 }
 
 /** The data unit by fits-reader where it reads the header as we do (it leaves out the PCOUNT bytes behind a table). */
-function dataUnit(structure: QuietStructure, rest: Uint8Array, headerBytes: number, dataBytes: number, axes: readonly number[]): Uint8Array {
+function dataUnit(
+  structure: QuietStructure, rest: Uint8Array, headerBytes: number, dataBytes: number, axes: readonly number[],
+): Uint8Array {
   let unit: Uint8Array | null = null;
   try {
     // Where it can't read NAXIS it logs.

@@ -49,7 +49,8 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
 
 /**
  * XPIXSZ is the pitch of the stored pixels, binning included; PIXSIZE1 that of the sensor's own: common practice both, broken by some
- * software. Where both are there and the same in a binned picture, XPIXSZ is the sensor's too. A wrong pitch makes a wrong hint of scale, which the identification has to bear.
+ * software. Where both are there and the same in a binned picture, XPIXSZ is the sensor's too. A wrong pitch makes a wrong hint of scale,
+ * which the identification has to bear.
  */
 function pixelSize(
   find: (keywords: readonly string[], low: number, high: number) => Sourced<number> | null,
@@ -59,8 +60,8 @@ function pixelSize(
   const binned = find(['XPIXSZ'], 0.1, 1000);
   const own = find(['PIXSIZE1', 'PIXSIZE'], 0.1, 1000);
   if (binned && own && binning && binning.value > 1 && Math.abs(binned.value / own.value - 1) < 0.01) {
-    remarks.push(`FITS XPIXSZ is the same as ${own.from.replace('FITS ', '')} though ${binning.value} pixels were binned, so it was `
-      + `taken for the sensor's own.`);
+    const same = `FITS XPIXSZ is the same as ${own.from.replace('FITS ', '')} though ${binning.value} pixels were binned`;
+    remarks.push(`${same}, so it was taken for the sensor's own.`);
     return { value: binned.value * binning.value, from: `FITS XPIXSZ × ${binning.from.replace('FITS ', '')}` };
   }
   if (binned) return binned;

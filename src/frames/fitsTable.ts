@@ -76,8 +76,9 @@ export function fitsTable(headers: FitsHeaders, data: Uint8Array, file: string):
       if (count === 0) return null;
       const elementBytes = ELEMENT_BYTES[column.elementType] ?? 1;
       const end = start + count * elementBytes;
-      if (count < 0 || start < 0 || end > heap.length) throw truncated(file, `has a compressed table whose row ${row + 1} points `
-        + `beyond its end`);
+      if (count < 0 || start < 0 || end > heap.length) {
+        throw truncated(file, `has a compressed table whose row ${row + 1} points beyond its end`);
+      }
       unread -= end - start;
       if (unread < 0) throw damaged(file, 'the cells of its compressed table overlap');
       return { bytes: heap.subarray(start, end), elementBytes };

@@ -75,8 +75,10 @@ function tileHow(headers: FitsHeaders, bitpix: number, file: string): Omit<TileH
   const name = String(headers.get('ZCMPTYPE') ?? '').trim();
   const method = METHODS.find((m) => m === name);
   if (!method) {
-    throw new PolewardError('not-an-image', `${file} is compressed by ${name || 'a method it does not name'}, which this program `
-      + `doesn't read (it reads RICE_1, GZIP_1, GZIP_2). Save it as plain FITS or with RICE_1.`);
+    throw new PolewardError(
+      'not-an-image', `${file} is compressed by ${name || 'a method it does not name'}, which this program doesn't read `
+        + '(it reads RICE_1, GZIP_1, GZIP_2). Save it as plain FITS or with RICE_1.',
+    );
   }
   const quantised = String(headers.get('ZQUANTIZ') ?? 'NO_DITHER').trim();
   const dither = (['SUBTRACTIVE_DITHER_1', 'SUBTRACTIVE_DITHER_2'] as const).find((d) => d === quantised) ?? 'NO_DITHER';
@@ -114,13 +116,15 @@ function decodeTile(table: FitsTable, headers: FitsHeaders, tile: number, count:
   const { file, bitpix } = how;
   try {
     if (table.cell('NULL_PIXEL_MASK', tile) !== null) {
-      throw new PolewardError('not-an-image', `${file} keeps its blank pixels in a mask of their own, which this program doesn't `
-        + `read. Save it as plain FITS.`);
+      throw new PolewardError(
+        'not-an-image', `${file} keeps its blank pixels in a mask of their own, which this program doesn't read. Save it as plain FITS.`,
+      );
     }
     const compressed = table.cell('COMPRESSED_DATA', tile);
     const scale = table.number('ZSCALE', tile) ?? numberOrNull(headers, 'ZSCALE');
     if (compressed !== null) {
-      if (bitpix > 0 || scale === null || headers.get('ZQUANTIZ') === 'NONE') return decompress(compressed.bytes, how.method, count, bitpix, how);
+      const quantised = bitpix < 0 && scale !== null && headers.get('ZQUANTIZ') !== 'NONE';
+      if (!quantised) return decompress(compressed.bytes, how.method, count, bitpix, how);
       const stored = decompress(compressed.bytes, how.method, count, 32, how) as Int32Array;
       return dequantise(stored, {
         scale, zero: table.number('ZZERO', tile) ?? numberOrNull(headers, 'ZZERO') ?? 0,
@@ -149,8 +153,8 @@ function decompress(bytes: Uint8Array, method: Method, count: number, bitpix: nu
   const plain = method === 'NOCOMPRESS' ? bytes : how.gunzip(bytes, count * 8);
   // Integers may be stored wider than the picture's own.
   const size = plain.length / count;
-  if (![1, 2, 4, 8].includes(size) || ((bitpix < 0 || bitpix === 64) && size !== Math.abs(bitpix) / 8)) throw new RangeError('not as '
-    + 'many bytes as pixels need');
+  const fits = [1, 2, 4, 8].includes(size) && ((bitpix > 0 && bitpix !== 64) || size === Math.abs(bitpix) / 8);
+  if (!fits) throw new RangeError('not as many bytes as pixels need');
   const ordered = method === 'GZIP_2' ? unshuffled(plain, size) : new Uint8Array(plain);
   toNative(ordered, size);
   const values = pixelArray(bitpix < 0 ? bitpix : 8 * size, ordered.buffer as ArrayBuffer);

@@ -2,7 +2,8 @@
 const ENDINGS = [
   'fits', 'fit', 'fts', 'fits.gz', 'fit.gz', 'fts.gz', 'fits.fz', 'fit.fz', 'fts.fz', 'fz',
   'tif', 'tiff', 'png', 'jpg', 'jpeg', 'webp', 'avif',
-  'dng', '3fr', 'arw', 'cr2', 'cr3', 'crw', 'dcr', 'erf', 'iiq', 'kdc', 'mef', 'mos', 'mrw', 'nef', 'nrw', 'orf', 'pef', 'raf', 'raw', 'rw2', 'rwl', 'sr2', 'srw', 'x3f',
+  'dng', '3fr', 'arw', 'cr2', 'cr3', 'crw', 'dcr', 'erf', 'iiq', 'kdc', 'mef', 'mos', 'mrw', 'nef', 'nrw', 'orf', 'pef', 'raf', 'raw',
+  'rw2', 'rwl', 'sr2', 'srw', 'x3f',
 ];
 const PATTERN = new RegExp(`[^/\\\\]\\.(${ENDINGS.map((ending) => ending.replace('.', '\\.')).join('|')})$`, 'i');
 

@@ -71,6 +71,7 @@ function grown(room: Uint8Array, length: number, needed: number): Uint8Array<Arr
 }
 
 function notFits(file: string): PolewardError {
-  return new PolewardError('not-an-image', `${file} is gzip-compressed, but what is in it is no FITS file. Unpack it and give what is `
-    + `in it.`);
+  return new PolewardError(
+    'not-an-image', `${file} is gzip-compressed, but what is in it is no FITS file. Unpack it and give what is in it.`,
+  );
 }

@@ -44,7 +44,8 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
     if (!developed || !(developed.data instanceof Uint16Array) || developed.data.length < 1) return { about, picture: null };
     const { width, height, colors: planes } = developed;
     // Out of LibRaw's memory in any case.
-    const data = planes === 1 ? developed.data.slice(0, width * height) : meanOfPlanes(developed.data, width * height, planes, 'interleaved');
+    const data = planes === 1 ? developed.data.slice(0, width * height)
+      : meanOfPlanes(developed.data, width * height, planes, 'interleaved');
     return { about, picture: { width, height, data, ceiling, mosaic: false } };
   } catch {
     return { about, picture: null };

@@ -14,8 +14,8 @@ export function sourced(
   shown: string = String(value),
 ): Sourced<number> | null {
   if (value >= low && value <= high) return { value, from };
-  remarks.push(`${from} was ignored: "${printable(shown, MOST_SHOWN)}" is `
-    + `${Number.isNaN(value) ? 'not readable' : `not between ${low} and ${high}`}.`);
+  const why = Number.isNaN(value) ? 'not readable' : `not between ${low} and ${high}`;
+  remarks.push(`${from} was ignored: "${printable(shown, MOST_SHOWN)}" is ${why}.`);
   return null;
 }
 

@@ -9,7 +9,9 @@ export type RiceBytes = keyof typeof CODES;
  * Throws RangeError where the bytes end before the pixels do.
  * Source: FITS Standard 4.0 (2018), section 10.4.1; Rice, Yeh & Miller 1993 (Proc. 9th AIAA Computing in Aerospace Conf., 93-4541).
  */
-export function decodeRice(bytes: Uint8Array, count: number, bytesPerPixel: RiceBytes, blockSize: number): Uint8Array | Int16Array | Int32Array {
+export function decodeRice(
+  bytes: Uint8Array, count: number, bytesPerPixel: RiceBytes, blockSize: number,
+): Uint8Array | Int16Array | Int32Array {
   const pixels = bytesPerPixel === 1 ? new Uint8Array(count) : bytesPerPixel === 2 ? new Int16Array(count) : new Int32Array(count);
   const [codeBits, raw] = CODES[bytesPerPixel];
   const pixelBits = 8 * bytesPerPixel;

@@ -4,7 +4,10 @@ import { latin1, viewOf } from './bytes.js';
 export interface TiffEntry {
   /** How many values it claims, no more than the file has room for. */
   readonly count: number;
-  /** Value number `index`; a fraction with a denominator of 0 is NaN or infinite; null for texts, unknown types and beyond the end of the file. */
+  /**
+   * Value number `index`; a fraction with a denominator of 0 is NaN or infinite; null for texts, unknown types and beyond the end of the
+   * file.
+   */
   number(index: number): number | null;
   /** Its bytes as characters, without the NULs that end a text; at most `most` of them. */
   text(most?: number): string | null;

@@ -12,10 +12,10 @@ const JPEG_IN_TIFF = 7;
 const READ_COMPRESSIONS = [1, 2, 3, 4, 5, JPEG_IN_TIFF, 8, 32773, 32946];
 /** Names by their numbers (libtiff's `tiff.h` lists them). */
 const OTHER_COMPRESSIONS: Readonly<Record<number, string>> = {
-  6: 'the old kind of JPEG', 9: 'JBIG', 10: 'JBIG', 32766: '2-bit runs', 32809: '4-bit '
-    + 'runs', 32909: 'logarithms', 34661: 'JBIG', 34676: 'logarithms',
-  34677: 'logarithms', 34712: 'JPEG 2000', 34887: 'LERC', 34925: 'LZMA', 50000: 'Zstandard', 50001: 'WebP', 50002: 'JPEG '
-    + 'XL', 52546: 'JPEG XL',
+  6: 'the old kind of JPEG', 9: 'JBIG', 10: 'JBIG', 32766: '2-bit runs', 32809: '4-bit runs', 32909: 'logarithms', 34661: 'JBIG',
+  34676: 'logarithms',
+  34677: 'logarithms', 34712: 'JPEG 2000', 34887: 'LERC', 34925: 'LZMA', 50000: 'Zstandard', 50001: 'WebP', 50002: 'JPEG XL',
+  52546: 'JPEG XL',
 };
 /** Sample formats by their numbers, and the bits that decoders commonly read of each. */
 const FORMATS: Readonly<Record<number, { readonly name: string; readonly bits: readonly number[] }>> = {

@@ -11,7 +11,8 @@ const LEAPS: readonly (readonly [day: string, seconds: number])[] = [
 ];
 
 /**
- * The scale a TIMESYS value names (FITS Standard 4.0, table 30). UT1 is taken for UTC: they differ by less than 0.9 s, and TDB for TT: 2 ms.
+ * The scale a TIMESYS value names (FITS Standard 4.0, table 30). UT1 is taken for UTC: they differ by less than 0.9 s, and TDB for TT: 2
+ * ms.
  * A realization in brackets, "TT(TAI)", doesn't matter.
  */
 export function timeScaleNamed(name: string): TimeScale {

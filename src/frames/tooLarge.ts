@@ -54,13 +54,17 @@ export function refuseTooManyRawBytes(bytes: number, file: string): void {
  * Throws for a packed file that claims to hold more than it can: `too-large` beyond the limit for what is unpacked or for a small file,
  * `file-truncated` for more pixels than so few bytes can hold. Asked before memory for them is taken.
  */
-export function refuseUnpacking(pixels: number, bytesPerPixel: number, fileBytes: number, file: string, packing: Packing = PACKED_PICTURE): void {
+export function refuseUnpacking(
+  pixels: number, bytesPerPixel: number, fileBytes: number, file: string, packing: Packing = PACKED_PICTURE,
+): void {
   refuseTooManyPixels(pixels, file);
   const unpacked = pixels * bytesPerPixel;
   if (unpacked > LARGEST_UNPACKED_BYTES) throw unpacksTooLarge(file, unpacked);
   if (pixels > fileBytes * packing.mostInAByte) {
-    throw new PolewardError('file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which `
-      + `can't be. Copy or save it again.`);
+    throw new PolewardError(
+      'file-truncated', `${file} claims ${(pixels / 1e6).toFixed(1)} megapixels in ${fileBytes} bytes, which can't be. `
+        + 'Copy or save it again.',
+    );
   }
   refuseThinPacking(pixels, fileBytes, file, packing);
 }
@@ -78,12 +82,16 @@ export function refuseHiddenWork(width: number, height: number, scans: number, f
   const most = mostPixels(fileBytes, packing);
   const passes = Math.max(1, scans / USUAL_SCANS);
   if (width * height * passes > most) {
-    throw new PolewardError('too-large', `${file} goes over its picture in ${scans} passes, more than the `
-      + `${Math.floor((USUAL_SCANS * most) / (width * height))} that are unpacked of one in so few bytes. Save it again, not progressive.`);
+    const mostScans = Math.floor((USUAL_SCANS * most) / (width * height));
+    throw new PolewardError(
+      'too-large', `${file} goes over its picture in ${scans} passes, more than the ${mostScans} that are unpacked of one in so few bytes. `
+        + 'Save it again, not progressive.',
+    );
   }
   if (Math.max(width, ROW_PIXELS) * Math.max(height, ROW_PIXELS) > most) {
-    throw new PolewardError('too-large', `${file} is ${width} × ${height} pixels, a line rather than a picture. Give frames as the `
-      + `camera took them.`);
+    throw new PolewardError(
+      'too-large', `${file} is ${width} × ${height} pixels, a line rather than a picture. Give frames as the camera took them.`,
+    );
   }
 }
 
@@ -97,27 +105,31 @@ export function refuseThinPacking(count: number, fileBytes: number, file: string
   if (count <= packing.cheapMillions * 1e6 || count <= fileBytes * packing.mostInAByteBeyond) return;
   throw new PolewardError(
     'too-large',
-    `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, and of so few no `
-      + `more than ${(mostPixels(fileBytes, packing) / 1e6).toFixed(0)} million are unpacked. Save the frame less compressed, or binned.`,
+    `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, `
+      + `and of so few no more than ${(mostPixels(fileBytes, packing) / 1e6).toFixed(0)} million are unpacked. Save the frame less compressed, or binned.`,
   );
 }
 
 /** Throws `too-large` for a picture that takes more memory than that while it is unpacked. Asked before it is taken. */
 export function refuseMemory(bytes: number, file: string): void {
   if (bytes <= MOST_MEMORY_BYTES) return;
-  throw new PolewardError('too-large', `${file} would take ${(bytes / 2 ** 30).toFixed(2)} GiB of memory, and this program takes 1 `
-    + `GiB at most. Save it in grey or with fewer bits, not interlaced or progressive, or binned.`);
+  throw new PolewardError(
+    'too-large', `${file} would take ${(bytes / 2 ** 30).toFixed(2)} GiB of memory, and this program takes 1 GiB at most. `
+      + 'Save it in grey or with fewer bits, not interlaced or progressive, or binned.',
+  );
 }
 
 /** The error for a packed file that is too much unpacked. */
 export function unpacksTooLarge(file: string, bytes: number): PolewardError {
   // Headers may claim more than has a name.
   const size = bytes < 2 ** 50 ? `${(bytes / 2 ** 30).toFixed(2)} GiB` : 'more than a million GiB';
-  return new PolewardError('too-large', `${file} has ${size} once unpacked, and this program unpacks 0.5 GiB at most. Give single `
-    + `frames, binned if need be.`);
+  return new PolewardError(
+    'too-large', `${file} has ${size} once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.`,
+  );
 }
 
 function tooLarge(file: string, has: string, most: string): PolewardError {
-  return new PolewardError('too-large', `${file} has ${has}, more than the ${most} this program reads. Give single frames, binned if `
-    + `need be.`);
+  return new PolewardError(
+    'too-large', `${file} has ${has}, more than the ${most} this program reads. Give single frames, binned if need be.`,
+  );
 }

@@ -16,7 +16,8 @@ const BORDER_SAMPLES = 8;
  * @param data samples in the order of the file, as stored or scaled
  * @param rowSamples samples a row
  * @param ceiling the largest value that the format can hold
- * @param unwritten what bytes of zeros and of 0xff stand for (NaN is blank); null where pixels are packed, so that any value may come of them
+ * @param unwritten what bytes of zeros and of 0xff stand for (NaN is blank); null where pixels are packed, so that any value may come of
+ * them
  */
 export function unfinishedRows(
   data: PixelArray, rowSamples: number, ceiling: number | null, unwritten: readonly number[] | null,
@@ -33,8 +34,9 @@ export function unfinishedRows(
   const rows = Math.ceil(length / rowSamples);
   const rowStart = start - (start % rowSamples);
   if (start === rowStart) {
-    // An edge begins with a row, too; but its pixels are black, blank or white.
-    return fill === 0 || fill === ceiling || Number.isNaN(fill) ? 0 : rows;
+    // An edge begins with a row, too; but its pixels are black, blank or white, and it is no third of the picture.
+    const mayBeEdge = fill === 0 || fill === ceiling || Number.isNaN(fill);
+    return mayBeEdge && (start === 0 || length < data.length / 3) ? 0 : rows;
   }
   const borders = (from: number, to: number): boolean => {
     let [first, last] = [from, to - 1];

@@ -6,7 +6,7 @@ import type { DetectedStar } from '../stars/star.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
 import type { JudgedPose } from './judgePose.js';
 import { type Effort, type SearchMemory, isAccepted, searchPoses } from './searchPose.js';
-import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
+import { type SkyIndexes, type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
 import { type CapStars, HINT_REACH, type StarCap, hemisphereStars, regionStars, starCap } from './starCap.js';
 import type { SearchHints } from './trials.js';
@@ -20,12 +20,14 @@ export interface PlaceHints extends SearchHints {
 /** What one recognised frame leaves for the next. */
 export interface SkyMemory {
   readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
+  /** Those of the whole sky for wide fields. */
+  readonly indexes: SkyIndexes;
   /** The stars around the place that was hinted at last. */
   region: { readonly place: Vector; readonly stars: CapStars; readonly memory: SearchMemory } | null;
 }
 
 export function emptySkyMemory(): SkyMemory {
-  return { halves: new Map(), region: null };
+  return { halves: new Map(), indexes: new Map(), region: null };
 }
 
 /** A frame recognised somewhere in the sky. */
@@ -96,7 +98,6 @@ function stepsFor(task: Task): Step[] {
   // One pole is likelier than all else where a site or a hint names it.
   const named = away === null && (atPole !== false || sky.site !== null);
   const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort): Step => () => nearPole(task, hemisphere, ask, effort);
-  const parts = away === null ? partsFrom(zenith(sky)) : [{ around: away, from: 0, to: HINT_REACH }, ...partsFrom(zenith(sky))];
   const steps: Step[] = [];
   if (scaleKnown) {
     const only = { ...others, only: true };
@@ -105,14 +106,15 @@ function stepsFor(task: Task): Step[] {
     // A lens that another frame settled is no longer in doubt.
     if (hints.lens || hints.only) return steps;
   }
-  if (away) steps.push(() => anywhere(task, {}, parts.slice(0, 1)));
-  // Wide fields near a pole that nothing names are found with the whole sky.
-  const narrow = { narrow: true };
-  if (named) steps.push(pole(own, {}, 'all'));
-  else steps.push(pole(own, narrow, 'first'), pole(other, narrow, 'first'));
-  steps.push(() => anywhere(task, {}, partsFrom(zenith(sky))));
-  if (named) steps.push(pole(other, narrow, 'all'));
-  else steps.push(pole(own, narrow, 'later'), pole(other, narrow, 'later'));
+  if (away) steps.push(() => anywhere(task, {}, [{ around: away, from: 0, to: HINT_REACH }]));
+  const everywhere = partsFrom(zenith(sky));
+  const narrow: SearchHints = { fields: 'narrow' };
+  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them, too.
+  const atOwn: SearchHints = named ? {} : narrow;
+  const rest: Step[] = [() => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'all' : 'later')];
+  const wide: Step = () => anywhere(task, { fields: 'wide' }, everywhere);
+  if (named) steps.push(pole(own, atOwn, 'first'), wide, pole(own, atOwn, 'later'), ...rest);
+  else steps.push(wide, pole(own, atOwn, 'first'), pole(other, narrow, 'first'), ...rest, pole(own, atOwn, 'later'));
   return steps;
 }
 
@@ -157,8 +159,8 @@ function* inCap(
 }
 
 function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): Generator<null, Recognised | null> {
-  const { detections, spots, catalogue, sky } = task;
-  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts));
+  const { detections, spots, catalogue, sky, memory } = task;
+  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts, memory.indexes));
   if (!found) return null;
   const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
   return identification && { identification, sky: found.sky, by: 'sky' };

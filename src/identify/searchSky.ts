@@ -30,6 +30,9 @@ export interface SkyPart {
   readonly to: number;
 }
 
+/** Indexes of the whole sky by the width of the field (radians): made on the way, for the next frame of the same set. */
+export type SkyIndexes = Map<number, QuadIndex>;
+
 /** The whole sky in four equal parts, nearest to a direction first. */
 export function partsFrom(around: Vector): SkyPart[] {
   const edges = [0, 60, 90, 120, 180].map((degrees) => degrees * DEGREE);
@@ -39,6 +42,8 @@ export function partsFrom(around: Vector): SkyPart[] {
 const MOST_HITS = 1 << 16;
 /** For wider fields than this (radians) the sky has so few stars that parts of it save nothing. */
 const WIDE_FIELD = 4 * DEGREE;
+/** The indexes for wider fields than this (radians) are small enough to be kept for the next frame. */
+const KEPT_FIELD = 8 * DEGREE;
 /** Stars that a first judgement takes from the catalogue, on the average, and those that the last match does. */
 const STARS_TO_JUDGE = 1500;
 const STARS_TO_MATCH = 4000;
@@ -54,23 +59,29 @@ const WHOLE_SKY = 4 * Math.PI;
  * both parities. Yields what it judges, and null every few milliseconds between.
  *
  * @param sky at the frame's time
+ * @param indexes from an earlier frame, or a new Map
  */
 export function* searchSky(
   spots: Spots, catalogue: SkyCatalogue, sky: LocalSky, hints: SearchHints, parts: readonly SkyPart[],
+  indexes: SkyIndexes = new Map(),
 ): Generator<SkyPose | null> {
   if (spots.count < 4) return;
   const search: Search = {
-    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(), hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(),
-    pair: emptyPairPose(), lens: new Float64Array(6),
+    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(),
+    hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(), pair: emptyPairPose(), lens: new Float64Array(6),
   };
   const lists = spotLists(spots);
   for (const trial of skyTrials(spots.width, spots.height, hints)) {
     const { fieldWidth } = trial;
     const together = fieldWidth > WIDE_FIELD && parts.length > 1;
     for (const part of together ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
-      const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
-      yield null;
-      const index = yield* buildQuadIndex(stars, fieldWidth, trial.size);
+      let index = together ? indexes.get(fieldWidth) : undefined;
+      if (!index) {
+        const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
+        yield null;
+        index = yield* buildQuadIndex(stars, fieldWidth, trial.size);
+        if (fieldWidth > KEPT_FIELD && together) indexes.set(fieldWidth, index);
+      }
       for (const list of lists) yield* searchTrial(search, index, list, trial);
     }
   }

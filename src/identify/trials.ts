@@ -9,8 +9,8 @@ export interface SearchHints {
   readonly lens?: Lens;
   /** Only what is said here is tried: no other focal length. */
   readonly only?: boolean;
-  /** Of unknown focal lengths only those are tried that make a field of up to 12°. */
-  readonly narrow?: boolean;
+  /** Of unknown focal lengths only those are tried that make a narrow field (up to some 12°), or a wide one. */
+  readonly fields?: 'narrow' | 'wide';
 }
 
 /** One supposition of what the lens is and where the camera points. */
@@ -23,6 +23,8 @@ export interface Trial {
   readonly distance: number;
   /** By how much side ratios may differ beyond what the centroids' errors do. */
   readonly tolerance: number;
+  /** Only for few spots: triangles are this much larger than usual, since few stars are rarely near each other. */
+  readonly larger?: number;
 }
 
 /** Trials that belong together: each list of spots is tried with all of them before the next list. */
@@ -72,7 +74,10 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   if (hint !== undefined && hint <= focal(NARROWEST_DEG) && hint >= focal(WIDEST_DEG)) {
     const wide = fieldWidthDeg(supposed(hint, 0), width, height) > FLAT_DEG;
     if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
-    else groups.push([...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
+    else {
+      const usual = [...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE));
+      groups.push([...usual, ...usual.map((trial) => ({ ...trial, larger: 1.8 }))]);
+    }
   }
   if (hints.only) return groups;
   const flat: number[] = [];
@@ -82,9 +87,9 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, far, WIDE_TOLERANCE, d));
   groups.push([
     ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
-    ...(hints.narrow ? [] : curved(false)),
+    ...(hints.fields === 'narrow' ? [] : curved(false)),
     ...flat.map((f) => make(focal(f), 1.7, far, FLAT_TOLERANCE)),
-    ...(hints.narrow ? [] : curved(true)),
+    ...(hints.fields === 'narrow' ? [] : curved(true)),
   ]);
   return groups;
 }

@@ -40,7 +40,7 @@ export function priorOf({ slewed, advised, said, gap }: Between): Readonly<Recor
   if (gap) return { same: 0.3, knob: 0.3, declination: 0.1, both: 0.3 };
   if (said?.did === 'turned-only') return { same: 0.984, knob: 0.003, declination: 0.012, both: 0.001 };
   if (said?.did === 'knobs') return { same: 0.05, knob: 0.94, declination: 0.005, both: 0.005 };
-  if (!advised) return { same: 0.97, knob: 0.01, declination: slewed ? 0.015 : 0.01, both: 0.005 };
+  if (!advised) return { same: slewed ? 0.97 : 0.975, knob: 0.01, declination: slewed ? 0.015 : 0.01, both: 0.005 };
   return slewed ? { same: 0.57, knob: 0.4, declination: 0.02, both: 0.01 } : { same: 0.5, knob: 0.493, declination: 0.005, both: 0.002 };
 }
 

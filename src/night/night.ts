@@ -42,7 +42,7 @@ export interface Night {
 }
 
 /** A look in the sky of its moment, with its pose under the night's lens. */
-interface LookFrame extends AxisFrame {
+export interface LookFrame extends AxisFrame {
   readonly pose: PoseLook;
 }
 

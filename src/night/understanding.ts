@@ -55,7 +55,7 @@ const DIFFERS = 3 * ARCSECOND;
 const SIGMAS = 6;
 const OTHERS_SIGMAS = 3;
 /** Accounts that lead elsewhere are a doubt if they weigh more than this together. */
-export const DOUBT = 0.007;
+export const DOUBT = 0.008;
 
 /** Understands the looks of one night, in the order of time. A pure function: the same looks give the same understanding. */
 export function understandPoses(looks: readonly PoseLook[], setting: Setting): PoseUnderstanding {

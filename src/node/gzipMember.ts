@@ -30,8 +30,10 @@ function check(packed: Buffer, trailer: number, crc: number): void {
   if (trailer + TRAILER_BYTES > packed.length || packed.readUInt32LE(trailer) !== crc) throw new Error('the checksum differs');
 }
 
-/** The first member of a gzip file, whatever follows it; node's own unpacker takes what follows for another and fails. Throws where '
-  + 'it is damaged. */
+/**
+ * The first member of a gzip file, whatever follows it; node's own unpacker takes what follows for another and fails. Throws where it is
+ * damaged.
+ */
 export function firstMember(packed: Uint8Array, mostBytes: number): Buffer {
   const bytes = Buffer.from(packed.buffer, packed.byteOffset, packed.byteLength);
   const start = dataStart(bytes);

@@ -53,8 +53,8 @@ const LEAST_SHARE_ON_DISK = 1 / 32;
 function refuseHoles(size: number, onDisk: number, name: string): void {
   if (size < HOLES_FROM_BYTES || onDisk === 0 || onDisk >= LEAST_SHARE_ON_DISK * size) return;
   throw new PolewardError(
-    'file-truncated', `${name} has room for ${megabytes(size)} but only ${megabytes(onDisk)} were written. Wait until it is whole, or `
-      + `copy it again.`,
+    'file-truncated',
+    `${name} has room for ${megabytes(size)} but only ${megabytes(onDisk)} were written. Wait until it is whole, or copy it again.`,
   );
 }
 

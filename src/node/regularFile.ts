@@ -4,8 +4,8 @@ import { printable } from '../printable.js';
 
 /** Why a file could not be opened or read. */
 export type FileTrouble =
-  | 'missing' | 'not UTF-8' | 'folder' | 'not regular' | 'link' | 'endless link' | 'name too long' | 'not permitted' | 'too large'
-  | 'failed';
+  | 'missing' | 'not UTF-8' | 'name too long' | 'folder' | 'not regular' | 'link' | 'endless link'
+  | 'not permitted' | 'too large' | 'failed';
 
 /** A file that could not be read. The message is one sentence of what is wrong; what to do depends on what the file was wanted for. */
 export class FileError extends Error {
@@ -67,8 +67,9 @@ export function readRegularFile(path: string, mostBytes: number, options: OpenOp
     descriptor = openSync(path, flags(options));
     const status = fstatSync(descriptor);
     refuseOthers(status, called);
-    if (status.size > mostBytes) throw new FileError('too large', `${called} has ${status.size} bytes, more than the ${mostBytes} `
-      + `that are read.`);
+    if (status.size > mostBytes) throw new FileError(
+      'too large', `${called} has ${status.size} bytes, more than the ${mostBytes} that are read.`,
+    );
     const bytes = Buffer.alloc(status.size);
     let done = 0;
     while (done < bytes.length) {
@@ -100,8 +101,9 @@ interface Kind {
 function refuseOthers(status: Kind, called: string): void {
   if (status.isFile()) return;
   if (status.isDirectory()) throw new FileError('folder', `${called} is a folder.`);
-  throw new FileError('not regular', `${called} is no regular file but a `
-    + `${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`);
+  throw new FileError(
+    'not regular', `${called} is no regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`,
+  );
 }
 
 function troubleOf(error: unknown, path: string, called: string, { followLinks = true }: OpenOptions): FileError {
@@ -120,7 +122,8 @@ function troubleOf(error: unknown, path: string, called: string, { followLinks =
     case 'ELOOP': case 'EMLINK': return followLinks
       ? new FileError('endless link', `${called} is a link that leads in a circle.`)
       : new FileError('link', `${called} is a link, and links are not followed here.`);
-    case 'ENAMETOOLONG': return new FileError('name too long', `The name ${called.slice(0, LONGEST_SHOWN)}… is too long for this system.`);
+    case 'ENAMETOOLONG':
+      return new FileError('name too long', `The name ${called.slice(0, LONGEST_SHOWN)}… is too long for this system.`);
     case 'EACCES': case 'EPERM': return new FileError('not permitted', `${called} may not be read by this user.`);
     default: return new FileError('failed', `${called} can't be read (${code || String(error)}).`);
   }

@@ -140,8 +140,8 @@ function lookAt(
   if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return nothing;
   // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
   const brightest = brightestNear(image, x, y, ceiling);
-  const peak = (brightest - meshSky) / noise;
-  if (peak > 1.1 * (sums.light / (noise * Math.sqrt(sums.weight))) + 0.5) return { kind: 'hot pixel', value: brightest };
+  const filtered = sums.light / (noise * Math.sqrt(sums.weight));
+  if ((brightest - meshSky) / noise > 1.1 * filtered + 0.5) return { kind: 'hot pixel', value: brightest };
   if (!workspace.taken.claim(x, y)) return nothing;
 
   const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1, workspace.ring);

@@ -35,7 +35,8 @@ const saidOf = ({ axis, doubts, verdict, next, knobs }: Out): unknown => ({ axis
 const looksIn = (folder: string): unknown[] => readFileSync(join(folder, 'poleward-session.jsonl'), 'utf8').trim().split('\n')
   .map((line) => JSON.parse(line) as { kind: string; look: { pose: number[]; lens: { focalPixels: number } }; frame: string })
   .filter((entry) => entry.kind === 'look').map(({ look, frame }) => ({
-    ...look, said: undefined, frame, pose: look.pose.map((v) => v.toFixed(8)), lens: { ...look.lens, focalPixels: look.lens.focalPixels.toFixed(3) },
+    ...look, said: undefined, frame, pose: look.pose.map((v) => v.toFixed(8)),
+    lens: { ...look.lens, focalPixels: look.lens.focalPixels.toFixed(3) },
   }));
 function expectTruth({ axis: { fromTruePole } }: Out, n: number): void {
   const [altitude, azimuth] = TRUTH[n - 1]!;

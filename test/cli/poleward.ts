@@ -22,7 +22,7 @@ export interface Ran {
 /** Runs the built command line, as a person would, and takes what it says. `measure` records only if a session is named. */
 export function poleward(...words: string[]): Ran {
   const silent = words[0] === 'measure' && !words.includes('--session') ? ['--no-session'] : [];
-  const ran = spawnSync(process.execPath, [main, ...words, ...silent], { encoding: 'utf8', timeout: 60_000 });
+  const ran = spawnSync(process.execPath, [main, ...words, ...silent], { encoding: 'utf8', timeout: 180_000 });
   return { status: ran.status, out: ran.stdout, err: ran.stderr };
 }
 

@@ -33,7 +33,7 @@ function report(name: string, ...words: string[]): { html: string; said: string 
 describe('log --report', () => {
   test('is one page that an HTML and an XML parser read without complaint, and that refers to nothing outside', () => {
     const { html, said } = report('night.html');
-    expect(said).toMatch(/3 looks, 3 pictures/);
+    expect(said).toMatch(/5 looks, 3 pictures/);
     expect(htmlErrors(html)).toEqual([]);
     const document = wellFormed(html, 'application/xhtml+xml');
     expect(html).not.toMatch(/https?:/i);
@@ -47,13 +47,13 @@ describe('log --report', () => {
   test('tells the story, the figures with their errors, and what was learned of the knobs', () => {
     const { html } = report('story.html');
     const text = wellFormed(html, 'application/xhtml+xml').documentElement!.textContent!;
-    expect(text).toContain('26.26′ → 20.98′ → 5.95′ in 3 looks');
+    expect(text).toContain('26.26′ → 20.98′ → 5.95′ in 5 looks');
     expect(text).toContain('turned altitude 0.27 turn counter-clockwise');
     expect(text).toContain('+16.90′ ± 0.1″');
     expect(text).toMatch(/azimuth60\.0′ a turn, clockwise: east6\d′ ± \d+(\.\d)?′ east/);
     expect(text).toContain('</title><b>rig</b>');
-    // Three points on the chart, as far down as they are off.
-    expect(html.match(/class="look"/g)!.length).toBe(3 + 3);
+    // Five points on the chart, as far down as they are off, and five looks.
+    expect(html.match(/class="look"/g)!.length).toBe(5 + 5);
   });
 
   test('holds the budget of a planned run, and says what is missing of one told in part', () => {
@@ -90,7 +90,7 @@ describe('log --report', () => {
     for (let n = 1; n <= 5; n++) copyFileSync(frame(n), join(moved, `${RUDE} ${n}.fits`));
     copyFileSync(session, join(moved, 'night.jsonl'));
     const ran = done('log', '--session', join(moved, 'night.jsonl'), '--report', join(moved, 'r.html'));
-    expect(ran.out.replace(/\s+/g, ' ')).toMatch(/3 looks, 3 pictures $/);
+    expect(ran.out.replace(/\s+/g, ' ')).toMatch(/5 looks, 3 pictures $/);
   });
 
   test('does without pictures in sessions of earlier versions, or with broken ones', () => {
@@ -98,7 +98,7 @@ describe('log --report', () => {
     const lines = readFileSync(session, 'utf8').trim().split('\n').map((line) => JSON.parse(line) as Record<string, unknown>);
     writeFileSync(old, lines.map((l, i) => JSON.stringify(i % 2 === 0 ? { ...l, picture: { frame: 7, marks: { schema: 'poleward/marks-1', stars: 'none' } } } : { ...l, picture: undefined })).join('\n') + '\n');
     const ran = done('log', '--session', old, '--report', join(folder, 'old.html'));
-    expect(ran.out.replace(/\s+/g, ' ')).toMatch(/3 looks, 0 pictures/);
+    expect(ran.out.replace(/\s+/g, ' ')).toMatch(/5 looks, 0 pictures/);
     expect(htmlErrors(readFileSync(join(folder, 'old.html'), 'utf8'))).toEqual([]);
   });
 

@@ -120,12 +120,12 @@ describe('the answer', () => {
   test('says first what each knob must do, in words that hold at the mount', () => {
     const north = poleward('measure', ...skyFramePaths('guide-north'), ...siteWords('guide-north')).out;
     expect(north.replace(/\s+/g, ' ')).toMatch(
-      /^azimuth: 22\.00′ too far west, move the axis east, right as you face the pole altitude: 12\.90′ too high, lower the axis/,
+      /^azimuth first: move the axis 22\.0′ east, right as you face the pole then altitude: move the axis 12\.9′ down 21\.36′ ± 0\.1″ off the refracted pole: 12\.90′ too high, 22\.00′ too far west next: Turn azimuth, save a frame\. poleward recheck/,
     );
     const south = poleward('measure', ...skyFramePaths('guide-south-tracking'), ...siteWords('guide-south-tracking')).out;
     // Facing south, west is at the right hand.
     expect(south.replace(/\s+/g, ' ')).toMatch(
-      /^azimuth: 17\.00′ too far east, move the axis west, right as you face the pole altitude: 10\.\d\d′ too low, raise the axis/,
+      /^azimuth first: move the axis 17\.0′ west, right as you face the pole then altitude: move the axis 10\.\d′ up \S+ ± 0\.\d″ off the refracted pole: 10\.\d\d′ too low, 17\.00′ too far east next:/,
     );
     expect(Math.max(...[...north.split('\n'), ...south.split('\n')].map((line) => line.length))).toBeLessThanOrEqual(60);
   });

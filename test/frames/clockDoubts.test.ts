@@ -8,7 +8,8 @@ import { card } from './fitsBytes.js';
 
 type Cards = Record<string, string | number>;
 const fits = (cards: Cards, utcOffsetMinutes: number | null = null) =>
-  fitsMetadata(parseCards(Object.entries(cards).map(([key, value]) => card(key, typeof value === 'string' ? `'${value}'` : value))), utcOffsetMinutes);
+  fitsMetadata(parseCards(Object.entries(cards).map(([key, value]) => card(key, typeof value === 'string' ? `'${value}'` : value))),
+    utcOffsetMinutes);
 const base = { 'DATE-OBS': '2026-11-25T23:30:00', EXPTIME: 10 } as const;
 
 describe('a FITS header whose times agree raises no doubt', () => {
@@ -33,13 +34,16 @@ describe('a FITS header whose times agree raises no doubt', () => {
 describe('a FITS header that contradicts itself is doubted', () => {
   it.each<[string, Cards, RegExp]>([
     ['MJD-OBS an hour off: daylight saving', { 'MJD-OBS': 61369.9791667 - 1 / 24 }, /^FITS MJD-OBS says 2026-11-25 22:30:00 where FITS DATE-OBS makes it 2026-11-25 23:30:00 UTC, 1 h apart\. Local time written as UTC does that, or daylight saving\.$/],
-    ['JD of the next day: a date that did not roll', { JD: 2461370.4791667 + 1 }, /24 h apart\. A date that did not change at midnight does that\.$/],
+    ['JD of the next day: a date that did not roll', { JD: 2461370.4791667 + 1 },
+      /24 h apart\. A date that did not change at midnight does that\.$/],
     ['a time of day on another clock', { 'TIME-OBS': '18:00:00' }, /^FITS TIME-OBS says 18:00:00 where .*, 5 h 30 min apart\. Local time/],
     ['an end before its beginning', { 'DATE-END': '2026-11-25T22:30:10' }, /^FITS DATE-END says 2026-11-25 22:30:10/],
     ['a mean outside the exposure', { 'DATE-BEG': '2026-11-25T23:40:00' }, /DATE-BEG .* 10 min apart\.$/],
-    ['a local time that no zone has', { 'DATE-LOC': '2026-11-26T00:07:00' }, /^FITS DATE-LOC is 37 min ahead of the UTC of the header, which no zone is/],
+    ['a local time that no zone has', { 'DATE-LOC': '2026-11-26T00:07:00' },
+      /^FITS DATE-LOC is 37 min ahead of the UTC of the header, which no zone is/],
     ['a local date a day off', { 'DATE-LT': '2026-11-27T00:30:00' }, /^FITS DATE-LT is 25 h ahead of the UTC/],
-    ['a file written before its exposure was over', { DATE: '2026-11-25T21:30:15' }, /^FITS DATE says the file was written at 2026-11-25 21:30:15 UTC, 2 h before its exposure was over\. Local time/],
+    ['a file written before its exposure was over', { DATE: '2026-11-25T21:30:15' },
+      /^FITS DATE says the file was written at 2026-11-25 21:30:15 UTC, 2 h before its exposure was over\. Local time/],
   ])('%s', (_, cards, says) => {
     const { clockDoubts, midExposure } = fits({ ...base, ...cards });
     expect(clockDoubts).toHaveLength(1);
@@ -59,8 +63,8 @@ describe('a local time in a FITS header', () => {
     const cards = { 'DATE-LOC': '2026-11-26T00:30:00', EXPTIME: 10 };
     expect(fits(cards).midExposure).toBeNull();
     expect(fits(cards).remarks[0]).toBe('FITS DATE-LOC was ignored: it is a local time, whose offset from UTC is unknown. Give its zone.');
-    expect(fits(cards, 60).midExposure).toEqual({ value: new Date('2026-11-25T23:30:05Z'), from: 'FITS DATE-LOC and the zone given + '
-      + 'half the exposure' });
+    expect(fits(cards, 60).midExposure).toEqual({ value: new Date('2026-11-25T23:30:05Z'),
+      from: 'FITS DATE-LOC and the zone given + half the exposure' });
   });
 });
 
@@ -83,8 +87,8 @@ describe('EXIF\'s satellite time', () => {
   it('that agrees raises no doubt, with and without its date', () => {
     expect(read(offset('+01:00'), fix(19, 30, 2, '2026:11:25'))).toMatchObject({ remarks: [] });
     expect(read(offset('+01:00'), fix(19, 29, 40)).clockDoubts).toBeUndefined();
-    expect(read(offset('+01:00'), fix(19, 30, 2, '2026:11:25'))).toMatchObject({ utcOffsetMinutes: { value: 60, from: 'EXIF '
-      + 'OffsetTimeOriginal' } });
+    expect(read(offset('+01:00'), fix(19, 30, 2, '2026:11:25'))).toMatchObject({ utcOffsetMinutes: { value: 60,
+      from: 'EXIF OffsetTimeOriginal' } });
   });
   it('names the offset where the camera gives none, and does not take it unasked', () => {
     const { midExposure, remarks } = read({}, fix(19, 30, 2, '2026:11:25'));
@@ -105,8 +109,8 @@ describe('EXIF\'s satellite time', () => {
   it('some minutes off may be an old fix: a remark, no doubt', () => {
     const { clockDoubts, remarks } = read(offset('+01:00'), fix(19, 25, 0, '2026:11:25'));
     expect(clockDoubts).toBeUndefined();
-    expect(remarks).toEqual(['The camera clock is 5 min ahead of its GPS time (2026-11-25 19:25:00 UTC). The camera clock counts, '
-      + 'since the fix may be old.']);
+    expect(remarks).toEqual(['The camera clock is 5 min ahead of its GPS time (2026-11-25 19:25:00 UTC). The camera clock counts, since '
+      + 'the fix may be old.']);
   });
   it('that is none is left aside', () => {
     expect(read(offset('+01:00'), fix(99, 0, 0, '2026:11:25'))).toMatchObject({ remarks: [] });
@@ -114,8 +118,8 @@ describe('EXIF\'s satellite time', () => {
   it('takes OffsetTime and DateTimeDigitized where the first choice is missing', () => {
     expect(read({ 0x9010: '+01:00' }, {}).midExposure?.from).toBe('EXIF DateTimeOriginal and OffsetTime + half the exposure');
     const digitized = exifMetadata(exifBytes({ 0x9004: '2026:11:25 20:30:00', 0x9012: '+01:00', 0x9292: '5', 0x829a: [[5, 1]] }), null);
-    expect(digitized.midExposure).toEqual({ value: new Date('2026-11-25T19:30:03.000Z'), from: 'EXIF DateTimeDigitized and '
-      + 'OffsetTimeDigitized + half the exposure' });
+    expect(digitized.midExposure).toEqual({ value: new Date('2026-11-25T19:30:03.000Z'),
+      from: 'EXIF DateTimeDigitized and OffsetTimeDigitized + half the exposure' });
   });
 });
 

@@ -39,7 +39,8 @@ describe('compressed FITS files written by astropy', () => {
       return;
     }
     // Where values are scaled, astropy computes in single precision, and a last digit may differ.
-    const relative = name.includes('scaled') || name.startsWith('cube3') || (name.startsWith('float') && !name.includes('exact')) ? 2 ** -22 : 0;
+    const relative = name.includes('scaled') || name.startsWith('cube3') || (name.startsWith('float') && !name.includes('exact'))
+      ? 2 ** -22 : 0;
     data.forEach((value, i) => {
       if (value === null) expect(image.data[i], `pixel ${i}`).toBeNaN();
       else expect(Math.abs((image.data[i] as number) - value), `pixel ${i}`).toBeLessThanOrEqual(Math.abs(value) * relative);
@@ -64,8 +65,8 @@ describe('compressed FITS files written by astropy', () => {
     const path = `${folder}${method.toLowerCase()}.fits.fz`;
     await expect(readFrame(path)).rejects.toMatchObject({
       code: 'not-an-image',
-      message: `${path} is compressed by ${method}, which this program doesn't read (it reads RICE_1, GZIP_1, GZIP_2). Save it as `
-        + `plain FITS or with RICE_1.`,
+      message: `${path} is compressed by ${method}, which this program doesn't read (it reads RICE_1, GZIP_1, GZIP_2). Save it as plain `
+        + `FITS or with RICE_1.`,
     });
   });
 

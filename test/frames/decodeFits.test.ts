@@ -34,7 +34,8 @@ describe('the first picture of a FITS file', () => {
     expect([...image.data]).toEqual([1, 2, 3, 4, 5, 6]);
   });
   it('is as long as its axes say, also where GCOUNT makes the unit longer', async () => {
-    const { image } = await decode(fitsFile(16, [3, 2], Buffer.concat([pixels, pixels, pixels]), [card('XTENSION', "'IMAGE   '"), card('GCOUNT', 3)]));
+    const { image } = await decode(fitsFile(16, [3, 2], Buffer.concat([pixels, pixels, pixels]),
+      [card('XTENSION', "'IMAGE   '"), card('GCOUNT', 3)]));
     expect([...image.data]).toEqual([1, 2, 3, 4, 5, 6]);
   });
 
@@ -67,7 +68,8 @@ describe('the first picture of a FITS file', () => {
 
 describe('damaged FITS files', () => {
   it('without an END card are cut short', async () => {
-    expect(await failure(good().subarray(0, 300))).toBe('file-truncated: a.fits is cut short: it ends within its header. Copy or save it again.');
+    expect(await failure(good().subarray(0, 300)))
+      .toBe('file-truncated: a.fits is cut short: it ends within its header. Copy or save it again.');
   });
   it('with less data than the header says are cut short', async () => {
     expect(await failure(good().subarray(0, 2880 + 11))).toBe(
@@ -100,13 +102,15 @@ describe('damaged FITS files', () => {
     expect(await failure(Buffer.concat([headerBytes(cards), dataBytes(pixels)]))).toMatch(new RegExp(`${keyword} is missing`));
   });
   it('with no data at all hold no picture', async () => {
-    expect(await failure(headerBytes([card('SIMPLE', true), card('BITPIX', 8), card('NAXIS', 0)]))).toMatch(/^not-an-image: .*holds no picture/);
+    expect(await failure(headerBytes([card('SIMPLE', true), card('BITPIX', 8), card('NAXIS', 0)])))
+      .toMatch(/^not-an-image: .*holds no picture/);
     expect(await failure(fitsFile(16, [3, 0], Buffer.alloc(0)))).toMatch(/holds no picture/);
   });
 
   it('with more pixels than a camera has are refused', async () => {
     const bytes = Buffer.concat([headerBytes(imageCards(8, 30_000, 7000)), Buffer.alloc(30_000 * 7000)]);
-    expect(await failure(bytes)).toBe('too-large: a.fits has 210 megapixels, more than the 200 this program reads. Give single frames, binned if need be.');
+    expect(await failure(bytes))
+      .toBe('too-large: a.fits has 210 megapixels, more than the 200 this program reads. Give single frames, binned if need be.');
   });
 
   it.each([
@@ -119,7 +123,8 @@ describe('damaged FITS files', () => {
     const bytes = Buffer.alloc(header.length + axes.reduce((a, b) => a * b, bitpix / 8));
     header.copy(bytes);
     const before = process.memoryUsage().rss;
-    expect(await failure(bytes)).toMatch(/^too-large: a\.fits would take (0\.89|0\.9|1\.)\d* GiB of memory, and this program takes 1 GiB at most\. /);
+    expect(await failure(bytes))
+      .toMatch(/^too-large: a\.fits would take (0\.89|0\.9|1\.)\d* GiB of memory, and this program takes 1 GiB at most\. /);
     expect(process.memoryUsage().rss - before).toBeLessThan(50e6);
   });
   it('in floating-point colour have their mean in the first plane, without more memory', async () => {
@@ -134,7 +139,8 @@ describe('damaged FITS files', () => {
   });
   it('with headers of more than 4 MiB have no end', async () => {
     const cards = Array.from({ length: 52_430 }, (_, i) => card(`K${i}`, i));
-    expect(await failure(Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), Buffer.alloc(2880)]))).toBe('not-an-image: a.fits has a damaged FITS header: its header has no end. Save it again, or leave it out.');
+    expect(await failure(Buffer.concat([headerBytes([...imageCards(8, 10, 10), ...cards]), Buffer.alloc(2880)])))
+      .toBe('not-an-image: a.fits has a damaged FITS header: its header has no end. Save it again, or leave it out.');
   });
 
   it('cut anywhere or with any bytes changed either read or raise a PolewardError', async () => {

@@ -45,7 +45,8 @@ describe('pictures written by Pillow', () => {
     // Orientation 6 would make it 5 wide and 7 high.
     expect([image.width, image.height]).toEqual([7, 5]);
     expect(metadata).toMatchObject({
-      midExposure: { value: new Date('2026-11-25T19:30:15.250Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' },
+      midExposure: { value: new Date('2026-11-25T19:30:15.250Z'),
+        from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' },
       exposureSeconds: { value: 30, from: 'EXIF ExposureTime' },
       focalLengthMillimetres: { value: 50, from: 'EXIF FocalLength' },
       elevationMetres: { value: -12, from: 'EXIF GPSAltitude' },
@@ -63,7 +64,8 @@ describe('pictures written by Pillow', () => {
 describe('values stay as stored', () => {
   const [width, height] = [16, 8];
   const ramp = Uint16Array.from({ length: width * height * 3 }, (_, i) => (i * 167) & 65535);
-  const means = Array.from({ length: width * height }, (_, i) => ((ramp[3 * i] as number) + (ramp[3 * i + 1] as number) + (ramp[3 * i + 2] as number)) / 3);
+  const means = Array.from({ length: width * height }, (_, i) => ((ramp[3 * i] as number) + (ramp[3 * i + 1] as number)
+    + (ramp[3 * i + 2] as number)) / 3);
   const colour = () => sharp(ramp, { raw: { width, height, channels: 3 } }).toColourspace('rgb16');
 
   it.each(['png', 'tiff'] as const)('in 16-bit colour %s', async (format) => {
@@ -92,8 +94,10 @@ describe('values stay as stored', () => {
 
 describe('pictures of formats made to be small', () => {
   const [width, height] = [96, 64];
-  const picture = Uint8Array.from({ length: width * height * 3 }, (_, i) => 128 + Math.round(100 * Math.sin(i / 900) * Math.cos((i % (3 * width)) / 60)));
-  const bright = Array.from({ length: width * height }, (_, i) => ((picture[3 * i] as number) + (picture[3 * i + 1] as number) + (picture[3 * i + 2] as number)) / 3);
+  const picture = Uint8Array.from({ length: width * height * 3 }, (_, i) => 128
+    + Math.round(100 * Math.sin(i / 900) * Math.cos((i % (3 * width)) / 60)));
+  const bright = Array.from({ length: width * height }, (_, i) => ((picture[3 * i] as number) + (picture[3 * i + 1] as number)
+    + (picture[3 * i + 2] as number)) / 3);
   const source = () => sharp(picture, { raw: { width, height, channels: 3 } });
   const exif = { IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } };
 
@@ -124,7 +128,8 @@ describe('pictures of formats made to be small', () => {
 describe('pictures that are refused', () => {
   it.each([
     ['png', async () => readFileSync(`${folder}grey8.png`), (b: Buffer) => b.writeUInt32BE(12_000, b.writeUInt32BE(12_000, 16))],
-    ['jpeg', async () => readFileSync(`${folder}exif.jpg`), (b: Buffer) => b.writeUInt32BE(0x2ee02ee0, b.indexOf(Buffer.of(0xff, 0xc0)) + 5)],
+    ['jpeg', async () => readFileSync(`${folder}exif.jpg`), (b: Buffer) =>
+      b.writeUInt32BE(0x2ee02ee0, b.indexOf(Buffer.of(0xff, 0xc0)) + 5)],
     // ImageWidth and ImageLength (TIFF 6.0, section 8).
     ['tiff', async () => tiffBytes(8, 8, 8, Buffer.alloc(64), []), (b: Buffer) => {
       for (const tag of [256, 257]) b.writeUInt32LE(12_000, b.indexOf(Buffer.from([tag & 255, tag >> 8, 4, 0, 1, 0, 0, 0])) + 8);
@@ -139,17 +144,20 @@ describe('pictures that are refused', () => {
     const bytes = await read();
     claim(bytes);
     await expect(decode(bytes)).rejects.toMatchObject({
-      code: 'file-truncated', message: expect.stringMatching(/^a claims 144\.0 megapixels in \d+ bytes, which can't be\. Copy or save it again\.$/) as string,
+      code: 'file-truncated',
+        message: expect.stringMatching(/^a claims 144\.0 megapixels in \d+ bytes, which can't be\. Copy or save it again\.$/) as string,
     });
   });
   it('with more in them than is unpacked', async () => {
     // 150 megapixels in three 16-bit colours: 0.84 GiB. Black, so that they pack well, but not more than they may.
-    const bytes = Buffer.concat([await sharp({ create: { width: 4, height: 4, channels: 3, background: 'red' } }).toColourspace('rgb16').png().toBuffer(), Buffer.alloc(50_000)]);
+    const bytes = Buffer.concat([await sharp({ create: { width: 4, height: 4, channels: 3, background: 'red' } }).toColourspace('rgb16')
+      .png().toBuffer(), Buffer.alloc(50_000)]);
     bytes.writeUInt32BE(10_000, bytes.writeUInt32BE(15_000, 16));
     // Its header's checksum (PNG, section 5.3).
     bytes.writeUInt32BE(crc32(bytes.subarray(12, 29)), 29);
     await expect(decode(bytes)).rejects.toMatchObject({
-      code: 'too-large', message: 'a has 0.84 GiB once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.',
+      code: 'too-large',
+        message: 'a has 0.84 GiB once unpacked, and this program unpacks 0.5 GiB at most. Give single frames, binned if need be.',
     });
   });
   it('in the colours of print', async () => {
@@ -171,7 +179,8 @@ describe('pictures that are refused', () => {
   it('or read, but raise nothing but a PolewardError, cut anywhere or with bytes changed', async () => {
     const files = ['grey16.png', 'grey16.tif', 'exif.jpg', 'colour8.tif', 'exif.tif'].map((name) => readFileSync(folder + name));
     await fc.assert(
-      fc.asyncProperty(fc.constantFrom(...files), fc.nat(999), fc.array(fc.tuple(fc.nat(999), fc.nat(255)), { maxLength: 3 }), async (file, cut, changes) => {
+      fc.asyncProperty(fc.constantFrom(...files), fc.nat(999), fc.array(fc.tuple(fc.nat(999), fc.nat(255)), { maxLength: 3 }),
+        async (file, cut, changes) => {
         const bytes = Buffer.from(cut % 2 ? file.subarray(0, cut) : file);
         for (const [at, byte] of changes) if (at >= 8 && at < bytes.length) bytes[at] = byte;
         if (bytes.length < 8) return;

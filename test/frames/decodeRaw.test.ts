@@ -35,11 +35,13 @@ const small = (change: Partial<DngPicture> = {}): DngPicture => {
 /** Mean of the 2x2 pixels from (x, y) on, rounded half up. */
 const cellMean = ({ width, data }: DngPicture, x: number, y: number): number => {
   const i = y * width + x;
-  return Math.floor(((data[i] as number) + (data[i + 1] as number) + (data[i + width] as number) + (data[i + width + 1] as number)) / 4 + 0.5);
+  return Math.floor(((data[i] as number) + (data[i + 1] as number) + (data[i + width] as number) + (data[i + width + 1] as number)) / 4
+    + 0.5);
 };
 
 describe('a camera raw file', () => {
-  it.each(Object.entries(PATTERNS))('with the mosaic %s has its stars where they were put, in pixels of the whole frame', async (_, pattern) => {
+  it.each(Object.entries(PATTERNS))('with the mosaic %s has its stars where they were put, in pixels of the whole frame',
+    async (_, pattern) => {
     const mosaic = strewnMosaic(pattern, 2, 0, 0, 5);
     const frame = await readFrame(put(dngBytes({ ...mosaic, pattern, whiteLevel: 16383, blackLevel: 512 })));
     expect(frame).toMatchObject({ pixelOffset: 0.5, firstRowBottom: false, standIn: null, image: { ceiling: 16383 } });
@@ -51,7 +53,8 @@ describe('a camera raw file', () => {
     expect(frame.pixelOffset).toBe(0);
     expectInPlace(frame, mosaic);
   });
-  it.each([false, true])('keeps the values of its sensor as stored, black level and all, bytes either way round (%s)', async (bigEndian) => {
+  it.each([false, true])('keeps the values of its sensor as stored, black level and all, bytes either way round (%s)', async (bigEndian) =>
+    {
     const picture = small({ blackLevel: 300, whiteLevel: 4000, bigEndian });
     const { image } = await readFrame(put(dngBytes(picture)));
     expect([image.width, image.height]).toEqual([64, 48]);
@@ -59,7 +62,8 @@ describe('a camera raw file', () => {
   });
   it('compressed by lossless JPEG, as most cameras do, has the same values', async () => {
     // Steps of all sizes and both signs.
-    const data = Uint16Array.from({ length: 64 * 48 }, (_, i) => (i % 37 === 0 ? 65535 : i % 41 === 0 ? 0 : 900 + ((i * 7919) % 2 ** (i % 16))));
+    const data = Uint16Array.from({ length: 64 * 48 }, (_, i) => (i % 37 === 0 ? 65535 : i % 41 === 0 ? 0 : 900
+      + ((i * 7919) % 2 ** (i % 16))));
     const picture = small({ data, compression: 7, packed: losslessJpeg(64, 48, data) });
     const { image, standIn } = await readFrame(put(dngBytes(picture)));
     expect(standIn).toBeNull();
@@ -107,7 +111,8 @@ describe('a camera raw file', () => {
 });
 
 describe('when a raw file was taken', () => {
-  const taken = { midExposure: { value: new Date('2026-11-25T19:30:15Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' } };
+  const taken = { midExposure: { value: new Date('2026-11-25T19:30:15Z'),
+    from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' } };
   it.each([
     ['is TIFF with a mark of its own', { mark: 'CR\x02\0\0\0\0\0' }],
     ['is like TIFF with another number', { number: 'RO' }],
@@ -120,7 +125,8 @@ describe('when a raw file was taken', () => {
     const exif = { IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } };
     const jpeg = await sharp({ create: { width: 1200, height: 800, channels: 3, background: 'navy' } }).withExif(exif).jpeg().toBuffer();
     // An invented container that nobody decodes: its mark, something, the preview, something.
-    const frame = await readFrame(put(Buffer.concat([Buffer.from('INVENTEDCCD-RAW '), Buffer.alloc(500), jpeg, Buffer.alloc(5000, 7)]), 'a.raf'));
+    const frame = await readFrame(put(Buffer.concat([Buffer.from('INVENTEDCCD-RAW '), Buffer.alloc(500), jpeg, Buffer.alloc(5000, 7)]),
+      'a.raf'));
     expect(frame.metadata).toMatchObject(taken);
     expect(frame.standIn).toMatch(/preview inside was used \(JPEG, 1200 × 800/);
   });
@@ -137,14 +143,17 @@ describe('a raw file that LibRaw does not decode', () => {
     expect([frame.image.width, frame.image.height, frame.image.ceiling, frame.pixelOffset]).toEqual([64, 48, 255, 0]);
     // The mean of 30, 60 and 90, give or take what JPEG rounds.
     expect(Math.abs((frame.image.data[0] as number) - 60)).toBeLessThan(2);
-    expect(frame.standIn).toMatch(/^the raw pixels can't be decoded, so the preview inside was used \(JPEG, 64 × 48, processed by the camera\)/);
+    expect(frame.standIn)
+      .toMatch(/^the raw pixels can't be decoded, so the preview inside was used \(JPEG, 64 × 48, processed by the camera\)/);
     expect(frame.metadata.midExposure?.value).toEqual(new Date('2026-11-25T19:30:15Z'));
   });
   it.each([
-    ['a small preview', () => preview(32, 24), /can't be decoded, and its preview is small \(32 × 24\)\. Have the camera save JPEG too, or turn it into DNG\.$/],
+    ['a small preview', () => preview(32, 24),
+      /can't be decoded, and its preview is small \(32 × 24\)\. Have the camera save JPEG too, or turn it into DNG\.$/],
     ['no preview', async () => small({ compression: 12345 }), /can't be decoded, and it has no preview\. Have/],
   ])('and has %s is refused', async (_, picture, message) => {
-    await expect(readFrame(put(dngBytes(await picture())))).rejects.toMatchObject({ name: 'PolewardError', code: 'not-an-image', message: expect.stringMatching(message) as string });
+    await expect(readFrame(put(dngBytes(await picture())))).rejects.toMatchObject({ name: 'PolewardError', code: 'not-an-image',
+      message: expect.stringMatching(message) as string });
   });
 });
 
@@ -153,10 +162,12 @@ describe('a raw file that claims too much is refused before memory is taken', ()
   it.each([
     ['more than its bytes can hold', claims(12_000, 12_000), 'file-truncated', /claims 144\.0 megapixels in \d+ bytes, which can't be/],
     ['more than a camera has', claims(60_000, 60_000), 'too-large', /has 3600 megapixels, more than the 200/],
-    ['a strip longer than the file', small({ instead: [[279, 4, [640 * 480 * 2]], [257, 4, [480]]] }), 'file-truncated', /is a camera raw file that is cut short/],
+    ['a strip longer than the file', small({ instead: [[279, 4, [640 * 480 * 2]], [257, 4, [480]]] }), 'file-truncated',
+      /is a camera raw file that is cut short/],
   ])('%s', async (_, picture, code, message) => {
     const before = process.memoryUsage().rss;
-    await expect(readFrame(put(dngBytes(picture)))).rejects.toMatchObject({ name: 'PolewardError', code, message: expect.stringMatching(message) as string });
+    await expect(readFrame(put(dngBytes(picture)))).rejects.toMatchObject({ name: 'PolewardError', code,
+      message: expect.stringMatching(message) as string });
     expect(process.memoryUsage().rss - before).toBeLessThan(250e6);
   });
 });
@@ -166,7 +177,8 @@ describe('damaged raw files', () => {
     const preview = { jpeg: await jpegOf(64, 48), width: 64, height: 48 };
     const whole = dngBytes(small({ preview }));
     for (const length of [whole.length - 100, whole.length - 64 * 48 * 2]) {
-      await expect(readFrame(put(whole.subarray(0, length)))).rejects.toMatchObject({ code: 'file-truncated', message: expect.stringMatching(/is a camera raw file that is cut short\. Copy or save it again\.$/) as string });
+      await expect(readFrame(put(whole.subarray(0, length)))).rejects.toMatchObject({ code: 'file-truncated',
+        message: expect.stringMatching(/is a camera raw file that is cut short\. Copy or save it again\.$/) as string });
     }
   });
   it('either read or raise a PolewardError, with any bytes of their tags changed or cut', async () => {

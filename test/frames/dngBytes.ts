@@ -57,7 +57,8 @@ function tagsOf(picture: DngPicture, pixelBytes: number, pixelsAt: number): Buff
   if (picture.mark) write.add(Buffer.from(picture.mark, 'latin1'));
   const samples = pattern === null ? 3 : 1;
   const raw: Tag[] = [
-    [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(picture.bits ?? 16)], [259, 3, [picture.compression ?? 1]],
+    [254, 4, [0]], [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(picture.bits ?? 16)],
+      [259, 3, [picture.compression ?? 1]],
     [262, 3, [pattern === null ? 34892 : 32803]], [273, 4, [pixelsAt]], [277, 3, [samples]], [278, 4, [height]], [279, 4, [pixelBytes]],
     [284, 3, [1]],
     ...(pattern === null ? [] : [[33421, 3, [cell, cell]], [33422, 1, pattern]] as Tag[]),

@@ -1,5 +1,6 @@
 /** An EXIF value: text, one rational or several as [numerator, denominator], a signed one, or a byte. */
-export type ExifValue = string | readonly (readonly [number, number])[] | { readonly signed: readonly [number, number] } | { readonly byte: number };
+export type ExifValue = string | readonly (readonly [number, number])[] | { readonly signed: readonly [number,
+  number] } | { readonly byte: number };
 type Tags = Readonly<Record<number, ExifValue>>;
 
 /** EXIF bytes (a little-endian TIFF structure, Exif 2.32 section 4.6) with these tags of the photo and of the GPS directory. */

@@ -27,8 +27,8 @@ describe('middle of the exposure from EXIF', () => {
   const shot = { [TAKEN]: '2026:11:25 20:30:00', [EXPOSURE]: [[5, 1]] } as const;
 
   it('is the camera clock less its own offset, plus half the exposure', () => {
-    expect(time({ ...shot, [OFFSET]: '+01:00' })).toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and OffsetTimeOriginal + half '
-      + 'the exposure');
+    expect(time({ ...shot, [OFFSET]: '+01:00' }))
+      .toBe('2026-11-25T19:30:02.500Z EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure');
     expect(time({ ...shot, [OFFSET]: '-09:30' })).toMatch(/^2026-11-26T06:00:02.500Z/);
   });
   it('counts fractions of a second', () => {
@@ -45,17 +45,17 @@ describe('middle of the exposure from EXIF', () => {
     expect(remarks).toEqual(['EXIF OffsetTimeOriginal (+02:00) was overruled by the zone given.']);
     expect(read({ ...shot, [OFFSET]: '+01:00' }, 60).remarks).toEqual([]);
   });
-  it.each([{}, { [OFFSET]: '   :  ' }, { [OFFSET]: '+25:00' }])('is unknown without a usable offset, never the zone of the '
-    + 'computer', (tags) => {
+  it.each([{}, { [OFFSET]: '   :  ' }, { [OFFSET]: '+25:00' }])('is unknown without a usable offset, never the zone of the computer',
+    (tags) => {
     const { midExposure, remarks } = read({ ...shot, ...tags });
     expect(midExposure).toBeNull();
     expect(remarks).toEqual([
       'EXIF DateTimeOriginal was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.',
     ]);
   });
-  it.each(['0000:00:00 00:00:00', '0000:01:01 00:00:00', '0001:01:01 00:00:00', '1899:12:31 23:59:59', '2200:01:01 '
-    + '00:00:00', '9999:12:31 23:59:59', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is '
-      + 'unknown for "%s"', (text) => {
+  it.each(['0000:00:00 00:00:00', '0000:01:01 00:00:00', '0001:01:01 00:00:00', '1899:12:31 23:59:59', '2200:01:01 00:00:00',
+    '9999:12:31 23:59:59', '2026:02:30 20:30:00', '2026:11:25 25:30:00', 'yesterday', '    :  :     :  :  '])('is unknown for "%s"',
+    (text) => {
     const { midExposure, remarks } = read({ ...shot, [TAKEN]: text, [OFFSET]: '+01:00' });
     expect(midExposure).toBeNull();
     expect(remarks).toEqual(['EXIF DateTimeOriginal was ignored: it is no date and time.']);
@@ -70,8 +70,8 @@ describe('middle of the exposure from EXIF', () => {
     expect([metadata.clockDoubts, metadata.remarks]).toEqual([undefined, []]);
   });
   it('is unknown where EXIF has none', () => {
-    expect(read({ [EXPOSURE]: [[5, 1]] })).toMatchObject({ midExposure: null, remarks: ['Its EXIF data gives no time '
-      + '(DateTimeOriginal).'] });
+    expect(read({ [EXPOSURE]: [[5, 1]] })).toMatchObject({ midExposure: null,
+      remarks: ['Its EXIF data gives no time (DateTimeOriginal).'] });
   });
   it('is the start, with a remark, where the exposure is unknown', () => {
     const { midExposure, remarks } = read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00' });
@@ -85,14 +85,15 @@ describe('dates and exposures as some cameras write them', () => {
     expect(time({ [TAKEN]: '2026:11:25 20:30:00\0', [EXPOSURE]: [[5, 1]], [OFFSET]: '+01:00\0' })).toMatch(/^2026-11-25T19:30:02.500Z/);
   });
   it('an exposure in APEX units counts where there is none in seconds', () => {
-    const exposure = (photo: Record<number, ExifValue>) => read({ [TAKEN]: '2026:11:25 '
-      + '20:30:00', [OFFSET]: '+01:00', ...photo }).exposureSeconds;
+    const exposure = (photo: Record<number, ExifValue>) => read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00',
+      ...photo }).exposureSeconds;
     expect(exposure({ [SHUTTER_SPEED]: { signed: [-3, 1] } })).toEqual({ value: 8, from: 'EXIF ShutterSpeedValue' });
     expect(exposure({ [SHUTTER_SPEED]: { signed: [7, 1] } })?.value).toBeCloseTo(1 / 128, 12);
     expect(exposure({ [SHUTTER_SPEED]: { signed: [-4907, 1000] } })?.value).toBeCloseTo(30, 1);
     expect(exposure({ [EXPOSURE]: [[30, 1]], [SHUTTER_SPEED]: { signed: [-3, 1] } })).toEqual({ value: 30, from: 'EXIF ExposureTime' });
     expect(exposure({ [SHUTTER_SPEED]: { signed: [0, 0] } })).toBeNull();
-    expect(read({ [SHUTTER_SPEED]: { signed: [-900, 1] } }).remarks[0]).toMatch(/^EXIF ShutterSpeedValue was ignored: ".+" is not between 0 and 86400\.$/);
+    expect(read({ [SHUTTER_SPEED]: { signed: [-900, 1] } }).remarks[0])
+      .toMatch(/^EXIF ShutterSpeedValue was ignored: ".+" is not between 0 and 86400\.$/);
   });
 });
 
@@ -102,14 +103,15 @@ describe('time and exposure from XMP', () => {
       + `${inside}</rdf:Description></rdf:RDF></x:xmpmeta>`,
   );
   const attributes = packet('exif:DateTimeOriginal="2026-11-25T20:30:00.25+01:00" exif:ExposureTime="30/1">');
-  const elements = packet('><exif:DateTimeOriginal>2026-11-25T20:30:00.25+01:00</exif:DateTimeOriginal><exif:ExposureTime>30/1</exif:ExposureTime>');
+  const elements = packet('><exif:DateTimeOriginal>2026-11-25T20:30:00.25+01:00</exif:DateTimeOriginal>'
+    + '<exif:ExposureTime>30/1</exif:ExposureTime>');
 
   it.each([['attributes', attributes], ['elements', elements]])('as %s counts where EXIF says nothing', (_, xmp) => {
     for (const exif of [null, exifBytes({})]) {
       expect(exifMetadata(exif, null, xmp)).toMatchObject({
         midExposure: { value: new Date('2026-11-25T19:30:15.250Z'), from: 'XMP DateTimeOriginal + half the exposure' },
-        exposureSeconds: { value: 30, from: 'XMP ExposureTime' }, utcOffsetMinutes: { value: 60, from: 'XMP '
-          + 'DateTimeOriginal' }, remarks: [],
+        exposureSeconds: { value: 30, from: 'XMP ExposureTime' }, utcOffsetMinutes: { value: 60, from: 'XMP DateTimeOriginal' },
+          remarks: [],
       });
     }
   });
@@ -119,25 +121,28 @@ describe('time and exposure from XMP', () => {
       value: new Date('2026-11-25T19:30:02.500Z'), from: 'EXIF DateTimeOriginal and XMP DateTimeOriginal + half the exposure',
     });
     expect(exifMetadata(exifBytes({ ...shot, [TAKEN]: '2026:11:25 19:30:00' }), null, attributes).midExposure).toBeNull();
-    expect(exifMetadata(exifBytes({ ...shot, [OFFSET]: '+02:00' }), null, attributes).midExposure?.value).toEqual(new Date('2026-11-25T18:30:02.500Z'));
+    expect(exifMetadata(exifBytes({ ...shot, [OFFSET]: '+02:00' }), null, attributes).midExposure?.value)
+      .toEqual(new Date('2026-11-25T18:30:02.500Z'));
   });
   it('without a zone needs one, and the person overrules it', () => {
     const local = packet('xmp:CreateDate="2026-11-25T20:30:00">');
     expect(exifMetadata(null, null, local)).toMatchObject({
-      midExposure: null, remarks: ['XMP CreateDate was ignored: it does not say its offset from UTC. Give the zone the camera clock '
-        + 'was set to.'],
+      midExposure: null,
+        remarks: ['XMP CreateDate was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.'],
     });
     expect(exifMetadata(null, 60, local).midExposure?.value).toEqual(new Date('2026-11-25T19:30:00Z'));
     expect(exifMetadata(null, 120, attributes).midExposure?.value).toEqual(new Date('2026-11-25T18:30:15.250Z'));
   });
   it('is nothing where it is nonsense', () => {
-    for (const xmp of [Buffer.alloc(0), Buffer.from('<x'), Buffer.alloc(9000, 0xff), packet('exif:DateTimeOriginal="2026-02-31T20:30:00Z" exif:ExposureTime="1/0">')]) {
+    for (const xmp of [Buffer.alloc(0), Buffer.from('<x'), Buffer.alloc(9000, 0xff),
+      packet('exif:DateTimeOriginal="2026-02-31T20:30:00Z" exif:ExposureTime="1/0">')]) {
       expect(exifMetadata(null, null, xmp)).toMatchObject({ midExposure: null, exposureSeconds: null });
     }
   });
   it.each(['jpeg', 'png', 'webp', 'tiff', 'avif'] as const)('is found in %s', async (format) => {
     const grey = sharp(new Uint8Array(600), { raw: { width: 20, height: 30, channels: 1 } });
-    const bytes = format === 'png' ? withText(await grey.png().toBuffer(), attributes) : await grey.withXmp(attributes.toString())[format]().toBuffer();
+    const bytes = format === 'png' ? withText(await grey.png().toBuffer(), attributes) : await grey.withXmp(attributes.toString())[format]()
+      .toBuffer();
     const { metadata } = await decodeFrame(bytes, 'a', nodeDecoders);
     expect(metadata.midExposure?.value).toEqual(new Date('2026-11-25T19:30:15.250Z'));
   });
@@ -178,12 +183,12 @@ describe('exposure, optics and site from EXIF', () => {
     expect(read({ ...quiet, [FOCAL_LENGTH]: [[0, 0]] })).toMatchObject({ focalLengthMillimetres: null, remarks: [] });
   });
   it('leave out nonsense with a remark', () => {
-    expect(read({ ...quiet, [EXPOSURE]: [[1, 0]] }).remarks[0]).toBe('EXIF ExposureTime was ignored: "Infinity" is not between 0 and '
-      + '86400.');
-    expect(read(quiet, null, { 1: 'N', 2: [[91, 1], [0, 1], [0, 1]] }).remarks).toEqual(['EXIF GPSLatitude was ignored: "91" is not '
-      + 'between -90 and 90.']);
-    expect(read(quiet, null, { 1: 'X', 2: [[9, 1], [0, 1], [0, 1]] }).remarks).toEqual(['EXIF GPSLatitude was ignored: "NaN" is not '
-      + 'readable.']);
+    expect(read({ ...quiet, [EXPOSURE]: [[1, 0]] }).remarks[0])
+      .toBe('EXIF ExposureTime was ignored: "Infinity" is not between 0 and 86400.');
+    expect(read(quiet, null, { 1: 'N', 2: [[91, 1], [0, 1], [0, 1]] }).remarks)
+      .toEqual(['EXIF GPSLatitude was ignored: "91" is not between -90 and 90.']);
+    expect(read(quiet, null, { 1: 'X', 2: [[9, 1], [0, 1], [0, 1]] }).remarks)
+      .toEqual(['EXIF GPSLatitude was ignored: "NaN" is not readable.']);
   });
 });
 

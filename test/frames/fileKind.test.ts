@@ -13,8 +13,8 @@ describe('the kind of a file', () => {
     ['SIMPLE  =                    T', 'fits'], ['\x1f\x8b\x08\0', 'gzip'], ['\x89PNG\r\n\x1a\n', 'png'], ['\xff\xd8\xff\xe1', 'jpeg'],
     ['RIFF\x10\0\0\0WEBPVP8 ', 'webp'], ['RIFF\x10\0\0\0WAVEfmt ', null],
     ['\0\0\0\x20ftypavif\0\0\0\0', 'avif'], ['\0\0\0\x20ftypmif1\0\0\0\0mif1avif', 'avif'], ['\0\0\0\x20ftypheic\0\0\0\0', 'heic'],
-    ['\0\0\0\x20ftypmp42\0\0\0\0', null], ['\0\0\0\x18ftypcrx '
-      + '\0\0\0\x01', 'raw'], ['II*\0\x10\0\0\0CR\x02\0', 'raw'], ['IIRO\x08\0\0\0', 'raw'],
+    ['\0\0\0\x20ftypmp42\0\0\0\0', null], ['\0\0\0\x18ftypcrx \0\0\0\x01', 'raw'], ['II*\0\x10\0\0\0CR\x02\0', 'raw'],
+      ['IIRO\x08\0\0\0', 'raw'],
     ['II*\0\x08\0\0\0', 'tiff'], ['MM\0*\0\0\0\x08', 'tiff'], ['II+\0\x08\0\0\0', 'tiff'], ['MZ', null], ['', null],
   ])('that begins with %j is %s', (start, expected) => {
     expect(kind(start)).toBe(expected);
@@ -51,12 +51,12 @@ describe('the kind of a file', () => {
 });
 
 describe('names of frames', () => {
-  it.each(['a.fits', 'B.FIT', 'a.fits.gz', 'a.FTS.GZ', 'a.fits.fz', 'a.fz', 'a.dng', 'a.JPG', 'night '
-    + '1/a.b.tiff', 'a.webp', 'a.avif', 'a.png'])('%s may be one', (name) => {
+  it.each(['a.fits', 'B.FIT', 'a.fits.gz', 'a.FTS.GZ', 'a.fits.fz', 'a.fz', 'a.dng', 'a.JPG', 'night 1/a.b.tiff', 'a.webp', 'a.avif',
+    'a.png'])('%s may be one', (name) => {
     expect(hasFrameEnding(name)).toBe(true);
   });
-  it.each(['a.fits.part', 'a.fits.tmp', 'a.gz', 'a.txt', 'fits', '.fits', 'night/.png', 'a.jsonl', 'poleward.json'])('%s is '
-    + 'none', (name) => {
+  it.each(['a.fits.part', 'a.fits.tmp', 'a.gz', 'a.txt', 'fits', '.fits', 'night/.png', 'a.jsonl', 'poleward.json'])('%s is none',
+    (name) => {
     expect(hasFrameEnding(name)).toBe(false);
   });
 });

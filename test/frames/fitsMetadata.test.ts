@@ -18,31 +18,33 @@ const time = (cards: Cards, offset: number | null = null) => {
 
 describe('middle of the exposure from a FITS header', () => {
   it.each<[string, Cards, string]>([
-    ['DATE-AVG as it is', { 'DATE-AVG': '2026-11-25T19:30:05', 'DATE-OBS': '2026-11-25T19:00:00', EXPTIME: 10 }, '2026-11-25T19:30:05.000Z FITS DATE-AVG'],
-    ['DATE-OBS and half the exposure', { 'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 5 }, '2026-11-25T19:30:02.500Z FITS DATE-OBS + '
-      + 'half the exposure'],
-    ['a fraction of a second', { 'DATE-OBS': '2026-11-25T19:30:00.1234567', EXPTIME: 1 }, '2026-11-25T19:30:00.623Z FITS DATE-OBS + '
-      + 'half the exposure'],
+    ['DATE-AVG as it is', { 'DATE-AVG': '2026-11-25T19:30:05', 'DATE-OBS': '2026-11-25T19:00:00', EXPTIME: 10 },
+      '2026-11-25T19:30:05.000Z FITS DATE-AVG'],
+    ['DATE-OBS and half the exposure', { 'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 5 },
+      '2026-11-25T19:30:02.500Z FITS DATE-OBS + half the exposure'],
+    ['a fraction of a second', { 'DATE-OBS': '2026-11-25T19:30:00.1234567', EXPTIME: 1 },
+      '2026-11-25T19:30:00.623Z FITS DATE-OBS + half the exposure'],
     ['a Z', { 'DATE-OBS': '2026-11-25T19:30:00Z', EXPTIME: 0 }, '2026-11-25T19:30:00.000Z FITS DATE-OBS + half the exposure'],
-    ['a zone in the text', { 'DATE-OBS': '2026-11-25T20:30:00+01:00', EXPTIME: 0 }, '2026-11-25T19:30:00.000Z FITS DATE-OBS + half '
-      + 'the exposure'],
+    ['a zone in the text', { 'DATE-OBS': '2026-11-25T20:30:00+01:00', EXPTIME: 0 },
+      '2026-11-25T19:30:00.000Z FITS DATE-OBS + half the exposure'],
     ['DATE-BEG', { 'DATE-BEG': '2026-11-25T19:30:00', EXPOSURE: 4 }, '2026-11-25T19:30:02.000Z FITS DATE-BEG + half the exposure'],
     ['DATE-END', { 'DATE-END': '2026-11-25T19:30:04', XPOSURE: 4 }, '2026-11-25T19:30:02.000Z FITS DATE-END - half the exposure'],
-    ['a date and a time', { 'DATE-OBS': '2026-11-25', 'TIME-OBS': '19:30:00.5', EXPTIME: 1 }, '2026-11-25T19:30:01.000Z FITS DATE-OBS '
-      + 'and TIME-OBS + half the exposure'],
-    ['the form used before 2000', { 'DATE-OBS': '25/11/98', UT: '19:30:00', EXPTIME: 2 }, '1998-11-25T19:30:01.000Z FITS DATE-OBS and '
-      + 'UT + half the exposure'],
+    ['a date and a time', { 'DATE-OBS': '2026-11-25', 'TIME-OBS': '19:30:00.5', EXPTIME: 1 },
+      '2026-11-25T19:30:01.000Z FITS DATE-OBS and TIME-OBS + half the exposure'],
+    ['the form used before 2000', { 'DATE-OBS': '25/11/98', UT: '19:30:00', EXPTIME: 2 },
+      '1998-11-25T19:30:01.000Z FITS DATE-OBS and UT + half the exposure'],
     ['a leap second', { 'DATE-OBS': '2016-12-31T23:59:60.5', EXPTIME: 0 }, '2017-01-01T00:00:00.500Z FITS DATE-OBS + half the exposure'],
     ['MJD', { 'MJD-OBS': 61369.8125, EXPTIME: 4 }, '2026-11-25T19:30:02.000Z FITS MJD-OBS + half the exposure'],
     ['JD', { JD: 2461370.3125, EXPTIME: 4 }, '2026-11-25T19:30:02.000Z FITS JD + half the exposure'],
-    ['the next keyword where the first is unusable', { 'DATE-AVG': 'soon', 'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 0 }, '2026-11-25T19:30:00.000Z FITS DATE-OBS + half the exposure'],
+    ['the next keyword where the first is unusable', { 'DATE-AVG': 'soon', 'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 0 },
+      '2026-11-25T19:30:00.000Z FITS DATE-OBS + half the exposure'],
     // FITS 4.0, table 30; 69.184 s = 37 + 32.184 s since 2017.
-    ['terrestrial time', { 'DATE-OBS': '2026-11-25T19:31:09.184', TIMESYS: 'TT', EXPTIME: 2 }, '2026-11-25T19:30:01.000Z FITS '
-      + 'DATE-OBS (TT) + half the exposure'],
-    ['atomic time', { 'DATE-OBS': '2026-11-25T19:30:37', TIMESYS: 'TAI', EXPTIME: 2 }, '2026-11-25T19:30:01.000Z FITS DATE-OBS (TAI) '
-      + '+ half the exposure'],
-    ['GPS time', { 'DATE-OBS': '2026-11-25T19:30:18', TIMESYS: 'GPS', EXPTIME: 2 }, '2026-11-25T19:30:01.000Z FITS DATE-OBS (GPS) + '
-      + 'half the exposure'],
+    ['terrestrial time', { 'DATE-OBS': '2026-11-25T19:31:09.184', TIMESYS: 'TT', EXPTIME: 2 },
+      '2026-11-25T19:30:01.000Z FITS DATE-OBS (TT) + half the exposure'],
+    ['atomic time', { 'DATE-OBS': '2026-11-25T19:30:37', TIMESYS: 'TAI', EXPTIME: 2 },
+      '2026-11-25T19:30:01.000Z FITS DATE-OBS (TAI) + half the exposure'],
+    ['GPS time', { 'DATE-OBS': '2026-11-25T19:30:18', TIMESYS: 'GPS', EXPTIME: 2 },
+      '2026-11-25T19:30:01.000Z FITS DATE-OBS (GPS) + half the exposure'],
   ])('takes %s', (_, cards, expected) => {
     expect(time(cards)).toBe(expected);
   });
@@ -71,11 +73,12 @@ describe('middle of the exposure from a FITS header', () => {
   });
   it('is the given time, with a remark, where the exposure is unknown', () => {
     expect(time({ 'DATE-OBS': '2026-11-25T19:30:00' })).toBe('2026-11-25T19:30:00.000Z FITS DATE-OBS');
-    expect(read({ 'DATE-OBS': '2026-11-25T19:30:00' }).remarks).toEqual(['The exposure is unknown, so FITS DATE-OBS stands for its '
-      + 'middle.']);
+    expect(read({ 'DATE-OBS': '2026-11-25T19:30:00' }).remarks)
+      .toEqual(['The exposure is unknown, so FITS DATE-OBS stands for its middle.']);
   });
   it.each([
-    '2026-02-30T00:00:00', '2026-13-01T00:00:00', '1899-01-01T00:00:00', '2200-01-01T00:00:00', '2026-11-25T24:00:00', '2026-11-25T19:60:00',
+    '2026-02-30T00:00:00', '2026-13-01T00:00:00', '1899-01-01T00:00:00', '2200-01-01T00:00:00', '2026-11-25T24:00:00',
+      '2026-11-25T19:60:00',
     '2026-11-25T19:30:61', '2026-11-25T19:30', '2026-11-25', '25.11.2026 19:30:00', '2026-11-25T19:30:00+15:00', 'T',
   ])('is unknown for "%s", with a remark', (text) => {
     const { midExposure, remarks } = read({ 'DATE-OBS': text, EXPTIME: 1 });
@@ -91,8 +94,8 @@ describe('middle of the exposure from a FITS header', () => {
 describe('exposure, optics and site from a FITS header', () => {
   it('are taken with the keyword they came from', () => {
     const metadata = read({
-      'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 5, XPIXSZ: 5.8, XBINNING: 2, FOCALLEN: 150, SITELAT: '+39 12 '
-        + '00', SITELONG: '-3:24:00', SITEELEV: 710,
+      'DATE-OBS': '2026-11-25T19:30:00', EXPTIME: 5, XPIXSZ: 5.8, XBINNING: 2, FOCALLEN: 150, SITELAT: '+39 12 00', SITELONG: '-3:24:00',
+        SITEELEV: 710,
     });
     expect(metadata).toEqual({
       midExposure: { value: new Date('2026-11-25T19:30:02.500Z'), from: 'FITS DATE-OBS + half the exposure' },
@@ -124,7 +127,8 @@ describe('exposure, optics and site from a FITS header', () => {
   });
   it('take a site of 0°, 0° and a focal length of 0 for not set', () => {
     const metadata = read({ SITELAT: 0, SITELONG: 0, SITEELEV: 0, FOCALLEN: 0 });
-    expect([metadata.latitudeDeg, metadata.longitudeDeg, metadata.elevationMetres, metadata.focalLengthMillimetres]).toEqual([null, null, null, null]);
+    expect([metadata.latitudeDeg, metadata.longitudeDeg, metadata.elevationMetres, metadata.focalLengthMillimetres])
+      .toEqual([null, null, null, null]);
     expect(metadata.remarks).toContain('The site 0°, 0° was taken as not set.');
   });
   it.each<[string, string | number | boolean, string]>([

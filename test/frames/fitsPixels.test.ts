@@ -10,8 +10,8 @@ describe('pixels from bytes put together by hand (FITS 4.0, section 5)', () => {
     expect(values('00 01 7f 80 ff', 8)).toEqual([0, 1, 127, 128, 255]);
   });
   it('knows no ceiling where the scale makes it infinite', () => {
-    for (const bitpix of [8, 16, 32, 64]) expect(decodePixels(bytes('00 00 00 00 00 00 00 '
-      + '01'), bitpix, { ...plain, scale: 1e308 }).ceiling).toBeNull();
+    for (const bitpix of [8, 16, 32, 64]) expect(decodePixels(bytes('00 00 00 00 00 00 00 01'), bitpix, { ...plain, scale: 1e308 }).ceiling)
+      .toBeNull();
   });
   it('reads 16-bit integers', () => {
     expect(values('0001 ffff 8000 7fff 0100', 16)).toEqual([1, -1, -32768, 32767, 256]);

@@ -5,7 +5,8 @@ function noughts(bits: number): Buffer {
   return bytes;
 }
 
-const segment = (marker: number, data: readonly number[]): Buffer => Buffer.of(0xff, marker, (data.length + 2) >> 8, (data.length + 2) & 0xff, ...data);
+const segment = (marker: number, data: readonly number[]): Buffer => Buffer.of(0xff, marker, (data.length + 2) >> 8,
+  (data.length + 2) & 0xff, ...data);
 /** Blocks that one code passes over: its number of bits is that of a run of 2^14 or more. */
 const RUN = 2 ** 14;
 /** Passes that each coefficient of each component may have: its highest bits first, then one bit a pass (ITU-T T.81, annex G). */

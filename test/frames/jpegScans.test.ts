@@ -5,7 +5,8 @@ import { jpegScans } from '../../src/frames/jpegScans.js';
 import { nodeDecoders } from '../../src/node/decoders.js';
 import { jpegInPasses } from './jpegPasses.js';
 
-const noise = (): ReturnType<typeof sharp> => sharp(Uint8Array.from({ length: 3 * 90 * 70 }, (_, i) => (i * 7919) >> 3), { raw: { width: 90, height: 70, channels: 3 } });
+const noise = (): ReturnType<typeof sharp> => sharp(Uint8Array.from({ length: 3 * 90 * 70 }, (_, i) => (i * 7919) >> 3),
+  { raw: { width: 90, height: 70, channels: 3 } });
 
 describe('passes of a JPEG', () => {
   it('are one where it is not progressive', async () => {
@@ -24,7 +25,8 @@ describe('passes of a JPEG', () => {
     expect(jpegScans(one.subarray(0, -2)).scans).toBe(40);
   });
   it('of bytes that are nothing are none, whatever they are', () => {
-    for (const bytes of [Buffer.alloc(0), Buffer.of(0xff), Buffer.alloc(1000, 0xff), Buffer.of(0xff, 0xd8, 0xff, 0xe0, 0, 0), Buffer.alloc(9)]) {
+    for (const bytes of [Buffer.alloc(0), Buffer.of(0xff), Buffer.alloc(1000, 0xff), Buffer.of(0xff, 0xd8, 0xff, 0xe0, 0, 0),
+      Buffer.alloc(9)]) {
       expect(jpegScans(bytes).scans).toBe(0);
     }
   });
@@ -37,7 +39,7 @@ describe('a progressive JPEG', () => {
   });
   it('in thousands of passes over millions of pixels is refused', async () => {
     await expect(decodeFrame(jpegInPasses(3000, 3000, 2500), 'a.jpg', nodeDecoders))
-      .rejects.toThrow('a.jpg goes over its picture in 2500 passes, more than the 88 that are unpacked of one in so few bytes. Save '
-        + 'it again, not progressive.');
+      .rejects.toThrow('a.jpg goes over its picture in 2500 passes, more than the 88 that are unpacked of one in so few bytes. Save it '
+        + 'again, not progressive.');
   });
 });

@@ -66,7 +66,8 @@ describe('luminance of a colour mosaic', () => {
   });
   it('may take the place of the mosaic, then rounded half up', () => {
     fc.assert(
-      fc.property(fc.integer({ min: 2, max: 7 }), fc.integer({ min: 2, max: 7 }), fc.infiniteStream(fc.integer({ min: -32768, max: 32767 })), (w, h, stream) => {
+      fc.property(fc.integer({ min: 2, max: 7 }), fc.integer({ min: 2, max: 7 }),
+        fc.infiniteStream(fc.integer({ min: -32768, max: 32767 })), (w, h, stream) => {
         const data = Int16Array.from({ length: w * h }, () => stream.next().value as number);
         const exact = mosaicToLuminance(image(w, h, data)).data;
         const inPlace = mosaicToLuminance(image(w, h, data), data).data;

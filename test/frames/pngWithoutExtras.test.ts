@@ -29,6 +29,7 @@ describe('PNG without what no frame needs', () => {
     const cut = whole.subarray(0, -40);
     const left = pngWithoutExtras(Buffer.from(cut));
     expect(left).toEqual(bare.subarray(0, -40));
-    for (const odd of [whole.subarray(0, 8), whole.subarray(0, 15), Buffer.concat([whole.subarray(0, 8), Buffer.alloc(40, 0xff)])]) expect(pngWithoutExtras(Buffer.from(odd))).toEqual(odd);
+    for (const odd of [whole.subarray(0, 8), whole.subarray(0, 15), Buffer.concat([whole.subarray(0, 8),
+      Buffer.alloc(40, 0xff)])]) expect(pngWithoutExtras(Buffer.from(odd))).toEqual(odd);
   });
 });

@@ -12,7 +12,8 @@ describe('what LibRaw says of a raw file whose tags can\'t be read', () => {
       focalLengthMillimetres: { value: 135, from: 'raw file focal length' },
       remarks: [],
     });
-    expect(rawMetadata({ ...about, exposureSeconds: null }, -330).midExposure).toEqual({ value: new Date('2026-11-26T02:00:00Z'), from: 'raw file time and the zone given' });
+    expect(rawMetadata({ ...about, exposureSeconds: null }, -330).midExposure)
+      .toEqual({ value: new Date('2026-11-26T02:00:00Z'), from: 'raw file time and the zone given' });
   });
   it('has no time without an offset, and says what to give', () => {
     const { midExposure, remarks } = rawMetadata(about, null);

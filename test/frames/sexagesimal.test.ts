@@ -16,8 +16,8 @@ describe('angles as people write them', () => {
   ])('%s is %d°', (text, degrees) => {
     expect(parseDegrees(text)).toBeCloseTo(degrees, 12);
   });
-  it.each(['', 'N', '39 12 00 00', '39:60', '39:12:60', '1e3', 'NaN', '39,2', '--3', '-39 S', '39d12m00S', '3-4'])('"%s" is '
-    + 'none', (text) => {
+  it.each(['', 'N', '39 12 00 00', '39:60', '39:12:60', '1e3', 'NaN', '39,2', '--3', '-39 S', '39d12m00S', '3-4'])('"%s" is none',
+    (text) => {
     expect(parseDegrees(text)).toBeNaN();
   });
   it('come back from degrees, minutes and seconds of either sign', () => {

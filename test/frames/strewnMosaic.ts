@@ -33,7 +33,8 @@ export function strewnMosaic(pattern: readonly number[], side = 2, left = 0, top
       const tint = STARS[Math.floor(3 * uniform())] as readonly number[];
       for (let y = Math.floor(star.y) - 9; y <= star.y + 10; y++) {
         for (let x = Math.floor(star.x) - 9; x <= star.x + 10; x++) {
-          light[y * width + x]! += 9000 * (tint[colour(x, y)] as number) * Math.exp(-((x - star.x) ** 2 + (y - star.y) ** 2) / (2 * SIGMA ** 2));
+          light[y * width + x]! += 9000 * (tint[colour(x, y)] as number) * Math.exp(-((x - star.x) ** 2
+            + (y - star.y) ** 2) / (2 * SIGMA ** 2));
         }
       }
     }

@@ -9,7 +9,8 @@ function tiffWith(...changed: Tag[]): Buffer {
   const write = new TiffWriter(false);
   const data = write.add(Buffer.alloc(32 * 32 * 16, 9));
   const tags = new Map<number, Tag>(([
-    [256, 4, [32]], [257, 4, [32]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [data]], [277, 3, [1]], [278, 4, [32]], [279, 4, [32 * 32 * 16]],
+    [256, 4, [32]], [257, 4, [32]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [data]], [277, 3, [1]], [278, 4, [32]],
+      [279, 4, [32 * 32 * 16]],
   ] as Tag[]).concat(changed).map((tag) => [tag[0], tag]));
   return write.file([...tags.values()]);
 }
@@ -25,12 +26,12 @@ describe('a TIFF of a kind that is not read is named, and not called damage', ()
     ['has samples of 128 bits (complex numbers)', [[258, 3, [128]], [339, 3, [6]]]],
     ['has samples of an unknown format (number 9)', [[339, 3, [9]]]],
     ['has samples of different sizes (8, 16, 8 bits)', [[262, 3, [2]], [277, 3, [3]], [258, 3, [8, 16, 8]]]],
-    ['is divided into tiles of 24 × 24 pixels, which are no multiples of '
-      + '16', [[322, 4, [24]], [323, 4, [24]], [324, 4, [8]], [325, 4, [576]]]],
+    ['is divided into tiles of 24 × 24 pixels, which are no multiples of 16',
+      [[322, 4, [24]], [323, 4, [24]], [324, 4, [8]], [325, 4, [576]]]],
   ])('it %s', async (what, tags) => {
     await expect(decode(tiffWith(...tags))).rejects.toMatchObject({
-      code: 'not-an-image', message: `a.tif is a TIFF picture that ${what}, which this program doesn't read. Save it uncompressed, `
-        + `with 8 or 16 bits a sample.`,
+      code: 'not-an-image',
+        message: `a.tif is a TIFF picture that ${what}, which this program doesn't read. Save it uncompressed, with 8 or 16 bits a sample.`,
     });
   });
   it('and one of a kind that is read, but cut or damaged, is called that', async () => {
@@ -56,7 +57,8 @@ it('a TIFF whose JPEG strips go over the picture in thousands of passes is refus
   const write = new TiffWriter(false);
   const strip = write.add(jpeg);
   const bytes = write.file([
-    [256, 4, [3000]], [257, 4, [3000]], [258, 3, [8, 8, 8]], [259, 3, [7]], [262, 3, [2]], [273, 4, [strip]], [277, 3, [3]], [278, 4, [3000]], [279, 4, [jpeg.length]],
+    [256, 4, [3000]], [257, 4, [3000]], [258, 3, [8, 8, 8]], [259, 3, [7]], [262, 3, [2]], [273, 4, [strip]], [277, 3, [3]],
+      [278, 4, [3000]], [279, 4, [jpeg.length]],
   ]);
   await expect(decode(bytes)).rejects.toThrow(/goes over its picture in 2500 passes/);
 });

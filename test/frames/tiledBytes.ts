@@ -4,7 +4,8 @@ import { card, dataBytes, headerBytes } from './fitsBytes.js';
 export type TileRow = Readonly<Record<string, Buffer | number>>;
 
 /** A file whose second unit is a compressed picture with these tiles (FITS 4.0, section 10.1). Columns `wide` have 64-bit descriptors. */
-export function tiledFile(bitpix: number, axes: readonly number[], rows: readonly TileRow[], more: readonly string[], wide = false): Buffer {
+export function tiledFile(bitpix: number, axes: readonly number[], rows: readonly TileRow[], more: readonly string[],
+  wide = false): Buffer {
   const names = [...new Set(rows.flatMap((row) => Object.keys(row)))];
   const variable = (name: string): boolean => rows.some((row) => Buffer.isBuffer(row[name]));
   const heap: Buffer[] = [];
@@ -32,10 +33,13 @@ export function tiledFile(bitpix: number, axes: readonly number[], rows: readonl
   const cards = [
     card('XTENSION', "'BINTABLE'"), card('BITPIX', 8), card('NAXIS', 2), card('NAXIS1', table[0]?.length ?? 0), card('NAXIS2', rows.length),
     card('PCOUNT', heapBytes), card('GCOUNT', 1), card('TFIELDS', names.length),
-    ...names.flatMap((name, i) => [card(`TTYPE${i + 1}`, `'${name}'`), card(`TFORM${i + 1}`, variable(name) ? `'1${wide ? 'Q' : 'P'}B(99)'` : "'1D'")]),
-    card('ZIMAGE', true), card('ZBITPIX', bitpix), card('ZNAXIS', axes.length), ...axes.map((length, i) => card(`ZNAXIS${i + 1}`, length)), ...more,
+    ...names.flatMap((name, i) => [card(`TTYPE${i + 1}`, `'${name}'`),
+      card(`TFORM${i + 1}`, variable(name) ? `'1${wide ? 'Q' : 'P'}B(99)'` : "'1D'")]),
+    card('ZIMAGE', true), card('ZBITPIX', bitpix), card('ZNAXIS', axes.length), ...axes.map((length, i) => card(`ZNAXIS${i + 1}`, length)),
+      ...more,
   ];
   return Buffer.concat([
-    headerBytes([card('SIMPLE', true), card('BITPIX', 8), card('NAXIS', 0)]), headerBytes(cards), dataBytes(Buffer.concat([...table, ...heap])),
+    headerBytes([card('SIMPLE', true), card('BITPIX', 8), card('NAXIS', 0)]), headerBytes(cards),
+      dataBytes(Buffer.concat([...table, ...heap])),
   ]);
 }

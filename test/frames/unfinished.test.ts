@@ -10,10 +10,10 @@ import { nodeDecoders } from '../../src/node/decoders.js';
 import { skyFolders, skyFrameBytes, skyFrameNames } from '../skies.js';
 
 const root = new URL('../../', import.meta.url).pathname;
-const DEMO = ['frame-1.fits', 'frame-2.fits', 'frame-3.fits'].map((name): [string, Buffer] => [`demo `
-  + `${name}`, readFileSync(join(root, 'demo', name))]);
-const SKIES = skyFolders.flatMap((folder) => skyFrameNames(folder).map((name): [string, Buffer] => [`${folder} `
-  + `${name}`, Buffer.from(skyFrameBytes(folder, name))]));
+const DEMO = ['frame-1.fits', 'frame-2.fits', 'frame-3.fits'].map((name): [string, Buffer] =>
+  [`demo ${name}`, readFileSync(join(root, 'demo', name))]);
+const SKIES = skyFolders.flatMap((folder) => skyFrameNames(folder).map((name): [string, Buffer] =>
+  [`${folder} ${name}`, Buffer.from(skyFrameBytes(folder, name))]));
 const SHARES = [0.1, 0.25, 0.333, 0.5, 0.7, 0.8, 0.9, 0.95];
 const FILLS = [0, 0xff];
 
@@ -45,11 +45,12 @@ describe('a frame that is filled in part', () => {
     const { image } = await decodeFrame(Buffer.from(DEMO[0]![1]), 'a', nodeDecoders);
     const { width, height, data } = image;
     const eight = Uint8Array.from(data as Uint16Array, (value) => Math.min(255, value / 16));
-    for (const made of [sharp(eight, { raw: { width, height, channels: 1 } }), sharp(eight, { raw: { width, height, channels: 1 } }).toColourspace('srgb')]) {
+    for (const made of [sharp(eight, { raw: { width, height, channels: 1 } }), sharp(eight, { raw: { width, height, channels: 1 } })
+      .toColourspace('srgb')]) {
       const whole = await (format === 'tiff' ? made.tiff({ compression: 'none' }) : made[format]()).toBuffer();
       expect(await missing(Buffer.from(whole))).toBe(0);
-      for (const share of SHARES) for (const fill of FILLS) expect(await missing(filled(whole, share, fill)), `${share} `
-        + `${fill}`).not.toBe(0);
+      for (const share of SHARES) for (const fill of FILLS) expect(await missing(filled(whole, share, fill)),
+        `${share} ${fill}`).not.toBe(0);
     }
   });
 });
@@ -86,6 +87,7 @@ describe('a whole frame is not taken for unfinished', () => {
   });
   it('but the same is where it ends within a row', () => {
     expect(unfinishedRows(noisy(40, (x, y) => (y * width + x > 101_234 ? 0 : null)), width, 255, [0])).toBe(47);
-    expect(unfinishedRows(Float32Array.from(noisy(40, (x, y) => (y * width + x > 101_234 ? 0 : null)), (value) => value || NaN), width, null, [0, NaN])).toBe(47);
+    expect(unfinishedRows(Float32Array.from(noisy(40, (x, y) => (y * width + x > 101_234 ? 0 : null)), (value) => value || NaN), width,
+      null, [0, NaN])).toBe(47);
   });
 });

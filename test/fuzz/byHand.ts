@@ -4,6 +4,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSyn
 import { dirname, join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import sharp, { type Sharp } from 'sharp';
+import type { Image } from '../../src/frames/frame.js';
 import { readFrame } from '../../src/node/readFrame.js';
 import type { Random } from '../../src/simulate/random.js';
 import { card, fitsFile, headerBytes } from '../frames/fitsBytes.js';
@@ -18,7 +19,8 @@ export const BY_HAND: readonly Reader[] = [
   { name: 'specks', share: 0.02, setUp: async () => specks, read: readAny },
   { name: 'kinds', share: 0.04, setUp: async () => kinds, read: readAny },
   { name: 'words', share: 0.03, setUp: async () => words, read: readAny },
-  { name: 'filled', share: 0.03, setUp: async () => { const seeds = await wholeFrames(); return (random) => filled(random, seeds); }, read: readFilled },
+  { name: 'filled', share: 0.03, setUp: async () => { const seeds = await wholeFrames(); return (random) => filled(random, seeds); },
+    read: readFilled },
   { name: 'paths', share: 0.01, setUp: async () => (random) => noise(random, 40), read: readPath },
 ];
 
@@ -54,7 +56,8 @@ function cards(random: Random, count: number): string[] {
 function specks(random: Random): Buffer {
   const [width, height] = [20 + below(random, 300), 20 + below(random, 300)];
   const data = Buffer.alloc(2 * width * height);
-  const [every, along, down, level] = [1 + below(random, 200), 1 + below(random, 9), 1 + below(random, 9), oneOf(random, [32767, 32767, 20_000, 3000])];
+  const [every, along, down, level] = [1 + below(random, 200), 1 + below(random, 9), 1 + below(random, 9),
+    oneOf(random, [32767, 32767, 20_000, 3000])];
   const rule = below(random, 5);
   const isSpeck = (x: number, y: number): boolean => [
     (x * 7919 + y * 104_729) % every === 0, x % along === 0 && y % down === 0, x % along === 0 || y % down === 0,
@@ -72,8 +75,8 @@ function kinds(random: Random): Buffer {
     const side = oneOf(random, [10, 1000, 30_000]);
     const drawing = `<svg xmlns="http://www.w3.org/2000/svg" width="${side}" height="${side}"><rect width="${side}" `
       + `height="${side}"/></svg>`;
-    const mark = oneOf(random, ['<!--ftypavif-->', '<!--ftypmif1xxxxavif-->', '\xff\xd8\xff', 'RIFF    '
-      + 'WEBP', 'II*\0\x08\0\0\0', '\x89PNG\r\n\x1a\n', 'SIMPLE  =', '']);
+    const mark = oneOf(random, ['<!--ftypavif-->', '<!--ftypmif1xxxxavif-->', '\xff\xd8\xff', 'RIFF    WEBP', 'II*\0\x08\0\0\0',
+      '\x89PNG\r\n\x1a\n', 'SIMPLE  =', '']);
     return Buffer.from(mark + drawing, 'latin1');
   }
   const write = new TiffWriter(chance(random, 0.3));
@@ -87,7 +90,8 @@ function kinds(random: Random): Buffer {
   const tiled = chance(random, 0.2);
   const side = oneOf(random, [16, 32, 64, 24, 0, 7]);
   const tags: Tag[] = [
-    [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(bits)], [262, 3, [or(samples < 3 ? 1 : 2, [0, 2, 3, 5, 6, 8, 32844])]],
+    [256, 4, [width]], [257, 4, [height]], [258, 3, Array<number>(samples).fill(bits)],
+      [262, 3, [or(samples < 3 ? 1 : 2, [0, 2, 3, 5, 6, 8, 32844])]],
     [259, 3, [or(1, [2, 3, 4, 5, 6, 7, 8, 32773, 32946, 34712, 34887, 34925, 50000, 50001, 50002, 32809, 34661, 99])]],
     [277, 3, [samples]], [284, 3, [or(1, [2])]], [339, 3, [or(1, [2, 3, 4, 5, 6, 9])]],
     ...((tiled
@@ -108,14 +112,16 @@ function words(random: Random): Buffer {
     case 0: {
       const keyword = oneOf(random, ['DATE-OBS', 'EXPTIME', 'SITELAT', 'BINNING', 'TIMESYS', 'ZCMPTYPE', 'OBJECT', 'EXTNAME', 'XPIXSZ']);
       const bytes = fitsFile(8, [10, 10], pixels, [card(keyword, "'".padEnd(60, 'x'))]);
-      Buffer.from(`'${text}'`, chance(random, 0.5) ? 'utf8' : 'latin1').copy(bytes, bytes.indexOf(`${keyword.padEnd(8)}=`, 0, 'latin1') + 10, 0, 60);
+      Buffer.from(`'${text}'`, chance(random, 0.5) ? 'utf8' : 'latin1')
+        .copy(bytes, bytes.indexOf(`${keyword.padEnd(8)}=`, 0, 'latin1') + 10, 0, 60);
       return bytes;
     }
     case 1: {
       const write = new TiffWriter(false);
       const photo: Tag[] = [[36867, 2, text], [36881, 2, `+01${text}`], [33434, 5, [1, 3]], [37377, 10, [oneOf(random, EDGES), 1]]];
       return write.file([
-        [256, 4, [10]], [257, 4, [10]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [write.add(pixels)]], [277, 3, [1]], [278, 4, [10]],
+        [256, 4, [10]], [257, 4, [10]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [write.add(pixels)]], [277, 3, [1]],
+          [278, 4, [10]],
         [279, 4, [100]], [34665, 4, [write.directory(photo)]],
       ]);
     }
@@ -125,7 +131,8 @@ function words(random: Random): Buffer {
       const xmp = Buffer.from(`<x exif:DateTimeOriginal="${time}" `
         + `exif:ExposureTime="${oneOf(random, ['30/1', '1/0', '-1', text, '9e999'])}">`);
       return write.file([
-        [256, 4, [10]], [257, 4, [10]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [write.add(pixels)]], [277, 3, [1]], [278, 4, [10]],
+        [256, 4, [10]], [257, 4, [10]], [258, 3, [8]], [259, 3, [1]], [262, 3, [1]], [273, 4, [write.add(pixels)]], [277, 3, [1]],
+          [278, 4, [10]],
         [279, 4, [100]], [700, 7, chance(random, 0.8) ? xmp : mutate(random, xmp, xmp)],
       ]);
     }
@@ -144,10 +151,12 @@ async function wholeFrames(): Promise<Buffer[]> {
   };
   return [
     fits(8, (data, i) => data.writeUInt8(value(i), i)), fits(16, (data, i) => data.writeInt16BE(value(i), 2 * i)),
-    fits(16, (data, i) => data.writeInt16BE(value(i) - 32768, 2 * i), 1, [card('BZERO', 32768)]), fits(32, (data, i) => data.writeInt32BE(value(i), 4 * i)),
+    fits(16, (data, i) => data.writeInt16BE(value(i) - 32768, 2 * i), 1, [card('BZERO', 32768)]),
+      fits(32, (data, i) => data.writeInt32BE(value(i), 4 * i)),
     fits(-32, (data, i) => data.writeFloatBE(value(i), 4 * i)), fits(-64, (data, i) => data.writeDoubleBE(value(i), 8 * i)),
     fits(16, (data, i) => data.writeInt16BE(value(i), 2 * i), 3), gzipSync(fits(16, (data, i) => data.writeInt16BE(value(i), 2 * i))),
-    ...await Promise.all([grey().png(), grey().jpeg(), grey().jpeg({ progressive: true }), grey().webp(), grey().webp({ lossless: true }), grey().avif({ effort: 1 }), grey().tiff({ compression: 'none' }), grey().tiff({ compression: 'lzw' })]
+    ...await Promise.all([grey().png(), grey().jpeg(), grey().jpeg({ progressive: true }), grey().webp(), grey().webp({ lossless: true }),
+      grey().avif({ effort: 1 }), grey().tiff({ compression: 'none' }), grey().tiff({ compression: 'lzw' })]
       .map((image) => image.toBuffer())),
   ];
 }
@@ -162,8 +171,15 @@ function filled(random: Random, seeds: readonly Buffer[]): Buffer {
 function readFilled(path: string): Promise<Outcome> {
   return outcome(async () => {
     const frame = await readFrame(path);
-    return unsoundFrame(frame) ?? (frame.unfinished ? null : 'taken for whole');
+    return unsoundFrame(frame) ?? (frame.unfinished || endsWithRows(frame.image) ? null : 'taken for whole');
   });
+}
+
+/** True where what is one value at a picture's end begins with a row: that may be its edge. */
+function endsWithRows({ width, data }: Image): boolean {
+  let start = data.length;
+  while (start > 0 && Object.is(data[start - 1], data[data.length - 1])) start--;
+  return data.length - start >= width && start % width === 0;
 }
 
 /** Something that is no regular file, or has a name that is none, by the first byte of the input: all are refused in a sentence. */

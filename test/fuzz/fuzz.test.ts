@@ -50,7 +50,8 @@ const at = (bytes: Buffer, name: string): number => {
 const CLAIMS: Readonly<Record<string, (width: number, height: number) => Promise<Buffer>>> = {
   fits: async (width, height) => Buffer.concat([headerBytes(imageCards(16, width, height)), Buffer.alloc(2880)]),
   'fits.gz': async (width, height) => gzipSync(Buffer.concat([headerBytes(imageCards(16, width, height)), Buffer.alloc(28_800)])),
-  'fits.fz': async (width, height) => tiledFile(16, [width, height], [{ COMPRESSED_DATA: gzipSync(Buffer.alloc(100)) }], [card('ZCMPTYPE', '\'GZIP_1\'')]),
+  'fits.fz': async (width, height) => tiledFile(16, [width, height], [{ COMPRESSED_DATA: gzipSync(Buffer.alloc(100)) }],
+    [card('ZCMPTYPE', '\'GZIP_1\'')]),
   tif: async (width, height) => {
     const bytes = tiffBytes(20, 15, 8, Buffer.from(SMALL), []);
     const directory = bytes.readUInt32LE(4);
@@ -88,7 +89,8 @@ const CLAIMS: Readonly<Record<string, (width: number, height: number) => Promise
     return bytes;
   },
   // LibRaw reads none that is narrower than 22 pixels.
-  dng: async (width, height) => dngBytes({ width: 64, height: 48, data: new Uint16Array(64 * 48), instead: [[256, 4, [width]], [257, 4, [height]]] }),
+  dng: async (width, height) => dngBytes({ width: 64, height: 48, data: new Uint16Array(64 * 48),
+    instead: [[256, 4, [width]], [257, 4, [height]]] }),
 };
 
 /** CRC-32 as gzip has it, which is PNG's. */
@@ -100,8 +102,11 @@ function crcOf(bytes: Buffer): number {
 describe('a file that claims more pixels than it can hold, or than any camera has, is refused before memory is taken', () => {
   it.each(Object.keys(CLAIMS))('.%s', async (ending) => {
     const claim = CLAIMS[ending]!;
-    const whole = folder.write(`whole.${ending}`, ending.startsWith('fits') ? Buffer.concat([headerBytes(imageCards(8, 10, 10)), Buffer.alloc(2880)]) : ending === 'dng' ? await claim(64, 48) : await claim(20, 15));
-    const hostile = [folder.write(`144M.${ending}`, await claim(12_000, 12_000)), folder.write(`256M.${ending}`, await claim(16_000, 16_000))];
+    const whole = folder.write(`whole.${ending}`, ending.startsWith('fits')
+      ? Buffer.concat([headerBytes(imageCards(8, 10, 10)), Buffer.alloc(2880)]) : ending === 'dng' ? await claim(64, 48)
+      : await claim(20, 15));
+    const hostile = [folder.write(`144M.${ending}`, await claim(12_000, 12_000)),
+      folder.write(`256M.${ending}`, await claim(16_000, 16_000))];
     const [first, ...said] = await readApart(whole, ...hostile);
     expect(first?.ending).toBe('read');
     expect(said).toHaveLength(2);
@@ -120,7 +125,8 @@ describe('the whole program', () => {
     expect(stderr).not.toMatch(/^\s+at |[a-z]Error\b|node:|went wrong inside/m);
     return stderr.trim();
   };
-  it.each(READERS.filter(({ name }) => !['exif', 'rig', 'session', 'paths'].includes(name)).map((reader) => [reader.name, reader] as const))(
+  it.each(READERS.filter(({ name }) => !['exif', 'rig', 'session', 'paths'].includes(name))
+    .map((reader) => [reader.name, reader] as const))(
     'says of hostile %s in one or two sentences what is wrong', async (name, { setUp }) => {
       const make = await setUp();
       for (let index = 0; index < 2; index++) {
@@ -133,18 +139,21 @@ describe('the whole program', () => {
     });
   it('says of hostile rig files what is wrong, line by line', async () => {
     const frame = folder.write('frame.fits', Buffer.concat([headerBytes(imageCards(8, 10, 10)), Buffer.alloc(2880)]));
-    for (const text of ['[', '['.repeat(60_000), '{"site": {"latitudeDeg": NaN, "longitudeDeg": 1e999}}', '{"\\u001b[2J": '
-      + '1}', '\0\0\0\0']) {
-      expect(await refused('inspect', frame, '--json', '--rig', folder.write('rig.json', Buffer.from(text)))).toMatch(/is no rig file as it stands\. .*\nline 1: .+\.$/s);
+    for (const text of ['[', '['.repeat(60_000), '{"site": {"latitudeDeg": NaN, "longitudeDeg": 1e999}}', '{"\\u001b[2J": 1}',
+      '\0\0\0\0']) {
+      expect(await refused('inspect', frame, '--json', '--rig', folder.write('rig.json', Buffer.from(text))))
+        .toMatch(/is no rig file as it stands\. .*\nline 1: .+\.$/s);
     }
   });
   it('says of a hostile session file that it is none', async () => {
-    expect(await refused('log', '--session', folder.write('session.jsonl', Buffer.from('{"a":'.repeat(50_000))))).toMatch(/is not a session of Poleward, and is left as it is\. Give another name with --session\.$/);
+    expect(await refused('log', '--session', folder.write('session.jsonl', Buffer.from('{"a":'.repeat(50_000)))))
+      .toMatch(/is not a session of Poleward, and is left as it is\. Give another name with --session\.$/);
   });
 });
 
 function run(args: string[]): Promise<{ status: number; stdout: string; stderr: string }> {
   return new Promise((resolve) => {
-    execFile(process.execPath, args, { encoding: 'utf8' }, (error, stdout, stderr) => resolve({ status: error ? Number(error.code) : 0, stdout, stderr }));
+    execFile(process.execPath, args, { encoding: 'utf8' }, (error, stdout, stderr) =>
+      resolve({ status: error ? Number(error.code) : 0, stdout, stderr }));
   });
 }

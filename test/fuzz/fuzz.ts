@@ -44,7 +44,8 @@ if (process.argv[2] === 'replay') {
 async function run(count: number, seed: string, only: string | undefined): Promise<void> {
   const readers = [...READERS, COSTLY].filter(({ name }) => only === undefined || name === only);
   const shares = readers.reduce((sum, { share }) => sum + share, 0);
-  const tallies = new Map(readers.map(({ name }) => [name, { done: 0, read: 0, refused: 0, failed: 0, worstMs: 0, peakBytes: 0, complaints: '' } as Tally]));
+  const tallies = new Map(readers.map(({ name }) => [name, { done: 0, read: 0, refused: 0, failed: 0, worstMs: 0, peakBytes: 0,
+    complaints: '' } as Tally]));
   const waiting = readers.flatMap(({ name, share }) => {
     const all = Math.ceil((count * share) / shares);
     const batch = name === 'raw' ? RAW_BATCH : BATCH;
@@ -61,7 +62,7 @@ async function run(count: number, seed: string, only: string | undefined): Promi
   for (const [name, t] of tallies) {
     console.log(`${name.padEnd(8)} ${String(t.done).padStart(8)} ${String(t.read).padStart(7)} ${String(t.refused).padStart(8)} `
       + `${String(t.failed).padStart(7)} ${(t.worstMs / 1000).toFixed(2).padStart(10)} s `
-        + `${(t.peakBytes / 2 ** 20).toFixed(0).padStart(9)} MiB`);
+      + `${(t.peakBytes / 2 ** 20).toFixed(0).padStart(9)} MiB`);
     if (t.complaints !== '') console.log(`  libraries wrote to the terminal: ${JSON.stringify(t.complaints.slice(0, 300))}`);
   }
   const all = [...tallies.values()];

@@ -96,4 +96,5 @@ export function hostileBoxes(random: Random, seeds: readonly Buffer[], names: re
 }
 
 export const WEBP_NAMES = ['RIFF', 'WEBP', 'VP8 ', 'VP8L', 'VP8X', 'ALPH', 'ANIM', 'ANMF', 'EXIF', 'ICCP'];
-export const AVIF_NAMES = ['meta', 'hdlr', 'pitm', 'iloc', 'iinf', 'infe', 'iprp', 'ipco', 'ispe', 'pixi', 'av1C', 'colr', 'ipma', 'mdat', 'iref', 'auxC', 'Exif', 'av01', 'cdsc'];
+export const AVIF_NAMES = ['meta', 'hdlr', 'pitm', 'iloc', 'iinf', 'infe', 'iprp', 'ipco', 'ispe', 'pixi', 'av1C', 'colr', 'ipma', 'mdat',
+  'iref', 'auxC', 'Exif', 'av01', 'cdsc'];

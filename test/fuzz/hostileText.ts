@@ -2,9 +2,12 @@ import type { Random } from '../../src/simulate/random.js';
 import { below, chance, mutate, noise, oneOf } from './mutate.js';
 
 const PIECES = [
-  'null', 'true', '{}', '[]', '""', '-0', '1e999', '-1e999', 'NaN', '1e-999', '0x10', '"\\u0000"', '"\\ud800"', '"\u001b[2J"', '"__proto__"', '"constructor"',
-  '{"__proto__":{"x":1}}', ',', ',,', '/*', '*/', '//', '\n', '\r', '\u2028', '\ufeff', '"', '\\', '}', ']', '0000', '"0000-00-00T00:00:00Z"', '"+275760-09-13T00:00:00.000Z"',
-  '91', '-181', '1e308', '9007199254740993', '"M8x9"', '"M999"', '"+99:99"', '"east"', '"raise"', '"poleward/rig-1"', '"poleward/session-1"', '"\\x"', '"umläut 🔭"',
+  'null', 'true', '{}', '[]', '""', '-0', '1e999', '-1e999', 'NaN', '1e-999', '0x10', '"\\u0000"', '"\\ud800"', '"\u001b[2J"',
+    '"__proto__"', '"constructor"',
+  '{"__proto__":{"x":1}}', ',', ',,', '/*', '*/', '//', '\n', '\r', '\u2028', '\ufeff', '"', '\\', '}', ']', '0000',
+    '"0000-00-00T00:00:00Z"', '"+275760-09-13T00:00:00.000Z"',
+  '91', '-181', '1e308', '9007199254740993', '"M8x9"', '"M999"', '"+99:99"', '"east"', '"raise"', '"poleward/rig-1"',
+    '"poleward/session-1"', '"\\x"', '"umläut 🔭"',
 ];
 
 /** Text of JSON with values replaced, pieces put in or moved, deep nesting, bytes damaged. */

@@ -6,20 +6,25 @@ import { below, chance, EDGES, mutate, noise, oneOf } from './mutate.js';
 
 /** Tags of pictures, of digital negatives, of EXIF and GPS, and none. */
 const TAGS = [
-  254, 256, 257, 258, 259, 262, 266, 271, 272, 273, 274, 277, 278, 279, 282, 284, 305, 306, 317, 322, 323, 324, 325, 330, 338, 339, 347, 512, 513, 514, 529, 530,
-  700, 33421, 33422, 33434, 33437, 34665, 34853, 36867, 36868, 36881, 37386, 37500, 37521, 40961, 40965, 41486, 41487, 41488, 50706, 50707, 50708, 50710, 50711, 50712,
-  50713, 50714, 50717, 50718, 50719, 50720, 50721, 50728, 50740, 50778, 50829, 50830, 51008, 51009, 51022, 0, 1, 2, 3, 4, 5, 6, 7, 29, 65535,
+  254, 256, 257, 258, 259, 262, 266, 271, 272, 273, 274, 277, 278, 279, 282, 284, 305, 306, 317, 322, 323, 324, 325, 330, 338, 339, 347,
+    512, 513, 514, 529, 530,
+  700, 33421, 33422, 33434, 33437, 34665, 34853, 36867, 36868, 36881, 37386, 37500, 37521, 40961, 40965, 41486, 41487, 41488, 50706, 50707,
+    50708, 50710, 50711, 50712,
+  50713, 50714, 50717, 50718, 50719, 50720, 50721, 50728, 50740, 50778, 50829, 50830, 51008, 51009, 51022, 0, 1, 2, 3, 4, 5, 6, 7, 29,
+    65535,
 ];
-const TEXTS = ['0000:00:00 00:00:00', '2026:02:31 25:61:61', '9999:99:99 99:99:99', '    :  :     :  :  ', '2026:11:25 '
-  + '20:30:00', '+99:99', '\x1b[2J', 'N', 'S', '', '\xff\xff'];
+const TEXTS = ['0000:00:00 00:00:00', '2026:02:31 25:61:61', '9999:99:99 99:99:99', '    :  :     :  :  ', '2026:11:25 20:30:00', '+99:99',
+  '\x1b[2J', 'N', 'S', '', '\xff\xff'];
 
 /** A TIFF structure (also EXIF) from nothing: directories that overlap, run in circles, lie outside, with any types and counts. */
 export function inventedDirectories(random: Random): Buffer {
   const little = chance(random, 0.6);
   const size = 64 + below(random, 1200);
   const bytes = chance(random, 0.5) ? noise(random, size) : Buffer.alloc(size);
-  const short = (value: number, at: number): void => { if (at + 2 <= size) { if (little) bytes.writeUInt16LE(value & 0xffff, at); else bytes.writeUInt16BE(value & 0xffff, at); } };
-  const long = (value: number, at: number): void => { if (at + 4 <= size) { if (little) bytes.writeUInt32LE(value >>> 0, at); else bytes.writeUInt32BE(value >>> 0, at); } };
+  const short = (value: number, at: number): void => { if (at + 2 <= size) { if (little) bytes.writeUInt16LE(value & 0xffff,
+    at); else bytes.writeUInt16BE(value & 0xffff, at); } };
+  const long = (value: number, at: number): void => { if (at + 4 <= size) { if (little) bytes.writeUInt32LE(value >>> 0,
+    at); else bytes.writeUInt32BE(value >>> 0, at); } };
   bytes.write(little ? 'II*\0' : 'MM\0*', 0, 'latin1');
   const starts = Array.from({ length: 1 + below(random, 4) }, (_, i) => (i === 0 ? 8 : 8 + below(random, size - 8)));
   const somewhere = (): number => oneOf(random, [...starts, ...starts, below(random, size), size - 1, size, oneOf(random, EDGES)]);
@@ -62,12 +67,14 @@ function damagedEntries(random: Random, seed: Buffer, seeds: readonly Buffer[]):
   const short = (at: number): number => (little ? out.readUInt16LE(at) : out.readUInt16BE(at));
   const long = (at: number): number => (little ? out.readUInt32LE(at) : out.readUInt32BE(at));
   const setLong = (value: number, at: number): number => (little ? out.writeUInt32LE(value >>> 0, at) : out.writeUInt32BE(value >>> 0, at));
-  const setShort = (value: number, at: number): number => (little ? out.writeUInt16LE(value & 0xffff, at) : out.writeUInt16BE(value & 0xffff, at));
+  const setShort = (value: number, at: number): number => (little ? out.writeUInt16LE(value & 0xffff, at)
+    : out.writeUInt16BE(value & 0xffff, at));
   // The first directory, and those its entries point at.
   const starts = [long(4)];
   for (const start of starts) {
     if (start + 2 > out.length || starts.length > 8) continue;
-    for (let i = 0, at = start + 2; i < short(start) && at + 12 <= out.length; i++, at += 12) if ([330, 34665, 34853].includes(short(at))) starts.push(long(at + 8));
+    for (let i = 0, at = start + 2; i < short(start) && at + 12 <= out.length; i++,
+      at += 12) if ([330, 34665, 34853].includes(short(at))) starts.push(long(at + 8));
   }
   for (let n = 1 + below(random, 4); n > 0; n--) {
     const start = oneOf(random, starts);
@@ -91,7 +98,8 @@ export function hostileRaw(random: Random, seeds: readonly Buffer[]): Buffer {
   const way = random.uniform();
   if (way < 0.4) return damagedEntries(random, oneOf(random, seeds), seeds);
   if (way < 0.5) return inventedDirectories(random);
-  if (way < 0.65) return otherMark(random, chance(random, 0.5) ? mutate(random, oneOf(random, seeds), oneOf(random, seeds)) : noise(random, 100 + below(random, 3000)));
+  if (way < 0.65) return otherMark(random, chance(random, 0.5) ? mutate(random, oneOf(random, seeds), oneOf(random, seeds))
+    : noise(random, 100 + below(random, 3000)));
   return chance(random, 0.7) ? dngBytes(inventedDng(random)) : mutate(random, dngBytes(inventedDng(random)), oneOf(random, seeds));
 }
 
@@ -101,21 +109,25 @@ function inventedDng(random: Random): DngPicture {
   const data = Uint16Array.from({ length: width * height * (linear ? 3 : 1) }, () => below(random, 65536));
   const instead: Tag[] = [];
   for (let n = below(random, 3); n > 0; n--) {
-    instead.push([oneOf(random, [256, 257, 258, 259, 262, 273, 277, 278, 279, 284, 33421, 50714, 50717, 50829, 50706, 274]), 4, [oneOf(random, EDGES)]]);
+    instead.push([oneOf(random, [256, 257, 258, 259, 262, 273, 277, 278, 279, 284, 33421, 50714, 50717, 50829, 50706, 274]), 4,
+      [oneOf(random, EDGES)]]);
   }
   return {
     width, height, data, instead, bigEndian: chance(random, 0.3),
     pattern: linear ? null : Array.from({ length: oneOf(random, [4, 4, 36, 3]) }, () => below(random, 5)),
     cell: oneOf(random, [2, 2, 2, 6, 0, 1, 8, 255]), blackLevel: oneOf(random, EDGES) & 0xffff, whiteLevel: oneOf(random, EDGES),
     compression: oneOf(random, [1, 1, 7, 8, 34892, 34713, 65535, 5, 32767, 32773]), bits: oneOf(random, [1, 8, 10, 12, 14, 16, 24, 32, 64]),
-    ...(chance(random, 0.3) ? { activeArea: [below(random, 50), below(random, 50), oneOf(random, EDGES), oneOf(random, EDGES)] as const } : {}),
-    ...(chance(random, 0.3) ? { packed: chance(random, 0.5) ? noise(random, below(random, 2000)) : deflateSync(Buffer.alloc(below(random, 4000))) } : {}),
+    ...(chance(random, 0.3) ? { activeArea: [below(random, 50), below(random, 50), oneOf(random, EDGES), oneOf(random, EDGES)] as const }
+      : {}),
+    ...(chance(random, 0.3) ? { packed: chance(random, 0.5) ? noise(random, below(random, 2000))
+      : deflateSync(Buffer.alloc(below(random, 4000))) } : {}),
   };
 }
 
 /** Beginnings of raw formats that are not plain TIFF, as `fileKind` knows them. */
 function otherMark(random: Random, bytes: Buffer): Buffer {
-  const mark = oneOf(random, ['II*\0\x10\0\0\0CR\x02\0', 'IIRO\x08\0\0\0', 'IIRS\x08\0\0\0', 'IIU\0\x08\0\0\0', 'MMOR\0\0\0\x08', 'II\x1a\0\0\0HEAPCCDR', 'FOVb', '\0MRM', 'INVENTEDCCD-RAW ', '\0\0\0\x18ftypcrx \0\0\0\x01crx isom']);
+  const mark = oneOf(random, ['II*\0\x10\0\0\0CR\x02\0', 'IIRO\x08\0\0\0', 'IIRS\x08\0\0\0', 'IIU\0\x08\0\0\0', 'MMOR\0\0\0\x08',
+    'II\x1a\0\0\0HEAPCCDR', 'FOVb', '\0MRM', 'INVENTEDCCD-RAW ', '\0\0\0\x18ftypcrx \0\0\0\x01crx isom']);
   const head = Buffer.from(mark, 'latin1');
   const room = bytes.length < head.length ? Buffer.alloc(head.length) : Buffer.from(bytes);
   head.copy(room);

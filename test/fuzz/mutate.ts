@@ -35,13 +35,15 @@ const STEPS: readonly Step[] = [
   // Single bits.
   (random, bytes) => {
     const out = Buffer.from(bytes);
-    for (let n = 1 + below(random, 8); n > 0; n--) { const at = place(random, out.length); out[at] = (out[at] ?? 0) ^ (1 << below(random, 8)); }
+    for (let n = 1 + below(random, 8); n > 0; n--) { const at = place(random, out.length); out[at] = (out[at]
+      ?? 0) ^ (1 << below(random, 8)); }
     return out;
   },
   // Single bytes.
   (random, bytes) => {
     const out = Buffer.from(bytes);
-    for (let n = 1 + below(random, 4); n > 0; n--) out[place(random, out.length)] = oneOf(random, [0, 1, 0x7f, 0x80, 0xff, below(random, 256)]);
+    for (let n = 1 + below(random, 4); n > 0; n--) out[place(random, out.length)] = oneOf(random,
+      [0, 1, 0x7f, 0x80, 0xff, below(random, 256)]);
     return out;
   },
   // A number of 16 or 32 bits, either way round.

@@ -16,6 +16,7 @@ export interface PartSays {
     readonly kind: 'read' | 'refused';
     /** Why it failed; null where it did not. */
     readonly failure: string | null;
+    /** Of processor, all threads together: the machine may be busy. */
     readonly milliseconds: number;
     /** Of the process, so far. */
     readonly peakBytes: number;
@@ -30,9 +31,10 @@ let unhandled: string | null = null;
 const note = (error: unknown): void => { unhandled = `unhandled: ${error instanceof Error ? String(error.stack) : String(error)}`; };
 
 const timed = async (): Promise<{ kind: 'read' | 'refused'; trouble: string | null; milliseconds: number }> => {
-  const begun = performance.now();
+  const begun = process.cpuUsage();
   const outcome = await reader.read(path);
-  return { ...outcome, milliseconds: performance.now() - begun };
+  const { user, system } = process.cpuUsage(begun);
+  return { ...outcome, milliseconds: (user + system) / 1000 };
 };
 const tell = (says: PartSays): void => void process.send?.(says);
 const peak = (): number => process.resourceUsage().maxRSS * 1024;
@@ -48,7 +50,7 @@ for (let index = Number(first); index < Number(end); index++) {
   const once = await timed();
   // What nobody waits for comes a turn later.
   await new Promise(setImmediate);
-  // On a busy machine anything may take long, but not twice.
+  // The collector or the compiler may have been at work, but not twice.
   const milliseconds = once.milliseconds > longest ? Math.min(once.milliseconds, (await timed()).milliseconds) : once.milliseconds;
   const peakBytes = peak();
   const failure = unhandled ?? once.trouble

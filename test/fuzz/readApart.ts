@@ -21,7 +21,8 @@ const SCRIPT = `
   const { execFileSync } = await import('node:child_process');
   const [script, between, library, ...files] = process.argv.slice(1);
   if (between === 'between') {
-    execFileSync(process.execPath, ['--input-type=module', '--eval', script, '--', script, 'read', library, ...files], { stdio: 'inherit', timeout: ${MOST_MS} });
+    execFileSync(process.execPath, ['--input-type=module', '--eval', script, '--', script, 'read', library, ...files],
+      { stdio: 'inherit', timeout: ${MOST_MS} });
   } else {
     const { readFrame } = await import(library);
     const said = [];
@@ -39,7 +40,8 @@ const SCRIPT = `
 export function readApart(...files: string[]): Promise<ReadApart[]> {
   const library = new URL('../../dist/index.js', import.meta.url).href;
   return new Promise((resolve, reject) => {
-    execFile(process.execPath, ['--input-type=module', '--eval', SCRIPT, '--', SCRIPT, 'between', library, ...files], { encoding: 'utf8' }, (error, stdout, stderr) => {
+    execFile(process.execPath, ['--input-type=module', '--eval', SCRIPT, '--', SCRIPT, 'between', library, ...files], { encoding: 'utf8' },
+      (error, stdout, stderr) => {
       if (error || stderr !== '') reject(error ?? new Error(stderr));
       else resolve(JSON.parse(stdout) as ReadApart[]);
     });

@@ -24,8 +24,8 @@ export function unsoundMetadata(metadata: FrameMetadata): string | null {
   }
   const { pointing } = metadata;
   if (pointing) {
-    if (!(pointing.raDeg >= 0 && pointing.raDeg <= 360 && Math.abs(pointing.decDeg) <= 90)) return `pointing at ${pointing.raDeg}, `
-      + `${pointing.decDeg}`;
+    if (!(pointing.raDeg >= 0 && pointing.raDeg <= 360
+      && Math.abs(pointing.decDeg) <= 90)) return `pointing at ${pointing.raDeg}, ${pointing.decDeg}`;
     const { world } = pointing;
     if (world && ![world.x, world.y, ...world.matrix].every(Number.isFinite)) return `world coordinates ${JSON.stringify(world)}`;
   }

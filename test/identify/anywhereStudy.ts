@@ -9,11 +9,12 @@ import { DEGREE } from '../../src/geometry/angle.js';
 import { type Vector, cross, fromSpherical, unit } from '../../src/geometry/vector.js';
 import { apply, rotationAbout } from '../../src/geometry/rotation.js';
 import { type PlaceHints, type Recognised, atOnce, emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
-import { partsFrom, searchSky } from '../../src/identify/searchSky.js';
+import { type SkyIndexes, partsFrom, searchSky } from '../../src/identify/searchSky.js';
 import { makeSpots } from '../../src/identify/spots.js';
 import { type Random, makeRandom } from '../../src/simulate/random.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
 import { type AnywherePlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateAnywhere, sky } from './simulatedField.js';
+import { shuffled } from './shuffled.js';
 import { quantile } from './tally.js';
 
 const SIZES = [[800, 600], [1280, 960], [4656, 3520]] as const;
@@ -72,8 +73,8 @@ function row(label: string, t: Tally): string {
   const [half, ninety, most] = [0.5, 0.9, 1].map((q) => (t.ms.length === 0 ? '-' : quantile(t.ms, q).toFixed(0)));
   const poor = t.poor > 0 ? `, poor ${t.poorSolved} of ${t.poor}` : '';
   const missed = t.missed.length > 0 ? `  missed (number:true/all) ${t.missed.join(' ')}` : '';
-  return `${label.padEnd(22)} ${t.solved} of ${t.tried}${t.wrong > 0 ? ` WRONG ${t.wrong}` : ''}${poor}  ms ${half} ${ninety} `
-    + `${most}${missed}`;
+  const wrong = t.wrong > 0 ? ` WRONG ${t.wrong}` : '';
+  return `${label.padEnd(22)} ${t.solved} of ${t.tried}${wrong}${poor}  ms ${half} ${ninety} ${most}${missed}`;
 }
 
 function timeOf(random: Random): Date {
@@ -145,39 +146,32 @@ function galaxy(count: number): void {
   }
 }
 
-/** Real fields whose stars were shuffled: columns of one star and rows of another. */
+/** Shuffled pictures: four widths with the scale known, so that each index is made once. */
 function chance(count: number): void {
   const highest: number[] = [];
+  const indexes: SkyIndexes = new Map();
+  const local = makeLocalSky(new Date('2026-02-03T21:00:00Z'), null);
   let judged = 0;
   for (let i = 0; i < count; i++) {
     const random = makeRandom(`shuffled ${i}`);
-    const widthDeg = 60 ** random.uniform();
-    const plan = planOf(widthDeg, SPOILS[0]!, i);
-    const time = timeOf(random);
-    const field = simulateAnywhere(plan, anyDirection(random), makeLocalSky(time, null), random);
+    const plan = { ...planOf([9, 14, 26, 50][i % 4]!, SPOILS[0]!, i), depth: 30 + Math.floor(120 * random.uniform()) };
+    const field = simulateAnywhere(plan, anyDirection(random), local, random);
     const spots = makeSpots(shuffled(field, random), plan.width, plan.height);
+    const focalPixels = plan.width / 2 / Math.tan((plan.widthDeg / 2) * DEGREE);
     let best = -Infinity;
-    for (const pose of searchSky(spots, sky, makeLocalSky(time, null), {}, partsFrom([0, 0, 1]))) {
+    for (const pose of searchSky(spots, sky, local, { focalPixels }, partsFrom([0, 0, 1]), indexes)) {
       if (!pose) continue;
       judged++;
       best = Math.max(best, pose.logOdds);
     }
     highest.push(best);
+    if ((i + 1) % 100 === 0) {
+      highest.sort((a, b) => b - a);
+      const most = highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ');
+      console.log(`${i + 1} shuffled pictures, ${judged} poses judged; highest log odds ${most}`
+        + ` (accepted from ${Math.log(1e9).toFixed(1)})`);
+    }
   }
-  highest.sort((a, b) => b - a);
-  console.log(`${count} shuffled pictures, ${judged} poses judged; highest log odds `
-    + `${highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ')}`
-    + ` (accepted from ${Math.log(1e9).toFixed(1)})`);
-}
-
-/** Columns of one star and rows of another: as crowded as the sky, and nowhere in it. */
-export function shuffled(field: SimulatedField, random: Random): { x: number; y: number }[] {
-  const ys = field.detections.map((d) => d.y);
-  for (let n = ys.length - 1; n > 0; n--) {
-    const m = Math.floor((n + 1) * random.uniform());
-    [ys[n], ys[m]] = [ys[m]!, ys[n]!];
-  }
-  return field.detections.map((d, n) => ({ x: d.x, y: ys[n]! }));
 }
 
 function cost(): void {
@@ -203,8 +197,8 @@ function cost(): void {
         longest = Math.max(longest, cpu() - last);
         last = cpu();
       }
-      console.log(`${count} spots of nothing, known: ${label.padEnd(20)} ${(cpu() - before).toFixed(0)} ms, longest step `
-        + `${longest.toFixed(0)} ms,`
+      console.log(`${count} spots of nothing, known: ${label.padEnd(20)} ${(cpu() - before).toFixed(0)} ms,`
+        + ` longest step ${longest.toFixed(0)} ms,`
         + ` resident ${(process.memoryUsage().rss / 1e6).toFixed(0)} MB`);
     }
   }

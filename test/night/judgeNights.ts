@@ -12,7 +12,7 @@ export interface Judged {
   answered: number;
   answeredOfAnswerable: number;
   /** Answers without a doubt off by more than six sigmas and 3″. */
-  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed'] }[];
+  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed']; readonly clean: boolean }[];
   /** Answers with a doubt that are off as much. */
   wrongInDoubt: number;
   /** Answers without a doubt that are not wrong, off by more than four sigmas. */
@@ -26,6 +26,9 @@ export interface Judged {
   /** Bumps after which a look turned against one later was still wrong without a doubt, or with one. */
   bumps: number;
   notRightAfterTwo: number;
+  /** The same where a knob was turned in the same moment as the bump. */
+  bumpsWithKnob: number;
+  notRightWithKnob: number;
 }
 
 /** Answers after each look of a night; each is asked for once only. */
@@ -56,7 +59,8 @@ function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: numb
 export function judgeNights(first: number, nights: number): Judged {
   const j: Judged = {
     looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, doubts: 0,
-    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0,
+    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0,
+    bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
   };
   for (let seed = first; seed < first + nights; seed++) {
     const { night, answers } = liveNight(seed);
@@ -75,7 +79,7 @@ export function judgeNights(first: number, nights: number): Judged {
       if (clean) { j.cleanAnswers++; if (answer.doubt) j.cleanDoubts++; }
       if (wrong && (answer.doubt || answer.unconfirmed)) j.wrongInDoubt++;
       else if (wrong) {
-        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed, clean });
         j.kinds[kindOf({ night, look: i })]++;
       }
       else if (!answer.doubt && sigmas > 4) j.beyondFour++;
@@ -95,9 +99,14 @@ function judgeBumps(j: Judged, { looks }: DrawnNight, answers: readonly PoseAnsw
       if (d.bumped || d.sank) return;
       if (!d.slewed || d.knobs.length > 0) continue;
       if (++turned < 2) continue;
-      j.bumps++;
       const answer = answers[k]!;
-      if (!answer.axis || (offBy(answer, looks[k]!.axis).angle > 3 * ARCSECOND && offBy(answer, looks[k]!.axis).sigmas > 6)) j.notRightAfterTwo++;
+      const off = answer.axis && offBy(answer, looks[k]!.axis);
+      const right = off !== null && (off.angle <= 3 * ARCSECOND || off.sigmas <= 6);
+      const alone = deed.knobs.length === 0;
+      if (alone) j.bumps++;
+      else j.bumpsWithKnob++;
+      if (!right && alone) j.notRightAfterTwo++;
+      if (!right && !alone) j.notRightWithKnob++;
       return;
     }
   });
@@ -123,6 +132,7 @@ export function tableOf(j: Judged, nights: number, first: number): string {
     `in doubt, nights without bump or slip:      ${share(j.cleanDoubts, j.cleanAnswers)}`,
     `in doubt, all nights:                       ${share(j.doubts, j.answered)}`,
     `not right by the second turned look after a bump: ${share(j.notRightAfterTwo, j.bumps)}`,
+    `  the same with a knob turned in the same moment: ${share(j.notRightWithKnob, j.bumpsWithKnob)}`,
     ...j.wrong.slice(0, 20).map((w) => `  seed ${w.seed} look ${w.look}: ${w.arcsec.toFixed(1)}″, ${JSON.stringify(w.deed)}`),
   ].join('\n');
 }

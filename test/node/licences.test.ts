@@ -10,7 +10,8 @@ it('the licences of LibRaw and libvips are named and shipped with the program', 
   const said = read('dist/node/licences/LICENSES.md');
   for (const name of ['LibRaw', 'libvips', 'libraw-wasm', 'sharp']) expect(said).toContain(name);
   // What it names stands beside it.
-  for (const [, file] of said.matchAll(/`([\w.-]+\.txt)`/g)) expect(existsSync(new URL(`dist/node/licences/${file}`, root)), file).toBe(true);
+  for (const [, file] of said.matchAll(/`([\w.-]+\.txt)`/g)) expect(existsSync(new URL(`dist/node/licences/${file}`, root)), file)
+    .toBe(true);
   expect(read('dist/node/licences/LGPL-2.1.txt')).toMatch(/GNU LESSER GENERAL PUBLIC LICENSE\s+Version 2\.1/);
   expect(read('dist/sky/catalogue/LICENSES.md')).toContain('Tycho-2');
 });
@@ -18,5 +19,6 @@ it('they are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
   const bundled = readdirSync(new URL('node_modules/@img/', root)).filter((name) => name.startsWith('sharp-libvips'));
   expect(bundled.length).toBeGreaterThan(0);
-  for (const name of bundled) expect((JSON.parse(read(`node_modules/@img/${name}/package.json`)) as { license: string }).license).toMatch(/^LGPL-3/);
+  for (const name of bundled) expect((JSON.parse(read(`node_modules/@img/${name}/package.json`)) as { license: string }).license)
+    .toMatch(/^LGPL-3/);
 });

@@ -25,14 +25,14 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
   it('no such file', async () => {
     const path = join(folder, 'none.fits');
     await refused(path, 'file-unreadable', `There is no file ${path}. Check its name and folder.`);
-    await refused(join(put('plain', 'x'), 'below.fits'), 'file-unreadable', `There is no file ${folder}/plain/below.fits. Check its `
-      + `name and folder.`);
+    await refused(join(put('plain', 'x'), 'below.fits'), 'file-unreadable',
+      `There is no file ${folder}/plain/below.fits. Check its name and folder.`);
   });
   it('a folder', () => refused(folder, 'file-unreadable', `${folder} is a folder. Name the frames in it.`));
-  it('no regular file', () => refused('/dev/null', 'file-unreadable', '/dev/null is no regular file but a device. Save the frame to '
-    + 'disk and give that.'));
-  it('a device that never ends, of which nothing is read', () => refused('/dev/zero', 'file-unreadable', '/dev/zero is no regular '
-    + 'file but a device. Save the frame to disk and give that.'));
+  it('no regular file', () => refused('/dev/null', 'file-unreadable',
+    '/dev/null is no regular file but a device. Save the frame to disk and give that.'));
+  it('a device that never ends, of which nothing is read', () => refused('/dev/zero', 'file-unreadable',
+    '/dev/zero is no regular file but a device. Save the frame to disk and give that.'));
   it('a named pipe that nobody writes into, without waiting for it', () => {
     const path = join(folder, 'pipe.fits');
     execFileSync('mkfifo', [path]);
@@ -65,16 +65,16 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
   });
   it.each(['SIMPL', 'dear diary, tonight', '\0'.repeat(5000), 'GIF89a'])('not an image, whatever its name says', (text) => {
     const path = put('text.fits', text);
-    return refused(path, 'not-an-image', `${path} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). `
-      + `Give frames saved in one of these.`);
+    return refused(path, 'not-an-image',
+      `${path} is not an image this program reads (FITS, camera raw, TIFF, PNG, JPEG, WebP, AVIF). Give frames saved in one of these.`);
   });
   it.each([
-    ['heic', '\0\0\0\x18ftypheic\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this `
-      + `program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
-    ['heif', '\0\0\0\x18ftypmif1\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this `
-      + `program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
-    ['jxl', '\0\0\0\x0cJXL \r\n\x87\n', (path: string) => `${path} is a JPEG XL picture, which this program doesn't read. Save it as `
-      + `TIFF, PNG or JPEG.`],
+    ['heic', '\0\0\0\x18ftypheic\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this program `
+      + `doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
+    ['heif', '\0\0\0\x18ftypmif1\0\0\0\0mif1heic', (path: string) => `${path} is a HEIF picture compressed by HEVC, which this program `
+      + `doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`],
+    ['jxl', '\0\0\0\x0cJXL \r\n\x87\n', (path: string) =>
+      `${path} is a JPEG XL picture, which this program doesn't read. Save it as TIFF, PNG or JPEG.`],
   ])('a picture that is known but not read: %s', (ending, bytes, message) => {
     const path = put(`a.${ending}`, Buffer.from(bytes, 'latin1'));
     return refused(path, 'not-an-image', message(path));
@@ -83,8 +83,8 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
     const path = put('large.fits', 'SIMPLE  =');
     // Sparse: takes no room on disk.
     truncateSync(path, 3 * 2 ** 30);
-    return refused(path, 'too-large', `${path} has 3.0 GiB, more than the 1 GiB this program reads. Give single frames, binned if `
-      + `need be.`);
+    return refused(path, 'too-large',
+      `${path} has 3.0 GiB, more than the 1 GiB this program reads. Give single frames, binned if need be.`);
   });
   it.each(['FOVb', 'SIMPLE  ='])('a large file that was hardly written, before it is read (%s)', async (mark) => {
     const path = put('holes.raw', mark);

@@ -34,8 +34,8 @@ describe('a regular file', () => {
   });
   it('behind a link is read where links are followed, and only there', () => {
     expect(readRegularFile(at('link'), 100).toString()).toBe('a frame');
-    expect(() => readRegularFile(at('link'), 100, { followLinks: false })).toThrow(`${at('link')} is a link, and links are not `
-      + `followed here.`);
+    expect(() => readRegularFile(at('link'), 100, { followLinks: false }))
+      .toThrow(`${at('link')} is a link, and links are not followed here.`);
     expect(readRegularFile(at('file'), 100, { followLinks: false }).toString()).toBe('a frame');
   });
   it('larger than wanted is not read', () => {

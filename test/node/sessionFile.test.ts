@@ -17,7 +17,8 @@ describe('a session file', () => {
 
   test('gives back what was appended, with the lines it was told', async () => {
     const path = newPath();
-    const looks = inventLooks({ altitude: 7, azimuth: -26, stars: 20 }, [{}, { west: 35, said: { did: 'turned-only', knobs: [] } }]).map(lookEntry);
+    const turned = { west: 35, said: { did: 'turned-only', knobs: [] } } as const;
+    const looks = inventLooks({ altitude: 7, azimuth: -26, stars: 20 }, [{}, turned]).map(lookEntry);
     const entries = [
       looks[0]!, turn('azimuth', 0.5, 3, 25, true), { kind: 'caution', at: start().at, caution: 'hold-tube' } as const,
     ];

@@ -7,10 +7,12 @@ import { starShapes } from '../../src/stars/starShapes.js';
 
 /** Made by testdata/run/makeFields.py: invented pictures, and the moments that sep.extract (Bertin & Arnouts' method) finds in them. */
 interface Picture {
-  readonly width: number; readonly height: number; readonly pixels: string; readonly long: number; readonly short: number; readonly theta: number;
+  readonly width: number; readonly height: number; readonly pixels: string;
+  readonly long: number; readonly short: number; readonly theta: number;
   readonly sep: { readonly a: number; readonly b: number; readonly theta: number };
 }
-const PICTURES = JSON.parse(gunzipSync(readFileSync(new URL('../../testdata/run/shapes.json.gz', import.meta.url))).toString()) as Picture[];
+const PICTURES = JSON.parse(gunzipSync(readFileSync(new URL('../../testdata/run/shapes.json.gz', import.meta.url)))
+  .toString()) as Picture[];
 const FWHM = 2 * Math.sqrt(2 * Math.LN2);
 
 describe('star shapes against sep', () => {

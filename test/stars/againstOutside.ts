@@ -83,7 +83,8 @@ export function shareFound(frame: string, rows: readonly Row[]): { theirs: numbe
 export interface Comparison { readonly from: number; readonly to: number; readonly our: number[]; readonly their: number[] }
 
 export function compareWithTruth(frames: Readonly<Record<string, readonly Row[]>>): Comparison[] {
-  const classes: Comparison[] = [[5, 30], [30, 100], [100, 300], [300, Infinity]].map(([from, to]) => ({ from: from!, to: to!, our: [], their: [] }));
+  const classes: Comparison[] = [[5, 30], [30, 100], [100, 300], [300, Infinity]].map(([from, to]) =>
+    ({ from: from!, to: to!, our: [], their: [] }));
   for (const [frame, rows] of Object.entries(frames)) {
     const [folder, name] = frame.split('/') as [SkyFolder, string];
     const truth = skyTruth(folder).frames.find((f) => f.file === `${name}.fits`)!;

@@ -20,7 +20,8 @@ for (const folder of skyFolders) {
       if (s === null) continue;
       found++;
       if (s.blended || s.saturated) continue;
-      deviations.push({ signalToNoise: s.signalToNoise, z: (s.x - star.x) / s.sigma }, { signalToNoise: s.signalToNoise, z: (s.y - star.y) / s.sigma });
+      deviations.push({ signalToNoise: s.signalToNoise, z: (s.x - star.x) / s.sigma },
+        { signalToNoise: s.signalToNoise, z: (s.y - star.y) / s.sigma });
     }
   }
 }

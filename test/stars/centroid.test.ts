@@ -18,7 +18,8 @@ const cases: Case[] = [
 
 describe.each(cases)('$name', ({ scene, faintest }) => {
   const spacing = Math.max(44, 10 * scene.fwhm);
-  const deviations: { z: number[]; dx: number[]; dy: number[]; ideal: number[]; phase: number[] } = { z: [], dx: [], dy: [], ideal: [], phase: [] };
+  const deviations: { z: number[]; dx: number[]; dy: number[]; ideal: number[]; phase: number[] } = { z: [], dx: [], dy: [], ideal: [],
+    phase: [] };
   for (let seed = 0; seed < 4; seed++) {
     const side = Math.round(14 * spacing);
     const whole: Scene = {
@@ -48,7 +49,8 @@ describe.each(cases)('$name', ({ scene, faintest }) => {
       expect(Math.abs(z.reduce((a, b) => a + b, 0) / n)).toBeLessThan(4 / Math.sqrt(n));
     }
     // Sign of the deviation against that of the place in the pixel: a pull to pixel centres or edges shows.
-    const pull = deviations.dx.reduce((sum, v, k) => sum + (v / Math.hypot(deviations.ideal[k]!, 0.002 * scene.fwhm)) * Math.sin(2 * Math.PI * deviations.phase[k]!), 0);
+    const pull = deviations.dx.reduce((sum, v, k) => sum + (v / Math.hypot(deviations.ideal[k]!,
+      0.002 * scene.fwhm)) * Math.sin(2 * Math.PI * deviations.phase[k]!), 0);
     expect(Math.abs(pull / n)).toBeLessThan(5 / Math.sqrt(n));
   });
 

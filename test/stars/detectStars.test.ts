@@ -217,7 +217,8 @@ describe('difficult stars', () => {
   });
 
   test('where all stars are trailed alike they are stars', () => {
-    const scene: Scene = { ...plain, elongation: 4, turn: 0.5, beta: Infinity, stars: scattered(320, 260, 40, 3, (u) => 3000 * Math.pow(20, u)) };
+    const scene: Scene = { ...plain, elongation: 4, turn: 0.5, beta: Infinity,
+      stars: scattered(320, 260, 40, 3, (u) => 3000 * Math.pow(20, u)) };
     const { stars } = detectStars(paint(scene));
     expect(scene.stars.filter((s) => nearest(stars, s.x, s.y, 1) !== null)).toHaveLength(scene.stars.length);
     expect(stars).toHaveLength(scene.stars.length);
@@ -226,7 +227,8 @@ describe('difficult stars', () => {
   });
 
   test('a star whose core the edge cuts is left out; one well inside is kept', () => {
-    const scene: Scene = { ...plain, stars: [{ x: -0.2, y: 100, light: 40000 }, { x: 319.4, y: 40, light: 40000 }, { x: 3.5, y: 200, light: 40000 }, ...plain.stars.filter((s) => s.x > 30 && s.x < 290)] };
+    const scene: Scene = { ...plain, stars: [{ x: -0.2, y: 100, light: 40000 }, { x: 319.4, y: 40, light: 40000 },
+      { x: 3.5, y: 200, light: 40000 }, ...plain.stars.filter((s) => s.x > 30 && s.x < 290)] };
     const { stars } = detectStars(paint(scene));
     expect(nearest(stars, 0, 100, 3)).toBeNull();
     expect(nearest(stars, 319, 40, 3)).toBeNull();
@@ -270,9 +272,11 @@ describe('pictures without stars', () => {
       fc.integer({ min: 1, max: 40 }), fc.integer({ min: 1, max: 40 }), fc.integer({ min: 0, max: 1000 }), fc.boolean(),
       (width, height, seed, blanks) => {
         const random = generator(seed);
-        const data = Float32Array.from({ length: width * height }, () => (blanks && random.uniform() < 0.3 ? NaN : 100 + 10 * random.gaussian()));
+        const data = Float32Array.from({ length: width * height }, () =>
+          (blanks && random.uniform() < 0.3 ? NaN : 100 + 10 * random.gaussian()));
         for (const star of detectStars({ width, height, data, ceiling: null }).stars) {
-          for (const value of [star.x, star.y, star.sigma, star.flux, star.fwhm, star.elongation, star.signalToNoise]) expect(Number.isFinite(value)).toBe(true);
+          for (const value of [star.x, star.y, star.sigma, star.flux, star.fwhm, star.elongation,
+            star.signalToNoise]) expect(Number.isFinite(value)).toBe(true);
         }
       },
     ), { numRuns: 200 });
@@ -313,7 +317,8 @@ describe('the same picture otherwise stored', () => {
     const wide = paint({ ...plain, width: 400, height: 340, stars: plain.stars.map((s) => ({ ...s, x: s.x + 40, y: s.y + 40 })) });
     const cut = (left: number, top: number): Image => {
       const data = new Uint16Array(320 * 260);
-      for (let y = 0; y < 260; y++) data.set((wide.data as Uint16Array).subarray((y + top) * 400 + left, (y + top) * 400 + left + 320), y * 320);
+      for (let y = 0; y < 260; y++) data.set((wide.data as Uint16Array).subarray((y + top) * 400 + left, (y + top) * 400 + left + 320),
+        y * 320);
       return { width: 320, height: 260, data, ceiling: 65535 };
     };
     const still = detectStars(cut(40, 40)).stars;

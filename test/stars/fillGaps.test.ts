@@ -10,7 +10,8 @@ function filledByRounds(grid: readonly number[], columns: number, rows: number):
     now = now.map((value, c) => {
       if (!Number.isNaN(value)) return value;
       const [i, j] = [c % columns, Math.floor(c / columns)];
-      const near = now.filter((other, k) => Math.abs((k % columns) - i) <= 1 && Math.abs(Math.floor(k / columns) - j) <= 1 && !Number.isNaN(other));
+      const near = now.filter((other, k) => Math.abs((k % columns) - i) <= 1 && Math.abs(Math.floor(k / columns) - j) <= 1
+        && !Number.isNaN(other));
       return near.length === 0 ? NaN : near.reduce((a, b) => a + b) / near.length;
     });
   }

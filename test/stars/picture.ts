@@ -130,7 +130,8 @@ export function skyImage(folder: SkyFolder, name: string): Image {
     // One plain picture of unsigned integers: testdata/skies/README.md.
     const [hdu] = readHdus(Buffer.from(skyFrameBytes(folder, `${name}.fits`)), key);
     const [width, height] = hdu!.axes as [number, number];
-    image = { width, height, ...decodePixels(hdu!.data, hdu!.bitpix, { scale: 1, zero: hdu!.headers.get('BZERO') as number, blank: null }) };
+    image = { width, height, ...decodePixels(hdu!.data, hdu!.bitpix, { scale: 1, zero: hdu!.headers.get('BZERO') as number,
+      blank: null }) };
     decoded.set(key, image);
   }
   return image;

@@ -11,7 +11,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ARCSECOND, DEGREE } from '../../geometry/angle.js';
 import { type Vector, angleBetween, dot, fromSpherical, scale, subtract, unit } from '../../geometry/vector.js';
-import { tychoSigma } from '../catalogue.js';
+import { properMotionScatter, tychoSigma } from '../catalogue.js';
 import {
   BYTES_PER_STAR, COARSE, HEADER_BYTES, MAGIC, MAGNITUDE_ZERO, SOUTH, UNIT, VERSION,
 } from './format.js';
@@ -266,8 +266,17 @@ function encodeSky(kept: readonly Star[], stars: readonly Star[]): Uint8Array {
 }
 
 function special(star: Star, number: number, sigma: number): number[] {
-  const motionSigma = star.motion ? Math.hypot(star.sigma, tychoSigma(star.magnitude)) / YEARS_TO_2000 : -1;
+  const known = star.motion && Math.hypot(star.sigma, tychoSigma(star.magnitude)) / YEARS_TO_2000;
+  const motionSigma = known ?? (star.coarse ? unknownMotion(star.magnitude) : -1);
   return [number, sigma, ...(star.motion ?? [0, 0, 0]), motionSigma, star.coarse ? 1 : 0];
+}
+
+/**
+ * Likely motion, radians a year, of a bright star whose motion nothing here tells (Sirius, Canopus): stars of one kind are
+ * the nearer and the faster the brighter they look, by a factor of 10 in 5 magnitudes. Fainter than V 6 as all stars.
+ */
+function unknownMotion(magnitude: number): number {
+  return properMotionScatter(magnitude) * 10 ** Math.max(0, (6 - magnitude) / 5);
 }
 
 /** Place of a star on the tangent plane of its cell: the lower 28 bits of its word. */

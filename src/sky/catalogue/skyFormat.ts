@@ -15,7 +15,7 @@ import { DEGREE } from '../../geometry/angle.js';
  *
  * Special stars are those whose error is not what their magnitude says, or that moved since J2000 in a way that is known:
  * number (the stars of `stars.bin` first, then the words), error at J2000 (radians), motion (three numbers, radians a
- * year), error of the motion (radians a year; negative = not known), 1 where the place is from the list of bright stars.
+ * year), error of the motion (radians a year; negative = as for all stars), 1 where the place is from the list of bright stars.
  */
 export const SKY_MAGIC = 'SKYCELLS';
 export const SKY_VERSION = 1;

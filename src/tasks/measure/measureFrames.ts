@@ -104,8 +104,8 @@ export function addFrames(seen: SeenFrames, before: Night, { before: did, turned
 export function measured(seen: SeenFrames, before: Night, request: AddRequest, dropped = 0): Measured {
   const { night, given, aside } = addFrames(seen, before, request);
   const troubles = [...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside];
-  if (given.length === 0) throw noFrame(troubles);
   if (request.turnedOnly && given.length < 2) throw tooFew(given.length, troubles);
+  if (given.length === 0) throw noFrame(troubles);
   const answer = answerAt(night, request.aim);
   if (!answer) throw whyNoAnswer(night, given, request);
   const found = measuredBy(seen, before, { night, given, aside }, answer, request);

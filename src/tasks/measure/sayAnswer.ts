@@ -14,9 +14,10 @@ export function sayAnswer(measured: Measured, { advice, rig }: Guidance, limit: 
   return measured.site ? said : { ...said, verdict: [] };
 }
 
-/** Nothing moved since the look before, and by then the axis was within the limit. */
-function stillWithin({ night, look, measurement }: Measured, limit: Limit): boolean {
-  if (look === 0 || night.accounts[0]?.happened[look] !== 'same') return false;
-  const before = answerAt(night, measurement.aim, look - 1);
-  return before !== null && night.answers[look - 1]!.axis !== null && aimedError(before.axis).separation / ARCMINUTE <= limit.arcmin;
+/** Nothing moved since the look before the frames given, and by then the axis was within the limit. */
+function stillWithin({ night, given, look, measurement }: Measured, limit: Limit): boolean {
+  const first = Math.min(look, ...given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc)));
+  if (first < 1 || night.accounts[0]!.happened.slice(first).some((what) => what !== 'same')) return false;
+  const before = answerAt(night, measurement.aim, first - 1);
+  return before !== null && night.answers[first - 1]!.axis !== null && aimedError(before.axis).separation / ARCMINUTE <= limit.arcmin;
 }

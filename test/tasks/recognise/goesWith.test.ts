@@ -17,7 +17,8 @@ const BASE = { width: 800, height: 600, utc: UTC, lens: { focalPixels: 25_000, m
 
 /** A night with a look, or with what an earlier record says of the camera. */
 const withLooks = { looks: [{ ...BASE, utc: '2026-11-01T20:00:00Z' }, BASE], setting: { anchor: null } } as unknown as Night;
-const anchored = (from: 'tonight' | 'earlier-night', utc = UTC): Night => ({ looks: [], setting: { anchor: { ...BASE, utc, from } } }) as unknown as Night;
+const anchored = (from: 'tonight' | 'earlier-night', utc = UTC): Night => ({
+  looks: [], setting: { anchor: { ...BASE, utc, from } } }) as unknown as Night;
 
 describe('a frame goes with others', () => {
   test.each([
