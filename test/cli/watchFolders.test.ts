@@ -1,5 +1,7 @@
-import { copyFileSync, existsSync, mkdirSync, readFileSync, rmSync, symlinkSync, writeFileSync, closeSync, ftruncateSync, openSync, writeSync } from 'node:fs';
 import { spawnSync } from 'node:child_process';
+import {
+  closeSync, copyFileSync, existsSync, ftruncateSync, mkdirSync, openSync, readFileSync, rmSync, symlinkSync, writeFileSync, writeSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { poleward, scratchFolder, strewnStars, writeNight } from './poleward.js';
@@ -77,7 +79,7 @@ describe('a frame that is still being written', () => {
       await messages(/broken 5\.fits: incomplete, waiting/);
       await trouble(/broken 5\.fits/);
     });
-    expect(err).toMatch(/broken 0\.fits/);
+    for (let i = 0; i < 6; i++) expect(err.replace(/\s+/g, ' ')).toContain(`broken ${i}.fits`);
   });
 });
 
