@@ -96,7 +96,8 @@ for (let i = 0; i < frames.length && ended === undefined; i++) {
       const right = answer.off < NEAR + SIGMAS * answer.sigma;
       if (!right || answer.at - whole > ANSWERED) late.push(name);
       process.stdout.write(`${name} (${way}): ${(answer.at - whole).toFixed(2)} s (${work.toFixed(2)} s of a processor), `
-        + `off by ${(answer.off * 60).toFixed(1)}"${right ? '' : ' WRONG'}, load ${load!.toFixed(1)}, ${memory.at(-1)?.megabytes ?? 0} MB\n`);
+        + `off by ${(answer.off * 60).toFixed(1)}"${right ? '' : ' WRONG'}, load ${load!.toFixed(1)}, `
+        + `${memory.at(-1)?.megabytes ?? 0} MB\n`);
     }
   }
   await mischiefFor(Math.max(0, minute - seconds() - 8));
