@@ -87,7 +87,8 @@ export async function makeMischief(kind: string, count: number, play: Playground
 
 /** The folder goes and comes back, empty. */
 export async function foldAway(folder: string): Promise<void> {
-  rmSync(folder, { recursive: true, force: true });
+  // The watch may write its record meanwhile.
+  rmSync(folder, { recursive: true, force: true, maxRetries: 20 });
   await sleep(1500);
   mkdirSync(folder);
 }
