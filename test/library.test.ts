@@ -33,7 +33,9 @@ describe('poleward/core', () => {
 
   test('finds the error of frames it made, where there is nothing but the language, atob and TextDecoder', async () => {
     const { code } = await bundled();
-    const world = createContext({ atob, TextDecoder, WebAssembly, bytes: new Uint8Array(readFileSync(path('src/sky/catalogue/stars.bin'))) });
+    const world = createContext({
+      atob, TextDecoder, WebAssembly, bytes: new Uint8Array(readFileSync(path('src/sky/catalogue/stars.bin'))),
+    });
     runInContext(code, world);
     const found = runInContext(`(() => {
       const catalogue = core.parseCatalogue(new Uint8Array(bytes));

@@ -55,7 +55,9 @@ export function addRecheckCommand(program: Command): void {
       const found = measured(seen, nightBefore(seen, open.session, null), request);
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');
-      const { showMeasured } = await import('./showMeasured.js');
+      const { sayWarnings, showMeasured } = await import('./showMeasured.js');
+      // What of the night could not be read: the answer goes by the rest.
+      sayWarnings(open.session.warnings, options.night ?? false);
       await showMeasured(await answered(found, given, open, done, options), options);
     });
 }

@@ -187,7 +187,8 @@ export function answersNow(night: Night, aim: Aim): (NightAnswer | null)[] {
     if (!estimate) return null;
     // Looks of one stance and mounting share their answer.
     const at = reach.indexOf(look);
-    const key = `${from} ${estimate.estimate.fit.stance[at]} ${estimate.estimate.fit.mounting[at]}`;
+    const last = look === night.looks.length - 1;
+    const key = `${from} ${estimate.estimate.fit.stance[at]} ${estimate.estimate.fit.mounting[at]} ${last}`;
     const known = found.get(key) ?? answerFrom(night, estimate, reach, aim, look);
     found.set(key, known);
     return known;
@@ -220,8 +221,10 @@ function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | 
 function answerFrom(night: Night, { estimate, frames }: ReachEstimate, reach: readonly number[], aim: Aim, look: number): NightAnswer {
   const at = reach.indexOf(look);
   const { fit } = estimate;
+  // Earlier looks are judged by all that came after them; the last one has nothing but itself.
+  const more = look === night.looks.length - 1 ? night.answers[look]!.amongAccounts : undefined;
   return {
-    axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere),
+    axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere, fit.excess, more),
     looks: reach,
     stance: reach.filter((_, i) => fit.stance[i] === fit.stance[at]),
     camera: cameraAt(fit, at, night.looks[look]!),

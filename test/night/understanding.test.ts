@@ -120,7 +120,9 @@ describe('the state of the mount', () => {
 });
 
 describe('explanations', () => {
-  const between = (change: Partial<Between> = {}): Between => ({ slewed: false, advised: null, said: undefined, levelKnown: true, ...change });
+  const between = (change: Partial<Between> = {}): Between => ({
+    slewed: false, advised: null, said: undefined, gap: false, levelKnown: true, ...change,
+  });
   const noise = [POINTING ** 2, 0, 0, POINTING ** 2] as const;
   const advised = { right: 20 * ARCMINUTE, up: -11 * ARCMINUTE };
 

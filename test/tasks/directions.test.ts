@@ -42,15 +42,23 @@ interface Case {
 }
 const CASES: readonly Case[] = [
   // Facing north, east is at the right hand; facing south, at the left.
-  { south: false, knob: 'azimuth', off: 30, isToo: 'too far east', move: 'west, left as you face the pole', moved: 'west', panel: ['west, left', '←', 'too far east'], turn: 'counter-clockwise' },
-  { south: false, knob: 'azimuth', off: -30, isToo: 'too far west', move: 'east, right as you face the pole', moved: 'east', panel: ['east, right', '→', 'too far west'], turn: 'clockwise' },
-  { south: true, knob: 'azimuth', off: 30, isToo: 'too far east', move: 'west, right as you face the pole', moved: 'west', panel: ['west, right', '→', 'too far east'], turn: 'counter-clockwise' },
-  { south: true, knob: 'azimuth', off: -30, isToo: 'too far west', move: 'east, left as you face the pole', moved: 'east', panel: ['east, left', '←', 'too far west'], turn: 'clockwise' },
+  { south: false, knob: 'azimuth', off: 30, isToo: 'too far east', move: 'west, left as you face the pole', moved: 'west',
+    panel: ['west, left', '←', 'too far east'], turn: 'counter-clockwise' },
+  { south: false, knob: 'azimuth', off: -30, isToo: 'too far west', move: 'east, right as you face the pole', moved: 'east',
+    panel: ['east, right', '→', 'too far west'], turn: 'clockwise' },
+  { south: true, knob: 'azimuth', off: 30, isToo: 'too far east', move: 'west, right as you face the pole', moved: 'west',
+    panel: ['west, right', '→', 'too far east'], turn: 'counter-clockwise' },
+  { south: true, knob: 'azimuth', off: -30, isToo: 'too far west', move: 'east, left as you face the pole', moved: 'east',
+    panel: ['east, left', '←', 'too far west'], turn: 'clockwise' },
   // Up is up in either.
-  { south: false, knob: 'altitude', off: 30, isToo: 'too high', move: 'down', moved: 'down', panel: ['lower', '↓', 'too high'], turn: 'counter-clockwise' },
-  { south: false, knob: 'altitude', off: -30, isToo: 'too low', move: 'up', moved: 'up', panel: ['raise', '↑', 'too low'], turn: 'clockwise' },
-  { south: true, knob: 'altitude', off: 30, isToo: 'too high', move: 'down', moved: 'down', panel: ['lower', '↓', 'too high'], turn: 'counter-clockwise' },
-  { south: true, knob: 'altitude', off: -30, isToo: 'too low', move: 'up', moved: 'up', panel: ['raise', '↑', 'too low'], turn: 'clockwise' },
+  { south: false, knob: 'altitude', off: 30, isToo: 'too high', move: 'down', moved: 'down',
+    panel: ['lower', '↓', 'too high'], turn: 'counter-clockwise' },
+  { south: false, knob: 'altitude', off: -30, isToo: 'too low', move: 'up', moved: 'up',
+    panel: ['raise', '↑', 'too low'], turn: 'clockwise' },
+  { south: true, knob: 'altitude', off: 30, isToo: 'too high', move: 'down', moved: 'down',
+    panel: ['lower', '↓', 'too high'], turn: 'counter-clockwise' },
+  { south: true, knob: 'altitude', off: -30, isToo: 'too low', move: 'up', moved: 'up',
+    panel: ['raise', '↑', 'too low'], turn: 'clockwise' },
 ];
 /** Words for the other way, none of which may be said of the knob. */
 const OPPOSITE: Readonly<Record<string, string>> = { west: 'east', east: 'west', up: 'down', down: 'up' };
