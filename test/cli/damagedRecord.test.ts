@@ -18,7 +18,7 @@ describe('a line of the record that can\'t be read', () => {
     expect(poleward('recheck', frames[3]!, '--session', session).status).toBe(0);
     const lines = readFileSync(session, 'utf8').split('\n');
     // One NUL in the newest look, as a disk that lost power leaves it.
-    const look = lines.findLastIndex((line) => line.startsWith('{"kind":"look"') || line.includes('"kind":"look"'));
+    const look = lines.map((line) => line.includes('"kind":"look"')).lastIndexOf(true);
     const damaged = lines.map((line, i) => (i >= look && line !== '' ? line.replace('"at"', '"a\u0000"') : line));
     writeFileSync(session, damaged.join('\n'));
   }, 300_000);

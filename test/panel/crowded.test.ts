@@ -29,7 +29,8 @@ function statusFor(port: number, path: string, localAddress: string): Promise<nu
 test('two clients without a key that hold all connections shut no third out', { skip: process.platform !== 'linux' }, async () => {
   const key = newKey();
   panel = await startPanel({
-    page: pageFiles('<p>page</p>', 'p {}', new Map()), port: 0, key, limits: { connections: 12, connectionsAnAddress: 8, headersMs: 600_000, stalledMs: 600_000 },
+    page: pageFiles('<p>page</p>', 'p {}', new Map()), port: 0, key,
+    limits: { connections: 12, connectionsAnAddress: 8, headersMs: 600_000, stalledMs: 600_000 },
   });
   panel.show(emptyView('save a frame'));
   for (let i = 0; i < 12; i++) {
