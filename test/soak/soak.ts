@@ -102,7 +102,7 @@ for (let i = 0; i < frames.length && ended === undefined; i++) {
   }
   await mischiefFor(Math.max(0, minute - seconds() - 8));
   // The folder goes where nothing hangs on it.
-  if (i % 5 === 4) await foldAway(folder);
+  if (i % 3 === 2) await foldAway(folder);
 }
 for (const beat of beats) clearInterval(beat);
 const stopped = performance.now();
