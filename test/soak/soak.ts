@@ -49,6 +49,8 @@ const play = { folder, frame: readFileSync(frames[0]!), strewn: Buffer.from(stre
 const child = spawn(process.execPath, [main, 'watch', folder, '--json', '--panel', '--panel-port', '0'], {
   env: { ...process.env, XDG_STATE_HOME: join(home, 'state') },
 });
+// Whatever becomes of the soak, its watch ends with it.
+process.on('exit', () => { child.kill(); });
 const begun = performance.now();
 const seconds = (): number => (performance.now() - begun) / 1000;
 const answers: Answer[] = [];
