@@ -25,7 +25,7 @@ describe('poleward/core', () => {
     const { code, inputs } = await bundled();
     expect(inputs.length).toBeGreaterThan(80);
     expect(inputs.filter(
-      (input) => /sharp|libraw|commander|chokidar|hono/.test(input) || /src\/(node|cli|panel)\//.test(input),
+      (input) => /sharp|libraw|commander|hono/.test(input) || /src\/(node|cli|panel)\//.test(input),
     )).toEqual([]);
     expect(code).not.toMatch(/["']node:/);
     expect(code).not.toMatch(/\brequire\(["']/);

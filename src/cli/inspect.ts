@@ -22,7 +22,8 @@ export function addInspectCommand(program: Command): void {
       const { inspectFrame, inspectionJson, inspectionText } = await import('../tasks/inspect/inspectFrame.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson } = await import('./output.js');
-      const inspected = inspectFrame(stars!, given, embeddedCatalogue());
+      const { withRests } = await import('../node/breathe.js');
+      const inspected = await inspectFrame(stars!, given, embeddedCatalogue(), withRests);
       if (options.wcs) {
         const { wcsFile } = await import('../tasks/inspect/wcsFile.js');
         const { writeWhole } = await import('../node/wholeFile.js');

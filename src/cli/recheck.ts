@@ -46,9 +46,9 @@ export function addRecheckCommand(program: Command): void {
       const { measured, nightBefore, requireLowEnough } = await import('../tasks/measure/measureFrames.js');
       const { cameraOf } = await import('../night/record/nightOfSession.js');
       const before = { site: open.session.start.site, camera: cameraOf(open.session) };
-      const seen = await seeFrames(
-        starsComing(files, given.utcOffsetMinutes?.value), files.length, given, embeddedCatalogue(), progress, before,
-      );
+      const { withRests } = await import('../node/breathe.js');
+      const stars = starsComing(files, given.utcOffsetMinutes?.value);
+      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before, withRests);
       if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
       const { saidOf } = await import('../tasks/measure/happened.js');
       const request = { ...given, before: saidOf(done.turned), turnedOnly: false };

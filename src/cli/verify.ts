@@ -57,7 +57,8 @@ export function addVerifyCommand(program: Command): void {
       const { remedyWords, worded } = await import('./remedyWords.js');
       const zone = request.given.utcOffsetMinutes?.value;
       const driveOff = options.driveOff ? await shapedFiles(options.driveOff, zone, progress) : null;
-      const verified = verifyFrames(await shapedFiles(files, zone, progress), driveOff, request, embeddedCatalogue);
+      const { withRests } = await import('../node/breathe.js');
+      const verified = await verifyFrames(await shapedFiles(files, zone, progress), driveOff, request, embeddedCatalogue, withRests);
       const night = options.night ?? false;
       if (options.json) {
         const { verificationJson } = await import('../tasks/verify/verifyJson.js');

@@ -8,7 +8,7 @@ import type { WatchOrders, WatchSays, WatchTold } from './watchFront.js';
 import type { WatchOptions } from './watchOptions.js';
 
 /** Work that does not end by itself in this time after Ctrl-C is ended, ms. */
-const GRACE_MS = 700;
+const GRACE_MS = 500;
 
 /**
  * Runs until Ctrl-C: answers each new frame in a folder. All work is done on a thread of its own, so that this one answers the panel

@@ -1,4 +1,5 @@
 import type { Rotation } from '../geometry/rotation.js';
+import { atOnce } from '../numeric/steps.js';
 import type { DetectedStar } from '../stars/star.js';
 import { finishIdentification } from './finishIdentification.js';
 import type { JudgedPose } from './judgePose.js';
@@ -42,11 +43,7 @@ export function identifyFrame(
   detections: readonly DetectedStar[], width: number, height: number, cap: StarCap,
   hints: SearchHints = {}, memory: SearchMemory = new Map(),
 ): Identification | null {
-  const steps = identifyFrameSteps(detections, width, height, cap, hints, memory);
-  for (;;) {
-    const { done, value } = steps.next();
-    if (done) return value;
-  }
+  return atOnce(identifyFrameSteps(detections, width, height, cap, hints, memory));
 }
 
 /** The same in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */

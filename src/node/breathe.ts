@@ -3,6 +3,11 @@ export function breathe(): Promise<void> {
   return new Promise((resolve) => { setImmediate(resolve); });
 }
 
+/** Takes steps to their end, letting signals be heard. */
+export async function withRests<T>(steps: Iterator<unknown, T>): Promise<T> {
+  return (await inSteps(steps))!.value;
+}
+
 /** Steps are taken for this long, ms, before others are let on. */
 const BREATH_MS = 30;
 

@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import {
-  chmodSync, closeSync, copyFileSync, ftruncateSync, mkdirSync, openSync, readdirSync, readFileSync, renameSync, rmSync, symlinkSync,
-  truncateSync, utimesSync, writeFileSync, writeSync,
+  chmodSync, closeSync, copyFileSync, existsSync, ftruncateSync, mkdirSync, openSync, readdirSync, readFileSync, renameSync, rmSync,
+  symlinkSync, truncateSync, utimesSync, writeFileSync, writeSync,
 } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
@@ -87,7 +87,14 @@ export async function makeMischief(kind: string, count: number, play: Playground
 
 /** The folder goes and comes back, empty. */
 export async function foldAway(folder: string): Promise<void> {
-  rmSync(folder, { recursive: true, force: true });
+  // The watch may write its record meanwhile.
+  while (existsSync(folder)) {
+    try {
+      rmSync(folder, { recursive: true, force: true });
+    } catch (error) {
+      if (!(error instanceof Error && 'code' in error && error.code === 'ENOTEMPTY')) throw error;
+    }
+  }
   await sleep(1500);
   mkdirSync(folder);
 }

@@ -49,6 +49,8 @@ const play = { folder, frame: readFileSync(frames[0]!), strewn: Buffer.from(stre
 const child = spawn(process.execPath, [main, 'watch', folder, '--json', '--panel', '--panel-port', '0'], {
   env: { ...process.env, XDG_STATE_HOME: join(home, 'state') },
 });
+// Whatever becomes of the soak, its watch ends with it.
+process.on('exit', () => { child.kill(); });
 const begun = performance.now();
 const seconds = (): number => (performance.now() - begun) / 1000;
 const answers: Answer[] = [];
@@ -95,14 +97,14 @@ for (let i = 0; i < frames.length && ended === undefined; i++) {
       delays.push(answer.at - whole);
       const right = answer.off < NEAR + SIGMAS * answer.sigma;
       if (!right || answer.at - whole > ANSWERED) late.push(name);
-      process.stdout.write(`${name} (${way}): ${(answer.at - whole).toFixed(2)} s (${work.toFixed(2)} s of a processor), off by `
-        + `${(answer.off * 60).toFixed(1)}"${right ? '' : ' WRONG'}, `
-        + `load ${load!.toFixed(1)}, ${memory.at(-1)?.megabytes ?? 0} MB\n`);
+      process.stdout.write(`${name} (${way}): ${(answer.at - whole).toFixed(2)} s (${work.toFixed(2)} s of a processor), `
+        + `off by ${(answer.off * 60).toFixed(1)}"${right ? '' : ' WRONG'}, load ${load!.toFixed(1)}, `
+        + `${memory.at(-1)?.megabytes ?? 0} MB\n`);
     }
   }
   await mischiefFor(Math.max(0, minute - seconds() - 8));
   // The folder goes where nothing hangs on it.
-  if (i % 5 === 4) await foldAway(folder);
+  if (i % 3 === 2) await foldAway(folder);
 }
 for (const beat of beats) clearInterval(beat);
 const stopped = performance.now();
@@ -198,8 +200,8 @@ function report(): void {
   const wrong = answers.filter(({ off, sigma }) => off >= NEAR + SIGMAS * sigma).length;
   process.stdout.write([
     `soak of ${(seconds() / 60).toFixed(1)} minutes, seed ${seed}: ${made} pieces of mischief, ${frames.length} true frames`,
-    `answers ${answers.length}, wrong ${wrong}; true frames unanswered ${missed}, wrong or later than ${ANSWERED} s: ${late.length} `
-      + `(${late.join(', ')})`,
+    `answers ${answers.length}, wrong ${wrong}; true frames unanswered ${missed}, `
+      + `wrong or later than ${ANSWERED} s: ${late.length} (${late.join(', ')})`,
     `delay after the last byte: median ${median(delays).toFixed(2)} s, most ${Math.max(...delays).toFixed(2)} s`,
     `panel: ${sorted.length} requests, ${within} within ${PANEL} s; median ${at(0.5)}, 99 % ${at(0.99)}, most ${at(1)}`,
     `memory (MB): ${memory.filter((_, i) => i % 12 === 0).map(({ megabytes }) => megabytes).join(' ')}`,

@@ -6,11 +6,12 @@ import { checkClock } from '../../axis/clockChecks.js';
 import type { Warning } from '../../axis/warning.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
 import { toPixel } from '../../identify/lens.js';
+import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { focalHint } from '../given/focalHint.js';
 import type { GivenValues } from '../given/given.js';
 import { type FrameResult, clockCorrected } from '../recognise/frameStars.js';
-import { identifyFrames } from '../recognise/identifyFrames.js';
+import { identifySteps } from '../recognise/identifyFrames.js';
 import { type KnownFrame, makeReference, startRecognition } from '../recognise/recognition.js';
 import { pointingJson, rounded } from '../measure/measurementJson.js';
 import { wrap } from '../words/numberWords.js';
@@ -26,10 +27,13 @@ export interface Inspected {
 }
 
 /** Recognises the stars of one frame. Throws PolewardError where it can't. */
-export function inspectFrame(found: FrameResult, given: GivenValues, catalogue: Catalogue): Inspected {
+export async function inspectFrame(
+  found: FrameResult, given: GivenValues, catalogue: Catalogue, pace: Pace = WITHOUT_REST,
+): Promise<Inspected> {
   const result = clockCorrected(found, given);
   const site = siteInForce(given, 'stars' in result ? [result] : []);
-  const { outcomes: [outcome] } = identifyFrames([result], makeReference(site?.site ?? null, given, catalogue), startRecognition());
+  const reference = makeReference(site?.site ?? null, given, catalogue);
+  const { outcomes: [outcome] } = await pace(identifySteps([result], reference, startRecognition()));
   if (!outcome?.known) {
     const { code, message, remedies = [] } = outcome!.trouble;
     throw new PolewardError(code, message, { remedies });

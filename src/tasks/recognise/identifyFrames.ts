@@ -1,5 +1,6 @@
+import { type Steps, atOnce } from '../../numeric/steps.js';
 import { difference, sameLens } from './goesWith.js';
-import { type KnownFrame, type Recognition, type Reference, recognise } from './recognition.js';
+import { type KnownFrame, type Recognition, type Reference, recogniseSteps } from './recognition.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
 
@@ -24,11 +25,16 @@ const FEWEST_STARS = 4;
  * @throws PolewardError `bad-option` where the frames show the other hemisphere's pole
  */
 export function identifyFrames(results: readonly FrameResult[], reference: Reference, before: Recognition): IdentifiedFrames {
+  return atOnce(identifySteps(results, reference, before));
+}
+
+/** The same in steps. */
+export function* identifySteps(results: readonly FrameResult[], reference: Reference, before: Recognition): Steps<IdentifiedFrames> {
   const aside = setAside(results);
   const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r) === null);
   let recognition = before;
   for (const frame of [...left, ...left]) {
-    recognition = recognise(reference, recognition, frame);
+    recognition = yield* recogniseSteps(reference, recognition, frame);
     if (recognition.refusal) throw recognition.refusal;
   }
   const outcomes = results.map((result): FrameOutcome => {

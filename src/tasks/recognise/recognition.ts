@@ -3,6 +3,7 @@ import { identifyFrameSteps, type Identification } from '../../identify/identify
 import type { Lens } from '../../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../../identify/searchPose.js';
 import { type CapStars, hemisphereStars, starCap } from '../../identify/starCap.js';
+import { atOnce } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
@@ -64,11 +65,7 @@ export function startRecognition(camera: KnownCamera | null = null): Recognition
  * What was known already is not done again.
  */
 export function recognise(reference: Reference, before: Recognition, frame: FrameStars): Recognition {
-  const steps = recogniseSteps(reference, before, frame);
-  for (;;) {
-    const { done, value } = steps.next();
-    if (done) return value;
-  }
+  return atOnce(recogniseSteps(reference, before, frame));
 }
 
 /** The same in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */
