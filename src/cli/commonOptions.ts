@@ -2,6 +2,7 @@ import type { Aim } from '../axis/aim.js';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { zoneMinutes } from '../frames/dateText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
+import type { Near } from '../tasks/given/placeHint.js';
 
 /** Options that several commands share, as commander gives them. */
 export interface CommonOptions {
@@ -16,6 +17,7 @@ export interface CommonOptions {
   readonly clockAhead?: number;
   readonly focalLength?: number;
   readonly pixelSize?: number;
+  readonly near?: Near;
   readonly rig?: string;
   readonly night?: boolean;
   readonly json?: boolean;
@@ -35,9 +37,30 @@ export function addCommonOptions(command: Command): Command {
     .option('--clock-ahead <±HH:MM[:SS]>', 'how far the clock of the frames is ahead, its zone taken off: +01:00, -00:00:12', clockAhead)
     .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
     .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
+    .option('--near <RA,Dec|pole>', 'where frames look, hours and degrees (5.6,-5.4): speeds up the search', near)
     .option('--rig <file>', 'site, camera and knobs; else poleward.json beside the frames, above, or in your configuration')
     .option('--night', 'dim red text')
     .option('--json', 'for programs');
+}
+
+/** Parses "pole", or right ascension (hours; with ° or d degrees) and declination. */
+export function near(text: string): Near {
+  if (/^\s*pole\s*$/i.test(text)) return 'pole';
+  const [ra = '', dec = '', more] = text.split(',').map((part) => part.trim());
+  const inDegrees = /[°d]$/i.test(ra);
+  const raDeg = inDegrees ? Number(ra.replace(/[°d]$/i, '')) : 15 * degreesOf(ra);
+  const decDeg = degreesOf(dec);
+  if (ra === '' || dec === '' || more !== undefined || !(raDeg >= 0 && raDeg <= 360) || !(Math.abs(decDeg) <= 90)) {
+    throw new InvalidArgumentError(
+      `"${text}" is no place in the sky. Write right ascension in hours and declination in degrees, like 5.6,-5.4 or "5 35 17,-5 23", `
+        + 'or "pole".',
+    );
+  }
+  return { raDeg, decDeg };
+}
+
+function degreesOf(text: string): number {
+  return parseDegrees(/^[+-]?[\d.]+$/.test(text) ? Number(text) : text);
 }
 
 /** Parses an angle in degrees within ± `most`. */

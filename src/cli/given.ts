@@ -16,6 +16,7 @@ export function saidOf(options: Partial<CommonOptions>): Said {
     clockAheadSeconds: sourced(options.clockAhead, '--clock-ahead'),
     focalLengthMillimetres: sourced(options.focalLength, '--focal-length'),
     pixelSizeMicrometres: sourced(options.pixelSize, '--pixel-size'),
+    near: sourced(options.near, '--near'),
   };
 }
 

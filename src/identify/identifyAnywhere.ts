@@ -1,6 +1,6 @@
 import { DEGREE } from '../geometry/angle.js';
 import { type Vector, angleBetween } from '../geometry/vector.js';
-import type { SkyCatalogue } from '../sky/catalogueSky.js';
+import type { SkyCatalogue, StarCatalogue } from '../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { DetectedStar } from '../stars/star.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
@@ -13,8 +13,8 @@ import type { SearchHints } from './trials.js';
 
 /** What is known beforehand, besides the lens. Nothing here is needed, and what is wrong costs time only. */
 export interface PlaceHints extends SearchHints {
-  /** Where the frame is said to look (ICRS): believed within 15°, never decisive. */
-  readonly place?: Vector;
+  /** Where the frame may look (ICRS), the most trusted first: believed within 15°, never decisive. */
+  readonly places?: readonly Vector[];
 }
 
 /** What one recognised frame leaves for the next. */
@@ -42,8 +42,10 @@ export interface Recognised {
   readonly by: 'pole' | 'place' | 'sky';
 }
 
-/** A hinted place this near to a pole is the pole. */
-const AT_POLE = 6 * DEGREE;
+/** A hinted place this near to a pole is the pole: that is where frames near it are looked for. */
+const AT_POLE = 12 * DEGREE;
+/** Focal lengths that differ by less are searched as one. */
+const SAME_SCALE = 0.05;
 /** Another hint this near to the one before is served by its stars. */
 const SAME_PLACE = 2 * DEGREE;
 /** Stars around a hinted place: all to V 11 within this, the brighter ones farther out, for wide fields. */
@@ -62,7 +64,7 @@ const BRIGHT = 8.5;
  * @param memory from an earlier frame of the same set, or a new one
  */
 export function* identifyAnywhere(
-  detections: readonly DetectedStar[], width: number, height: number, catalogue: SkyCatalogue, sky: LocalSky,
+  detections: readonly DetectedStar[], width: number, height: number, catalogue: StarCatalogue, sky: LocalSky,
   hints: PlaceHints, memory: SkyMemory,
 ): Generator<null, Recognised | null> {
   const spots = makeSpots(detections, width, height);
@@ -78,7 +80,7 @@ export function* identifyAnywhere(
 interface Task {
   readonly detections: readonly DetectedStar[];
   readonly spots: Spots;
-  readonly catalogue: SkyCatalogue;
+  readonly catalogue: StarCatalogue;
   readonly sky: LocalSky;
   readonly hints: PlaceHints;
   readonly memory: SkyMemory;
@@ -86,41 +88,51 @@ interface Task {
 
 type Step = () => Generator<null, Recognised | null>;
 
-/** What is tried, one after the other. */
+/**
+ * What is tried, one after the other. What was done before the rest of the sky could be seen comes first: whoever looks near a
+ * pole does not wait for it.
+ */
 function stepsFor(task: Task): Step[] {
   const { hints, sky } = task;
-  const { place, ...others } = hints;
-  const scaleKnown = hints.lens !== undefined || hints.focalPixels !== undefined;
-  const atPole = place !== undefined && polesAt(place, AT_POLE);
-  const away = place !== undefined && !atPole ? place : null;
-  const own: Hemisphere = atPole || (sky.site !== null && sky.site.latitude < 0 ? -1 : 1);
+  const { places = [], lens, focalPixels } = hints;
+  const atPole = places.map((place) => polesAt(place, AT_POLE)).find((pole) => pole !== null) ?? null;
+  const aways = task.catalogue.whole ? places.filter((place) => polesAt(place, AT_POLE) === null) : [];
+  const own: Hemisphere = atPole ?? (sky.site !== null && sky.site.latitude < 0 ? -1 : 1);
   const other: Hemisphere = own === 1 ? -1 : 1;
-  // One pole is likelier than all else where a site or a hint names it.
-  const named = away === null && (atPole !== false || sky.site !== null);
+  const byLens: SearchHints | null = lens ? { lens, only: true } : null;
+  // What the lens' own scale found nothing with need not be tried again.
+  const told = focalPixels !== undefined && !(lens && Math.abs(lens.focalPixels / focalPixels - 1) < SAME_SCALE);
+  const byScale: SearchHints | null = told ? { focalPixels, only: true } : null;
   const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort): Step => () => nearPole(task, hemisphere, ask, effort);
-  const steps: Step[] = [];
-  if (scaleKnown) {
-    const only = { ...others, only: true };
-    if (away) steps.push(() => nearPlace(task, away, only));
-    steps.push(pole(own, only, 'all'), pole(other, only, 'all'), () => anywhere(task, only, partsFrom(zenith(sky))));
-    // A lens that another frame settled is no longer in doubt.
-    if (hints.lens || hints.only) return steps;
-  }
-  if (away) steps.push(() => anywhere(task, {}, [{ around: away, from: 0, to: HINT_REACH }]));
   const everywhere = partsFrom(zenith(sky));
+  const steps: Step[] = [];
+  for (const known of [byLens, byScale]) {
+    if (known) steps.push(...aways.map((away) => () => nearPlace(task, away, known)), pole(own, known, 'all'));
+  }
+  const rest = !hints.only;
+  if (rest && aways.length === 0) steps.push(pole(own, {}, 'first'));
+  for (const known of [byLens, byScale]) {
+    if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
+  }
+  if (!rest) return steps;
+  if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
+  // One pole is likelier than the other where a site or a hint names it.
+  const named = atPole !== null || sky.site !== null;
+  if (aways.length > 0) {
+    steps.push(...aways.map((around) => () => anywhere(task, {}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
+  }
+  if (!named) steps.push(pole(other, {}, 'first'));
+  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end.
   const narrow: SearchHints = { fields: 'narrow' };
-  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them, too.
-  const atOwn: SearchHints = named ? {} : narrow;
-  const rest: Step[] = [() => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'all' : 'later')];
-  const wide: Step = () => anywhere(task, { fields: 'wide' }, everywhere);
-  if (named) steps.push(pole(own, atOwn, 'first'), wide, pole(own, atOwn, 'later'), ...rest);
-  else steps.push(wide, pole(own, atOwn, 'first'), pole(other, narrow, 'first'), ...rest, pole(own, atOwn, 'later'));
-  return steps;
+  return [
+    ...steps, () => anywhere(task, { fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
+    () => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'all' : 'later'),
+  ];
 }
 
-function polesAt(place: Vector, within: number): Hemisphere | false {
+function polesAt(place: Vector, within: number): Hemisphere | null {
   if (angleBetween(place, [0, 0, 1]) < within) return 1;
-  return angleBetween(place, [0, 0, -1]) < within ? -1 : false;
+  return angleBetween(place, [0, 0, -1]) < within ? -1 : null;
 }
 
 /** ICRS direction of what is overhead; without a site that of the celestial pole. */
@@ -131,7 +143,7 @@ function zenith(sky: LocalSky): Vector {
 function* nearPole(task: Task, hemisphere: Hemisphere, hints: SearchHints, effort: Effort): Generator<null, Recognised | null> {
   const { halves } = task.memory;
   let half = halves.get(hemisphere);
-  if (!half) halves.set(hemisphere, (half = { stars: hemisphereStars(task.catalogue.near, hemisphere), memory: new Map() }));
+  if (!half) halves.set(hemisphere, (half = { stars: hemisphereStars(task.catalogue, hemisphere), memory: new Map() }));
   // The pole of the other hemisphere is below the horizon.
   const { site } = task.sky;
   const sky = site === null || (site.latitude >= 0 ? 1 : -1) === hemisphere ? task.sky : makeLocalSky(task.sky.time, null);
@@ -139,7 +151,8 @@ function* nearPole(task: Task, hemisphere: Hemisphere, hints: SearchHints, effor
 }
 
 function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<null, Recognised | null> {
-  const { memory, catalogue, sky } = task;
+  const { memory, sky } = task;
+  const catalogue = task.catalogue.whole!();
   if (!memory.region || angleBetween(memory.region.place, place) > SAME_PLACE) {
     const stars = regionStars(catalogue, place, REGION, (distance) => (distance < DEEP ? Infinity : BRIGHT), sky.time);
     memory.region = { place, stars, memory: new Map() };
@@ -159,7 +172,9 @@ function* inCap(
 }
 
 function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): Generator<null, Recognised | null> {
-  const { detections, spots, catalogue, sky, memory } = task;
+  const { detections, spots, sky, memory } = task;
+  const catalogue: SkyCatalogue | undefined = task.catalogue.whole?.();
+  if (!catalogue) return null;
   const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts, memory.indexes));
   if (!found) return null;
   const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
@@ -173,11 +188,4 @@ function* accepted<P extends JudgedPose>(poses: Generator<P | null>): Generator<
     else if (isAccepted(pose)) return pose;
   }
   return null;
-}
-
-/** Runs what works in steps to its end. */
-export function atOnce<T>(steps: Generator<null, T>): T {
-  let step = steps.next();
-  while (!step.done) step = steps.next();
-  return step.value;
 }

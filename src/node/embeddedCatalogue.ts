@@ -1,10 +1,17 @@
 import { readFileSync } from 'node:fs';
-import { type Catalogue, parseCatalogue } from '../sky/catalogue.js';
+import { parseCatalogue } from '../sky/catalogue.js';
+import { type SkyCatalogue, type StarCatalogue, openSkyCatalogue } from '../sky/catalogueSky.js';
 
-let catalogue: Catalogue | undefined;
+let catalogue: StarCatalogue | undefined;
 
-/** The star catalogue that ships with the program, read once. */
-export function embeddedCatalogue(): Catalogue {
-  catalogue ??= parseCatalogue(readFileSync(new URL('../sky/catalogue/stars.bin', import.meta.url)));
-  return catalogue;
+/** The star catalogue that ships with the program: what is near the poles is read once, the rest when it is first asked for. */
+export function embeddedCatalogue(): StarCatalogue {
+  if (catalogue) return catalogue;
+  const near = parseCatalogue(fileBytes('stars.bin'));
+  let sky: SkyCatalogue | undefined;
+  return (catalogue = { ...near, whole: () => (sky ??= openSkyCatalogue(fileBytes('sky.bin'), near)) });
+}
+
+function fileBytes(name: string): Uint8Array {
+  return readFileSync(new URL(`../sky/catalogue/${name}`, import.meta.url));
 }

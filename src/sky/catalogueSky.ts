@@ -26,6 +26,12 @@ export interface SkyCatalogue {
   sigma(number: number, magnitude: number, years: number): number;
 }
 
+/** The stars near the poles at hand, and how to open those of the whole sky; without it only frames near a pole are recognised. */
+export interface StarCatalogue extends Catalogue {
+  /** The same at every call. */
+  readonly whole?: () => SkyCatalogue;
+}
+
 /** Stars as flat arrays. */
 export interface SkyStars {
   readonly count: number;

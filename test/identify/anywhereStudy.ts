@@ -8,12 +8,15 @@
 import { DEGREE } from '../../src/geometry/angle.js';
 import { type Vector, cross, fromSpherical, unit } from '../../src/geometry/vector.js';
 import { apply, rotationAbout } from '../../src/geometry/rotation.js';
-import { type PlaceHints, type Recognised, atOnce, emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
+import { type PlaceHints, type Recognised, emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
 import { type SkyIndexes, partsFrom, searchSky } from '../../src/identify/searchSky.js';
+import { atOnce } from '../../src/numeric/steps.js';
 import { makeSpots } from '../../src/identify/spots.js';
 import { type Random, makeRandom } from '../../src/simulate/random.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
-import { type AnywherePlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateAnywhere, sky } from './simulatedField.js';
+import {
+  type AnywherePlan, SPOILS, type SimulatedField, type Spoil, poseDifference, simulateAnywhere, sky, wholeCatalogue,
+} from './simulatedField.js';
 import { shuffled } from './shuffled.js';
 import { quantile } from './tally.js';
 
@@ -54,7 +57,7 @@ function cpu(): number {
 function tryField(into: Tally, plan: AnywherePlan, field: SimulatedField, time: Date, hints: PlaceHints, label: string): void {
   const before = cpu();
   const found: Recognised | null = atOnce(identifyAnywhere(
-    field.detections, plan.width, plan.height, sky, makeLocalSky(time, null), hints, emptySkyMemory()));
+    field.detections, plan.width, plan.height, wholeCatalogue, makeLocalSky(time, null), hints, emptySkyMemory()));
   const off = found ? poseDifference(field, plan.width, plan.height, found.identification.pose, found.identification.lens) : 0;
   const right = found !== null && off < 0.05 * plan.width;
   if (found && !right) into.wrong++;
@@ -95,7 +98,7 @@ function grid(count: number, hint: 'nothing' | 'scale' | 'place'): void {
         const side = unit(cross(middle, anyDirection(random)));
         const hints: PlaceHints = hint === 'nothing' ? {} : {
           focalPixels: field.lens.focalPixels * (1 + 0.04 * random.normal()),
-          ...(hint === 'place' ? { place: apply(rotationAbout(side, 5 * DEGREE), middle) } : {}),
+          ...(hint === 'place' ? { places: [apply(rotationAbout(side, 5 * DEGREE), middle)] } : {}),
         };
         tryField(t, plan, field, time, hints, String(i));
       }
@@ -119,7 +122,7 @@ function few(count: number): void {
     const t = rows.get(field.real) ?? emptyTally();
     rows.set(field.real, t);
     const place = apply(rotationAbout(unit(cross(middle, anyDirection(random))), 3 * DEGREE), middle);
-    tryField(t, plan, field, time, { place, focalPixels: field.lens.focalPixels, only: true }, String(i));
+    tryField(t, plan, field, time, { places: [place], focalPixels: field.lens.focalPixels, only: true }, String(i));
   }
   for (const [real, t] of [...rows].sort((a, b) => a[0] - b[0])) {
     console.log(`${real} true stars: ${t.solved + t.poorSolved} of ${t.tried + t.poor}, ${t.wrong} wrong`);
@@ -186,13 +189,13 @@ function cost(): void {
     const asked: [string, PlaceHints][] = [
       ['nothing', {}], ...[1, 2, 4, 20].map((w): [string, PlaceHints] => [`${w}°`, { focalPixels: focal(w), only: true }]),
       ...[1, 4, 20].map((w): [string, PlaceHints] => [`${w}° and place, lens`, {
-        lens: { focalPixels: focal(w), centreX: width / 2, centreY: height / 2, radial: [], mirrored: false }, place: [1, 0, 0],
+        lens: { focalPixels: focal(w), centreX: width / 2, centreY: height / 2, radial: [], mirrored: false }, places: [[1, 0, 0]],
       }]),
     ];
     for (const [label, hints] of asked) {
       const before = cpu();
       let last = before, longest = 0;
-      const steps = identifyAnywhere(detections, width, height, sky, local, hints, emptySkyMemory());
+      const steps = identifyAnywhere(detections, width, height, wholeCatalogue, local, hints, emptySkyMemory());
       for (let step = steps.next(); !step.done; step = steps.next()) {
         longest = Math.max(longest, cpu() - last);
         last = cpu();

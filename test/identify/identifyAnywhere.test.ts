@@ -3,14 +3,15 @@ import { DEGREE } from '../../src/geometry/angle.js';
 import { type Vector, fromSpherical } from '../../src/geometry/vector.js';
 import { ACCEPTED_ODDS } from '../../src/identify/chanceOdds.js';
 import {
-  type PlaceHints, type Recognised, type SkyMemory, atOnce, emptySkyMemory, identifyAnywhere,
+  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
 } from '../../src/identify/identifyAnywhere.js';
 import { type SkyIndexes, partsFrom, searchSky } from '../../src/identify/searchSky.js';
+import { atOnce } from '../../src/numeric/steps.js';
 import { makeSpots } from '../../src/identify/spots.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import { type LocalSky, makeLocalSky } from '../../src/sky/localSky.js';
 import { makeSite } from '../../src/sky/site.js';
-import { type AnywherePlan, SPOILS, type SimulatedField, poseDifference, simulateAnywhere, sky } from './simulatedField.js';
+import { type AnywherePlan, SPOILS, type SimulatedField, poseDifference, simulateAnywhere, sky, wholeCatalogue } from './simulatedField.js';
 import { shuffled } from './shuffled.js';
 
 const plain: AnywherePlan = {
@@ -21,7 +22,7 @@ const local = makeLocalSky(new Date('2026-02-03T21:00:00Z'), null);
 function identify(
   field: SimulatedField, plan: AnywherePlan, hints: PlaceHints, at: LocalSky = local, memory: SkyMemory = emptySkyMemory(),
 ): Recognised | null {
-  return atOnce(identifyAnywhere(field.detections, plan.width, plan.height, sky, at, hints, memory));
+  return atOnce(identifyAnywhere(field.detections, plan.width, plan.height, wholeCatalogue, at, hints, memory));
 }
 
 function expectRight(found: Recognised | null, field: SimulatedField, plan: AnywherePlan): void {
@@ -58,7 +59,7 @@ describe('identification anywhere, with a hint', () => {
       const plan = { ...plain, widthDeg, depth, spoil };
       const field = simulateAnywhere(plan, towards(290, 12), local, makeRandom(`hint ${widthDeg}`));
       expect(field.real).toBeGreaterThanOrEqual(6);
-      const found = identify(field, plan, { focalPixels: 1.03 * field.lens.focalPixels, place: towards(292, 15.5), only: true });
+      const found = identify(field, plan, { focalPixels: 1.03 * field.lens.focalPixels, places: [towards(292, 15.5)], only: true });
       expectRight(found, field, plan);
       expect(found!.by).toBe('place');
     }
@@ -68,7 +69,7 @@ describe('identification anywhere, with a hint', () => {
     const plan = { ...plain, widthDeg: 14 };
     const field = simulateAnywhere(plan, towards(120, 20), local, makeRandom('misled'));
     const { focalPixels } = field.lens;
-    for (const hints of [{ place: towards(210, 20), focalPixels }, { focalPixels: 1.33 * focalPixels }]) {
+    for (const hints of [{ places: [towards(210, 20)], focalPixels }, { focalPixels: 1.33 * focalPixels }]) {
       const found = identify(field, plan, hints);
       expectRight(found, field, plan);
       expect(found!.by).toBe('sky');
@@ -80,7 +81,7 @@ describe('identification anywhere, with a hint', () => {
     const memory = emptySkyMemory();
     const lens = simulateAnywhere(plan, towards(150, -40), local, makeRandom('first')).lens;
     const field = simulateAnywhere(plan, towards(156, -42), local, makeRandom('first'));
-    const found = identify(field, plan, { lens, place: towards(150, -40) }, local, memory);
+    const found = identify(field, plan, { lens, places: [towards(150, -40)] }, local, memory);
     expectRight(found, field, plan);
     expect(found!.by).toBe('place');
     expect(memory.region).not.toBeNull();
@@ -139,7 +140,7 @@ describe('the work', () => {
     const detections = places.map((p) => ({
       ...p, sigma: 0.1, flux: 1, signalToNoise: 20, fwhm: 2.5, elongation: 1, saturated: false, blended: false,
     }));
-    const steps = identifyAnywhere(detections, 1280, 960, sky, local, {}, emptySkyMemory());
+    const steps = identifyAnywhere(detections, 1280, 960, wholeCatalogue, local, {}, emptySkyMemory());
     for (let n = 0; n < 200; n++) expect(steps.next().done).toBe(false);
   });
 

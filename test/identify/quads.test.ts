@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fromRotationVector, apply } from '../../src/geometry/rotation.js';
 import { type Vector, angleBetween, unit } from '../../src/geometry/vector.js';
-import { atOnce } from '../../src/identify/identifyAnywhere.js';
+import { atOnce } from '../../src/numeric/steps.js';
 import { buildQuadIndex, emptyQuadStars, findQuads, starsOfQuad } from '../../src/identify/quadIndex.js';
 import { type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from '../../src/identify/quads.js';
 import { makeSphereGrid } from '../../src/identify/sphereGrid.js';

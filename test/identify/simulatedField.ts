@@ -7,7 +7,7 @@ import { type Lens, toPixel } from '../../src/identify/lens.js';
 import { type CapStars, type StarCap, hemisphereStars, regionStars, starCap } from '../../src/identify/starCap.js';
 import type { Random } from '../../src/simulate/random.js';
 import { type Catalogue, parseCatalogue, properMotionScatter } from '../../src/sky/catalogue.js';
-import { type SkyCatalogue, openSkyCatalogue } from '../../src/sky/catalogueSky.js';
+import { type SkyCatalogue, type StarCatalogue, openSkyCatalogue } from '../../src/sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../src/sky/localSky.js';
 import { makeSite } from '../../src/sky/site.js';
 import type { DetectedStar } from '../../src/stars/star.js';
@@ -99,6 +99,7 @@ export function simulateField(plan: FieldPlan, random: Random): SimulatedField {
 /** The stars that the program knows of the whole sky. */
 export const sky: SkyCatalogue = openSkyCatalogue(
   readFileSync(fileURLToPath(new URL('../../src/sky/catalogue/sky.bin', import.meta.url))), catalogue);
+export const wholeCatalogue: StarCatalogue = { ...catalogue, whole: () => sky };
 
 export type AnywherePlan = Omit<FieldPlan, 'hemisphere' | 'latitudeDeg'>;
 

@@ -1,8 +1,10 @@
+import { DEGREE } from '../../geometry/angle.js';
+import type { Vector } from '../../geometry/vector.js';
 import type { Lens } from '../../identify/lens.js';
 import { type Site, makeSite } from '../../sky/site.js';
 import type { Anchor } from '../anchor.js';
 import { type Night, emptyNight, nightOf } from '../night.js';
-import type { Hemisphere } from '../../sky/localSky.js';
+import { type Hemisphere, makeLocalSky } from '../../sky/localSky.js';
 import { entriesOf } from './entry.js';
 import { anchorOfState } from './oldState.js';
 import type { Session } from './session.js';
@@ -24,11 +26,23 @@ export function nightOfSession(session: Session | null, site: Site | null, hemis
   return nightOf(setting, entriesOf(session.recorded, 'look').map(({ entry }) => entry.look));
 }
 
-/** The camera of a session's looks, for those to come; null before the first. */
-export function cameraOf({ recorded, start }: Session): { readonly lens: Lens; readonly hemisphere: Hemisphere } | null {
-  const look = entriesOf(recorded, 'look').at(-1)?.entry.look ?? entriesOf(recorded, 'measurement').at(-1)?.entry.state;
-  return look ? { lens: look.lens, hemisphere: start.hemisphere } : null;
+/** The camera of a session's looks, for those to come, and where it looked last (ICRS); null before the first. */
+export function cameraOf(
+  { recorded, start }: Session,
+): { readonly lens: Lens; readonly hemisphere: Hemisphere; readonly place?: Vector } | null {
+  const { hemisphere, site } = start;
+  const look = entriesOf(recorded, 'look').at(-1)?.entry.look;
+  if (!look) {
+    const state = entriesOf(recorded, 'measurement').at(-1)?.entry.state;
+    return state ? { lens: state.lens, hemisphere } : null;
+  }
+  const { pose, lens, utc } = look;
+  const toward = makeLocalSky(new Date(utc), site && makeSite(site)).fromLocal([pose[2], pose[5], pose[8]]);
+  return { lens, hemisphere, ...(Math.abs(toward[2]) < Math.cos(AT_POLE) ? { place: toward } : {}) };
 }
+
+/** Nearer to it than this, radians, a camera looks at the pole. */
+const AT_POLE = 12 * DEGREE;
 
 /** The night of a session by what it says itself of the place: for whoever only reads it. */
 export function nightAsRecorded(session: Session): Night {

@@ -1,10 +1,11 @@
 import type { Aim } from '../../axis/aim.js';
 import { zoneMinutes } from '../../frames/dateText.js';
 import type { Sourced } from '../../frames/frame.js';
+import type { Near } from './placeHint.js';
 import { type RigInForce, rigSource } from './rigInForce.js';
 
 /** What a person said of site, air, optics and clock, each with where it was said (an option, a field of a page). */
-export type Said = { readonly [Name in keyof GivenValues]?: Sourced<number> | undefined };
+export type Said = { readonly [Name in keyof GivenValues]?: NonNullable<GivenValues[Name]> | undefined };
 
 /** What person and rig file say, each with where it is from; null where neither says it. A frame's own header comes after both. */
 export interface GivenValues {
@@ -21,6 +22,8 @@ export interface GivenValues {
   readonly clockAheadSeconds: Sourced<number> | null;
   readonly focalLengthMillimetres: Sourced<number> | null;
   readonly pixelSizeMicrometres: Sourced<number> | null;
+  /** Where frames look. It speeds up the search; a wrong place does no harm. Absent: nobody says it. */
+  readonly near?: Sourced<Near> | null;
 }
 
 /** What holds for a piece of work, in whatever front it was asked for. */
@@ -51,6 +54,7 @@ export function givenValues(said: Said, found: RigInForce | null): GivenValues {
     clockAheadSeconds: first(said.clockAheadSeconds, clock?.offsetSeconds),
     focalLengthMillimetres: first(said.focalLengthMillimetres, camera?.focalLengthMillimetres),
     pixelSizeMicrometres: first(said.pixelSizeMicrometres, camera?.pixelSizeMicrometres),
+    ...(said.near ? { near: said.near } : {}),
   };
 }
 

@@ -7,7 +7,7 @@ import type { Warning } from '../../axis/warning.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
 import { toPixel } from '../../identify/lens.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { focalHint } from '../given/focalHint.js';
 import type { GivenValues } from '../given/given.js';
 import { type FrameResult, clockCorrected } from '../recognise/frameStars.js';
@@ -28,7 +28,7 @@ export interface Inspected {
 
 /** Recognises the stars of one frame. Throws PolewardError where it can't. */
 export async function inspectFrame(
-  found: FrameResult, given: GivenValues, catalogue: Catalogue, pace: Pace = WITHOUT_REST,
+  found: FrameResult, given: GivenValues, catalogue: StarCatalogue, pace: Pace = WITHOUT_REST,
 ): Promise<Inspected> {
   const result = clockCorrected(found, given);
   const site = siteInForce(given, 'stars' in result ? [result] : []);

@@ -1,6 +1,6 @@
 import type { Aim } from '../../axis/aim.js';
 import type { Frame, Sourced } from '../../frames/frame.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { SiteGiven } from '../../sky/site.js';
 import { givenValues } from '../given/given.js';
 import { siteInForce } from '../given/siteInForce.js';
@@ -13,7 +13,7 @@ import { type SeeRequest, seen } from './seeFrames.js';
 /** What is known beside the frames. All but the catalogue may be left out. */
 export interface MeasureOptions {
   /** The stars. */
-  readonly catalogue: Catalogue;
+  readonly catalogue: StarCatalogue;
   /** Where the frames were taken; else what their headers say; else there is no altitude or azimuth. */
   readonly site?: Omit<SiteGiven, 'relativeHumidity'>;
   /** Which pole the person aligns to: where it appears through the air (`refracted`, unless said otherwise) or where it is. */

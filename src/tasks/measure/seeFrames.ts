@@ -1,7 +1,7 @@
 import type { Aim } from '../../axis/aim.js';
 import type { SessionSite } from '../../night/record/entry.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
 import type { GivenValues } from '../given/given.js';
@@ -35,7 +35,7 @@ export const NOTHING_KNOWN: KnownBefore = { site: null, camera: null };
 
 /** Recognises `count` frames as their stars come. Throws PolewardError where they show the other hemisphere's pole. */
 export async function seeFrames(
-  stars: StarsComing, count: number, request: SeeRequest, catalogue: Catalogue, progress: Progress, before: KnownBefore = NOTHING_KNOWN,
+  stars: StarsComing, count: number, request: SeeRequest, catalogue: StarCatalogue, progress: Progress, before: KnownBefore = NOTHING_KNOWN,
   pace: Pace = WITHOUT_REST,
 ): Promise<SeenFrames> {
   let early: Promise<EarlyStart | null> = Promise.resolve(null);
@@ -80,7 +80,7 @@ interface EarlyStart {
 
 /** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
 async function recogniseEarly(
-  begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: Catalogue, before: KnownBefore, pace: Pace,
+  begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: StarCatalogue, before: KnownBefore, pace: Pace,
 ): Promise<EarlyStart> {
   const { reference, recognition } = begun ?? {
     reference: makeReference('stars' in frame ? siteInForce(request, [frame], before.site)?.site ?? null : null, request, catalogue),
@@ -92,7 +92,7 @@ async function recogniseEarly(
 
 /** What was recognised early holds only if the site it was done with is the site. */
 function continued(
-  early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore,
+  early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: StarCatalogue, { camera }: KnownBefore,
 ): EarlyStart {
   const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
   return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition(camera) };

@@ -1,58 +1,61 @@
 import { PolewardError } from '../../error.js';
-import { identifyFrameSteps, type Identification } from '../../identify/identifyFrame.js';
+import { DEGREE } from '../../geometry/angle.js';
+import { type Vector, angleBetween } from '../../geometry/vector.js';
+import {
+  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
+} from '../../identify/identifyAnywhere.js';
+import type { Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
-import type { SearchHints, SearchMemory } from '../../identify/searchPose.js';
-import { type CapStars, hemisphereStars, starCap } from '../../identify/starCap.js';
 import { atOnce } from '../../numeric/steps.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
 import { focalHint } from '../given/focalHint.js';
 import type { GivenValues } from '../given/given.js';
+import { placeHint } from '../given/placeHint.js';
 import type { FrameStars } from './frameStars.js';
 
 /** A frame whose stars are known by name. */
 export interface KnownFrame {
   readonly frame: FrameStars;
   readonly sky: LocalSky;
+  /** The pole over the site; without a site the one that the frame looks nearer to. */
   readonly hemisphere: Hemisphere;
   readonly identification: Identification;
 }
 
-/** What frames are recognised by: where they were taken, what is known of the optics, and the stars. */
+/** What frames are recognised by: where they were taken, what is known of optics and place, and the stars. */
 export interface Reference {
   readonly site: Site | null;
-  readonly optics: Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>;
-  /** The stars about each pole, and the indexes that searching them has made. Made when they are first asked for. */
-  stars(hemisphere: Hemisphere): { readonly stars: CapStars; readonly memory: SearchMemory };
+  readonly given: RecognitionGiven;
+  readonly catalogue: StarCatalogue;
+  /** The stars and indexes that searching has made ready. */
+  readonly memory: SkyMemory;
 }
 
-/** The lens of the camera, and which pole it saw. */
+/** What a person or rig file says that helps to recognise a frame. */
+export type RecognitionGiven = Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres' | 'near'>;
+
+/** The lens of the camera, and where it looked last. */
 export interface KnownCamera {
   readonly lens: Lens;
   readonly hemisphere: Hemisphere;
+  /** ICRS; absent where that was near the pole. */
+  readonly place?: Vector;
 }
 
 /** What recognising frames has shown so far. Whoever goes on from it passes it on. */
 export interface Recognition {
   readonly camera: KnownCamera | null;
   readonly known: ReadonlyMap<FrameStars, KnownFrame>;
-  /** Frames that were searched without a lens to go by and not recognised. */
+  /** Frames that were searched for wherever and with whatever lens, and not recognised. */
   readonly searched: ReadonlySet<FrameStars>;
   /** What is wrong with all frames alike. */
   readonly refusal: PolewardError | null;
 }
 
-export function makeReference(site: Site | null, optics: Reference['optics'], catalogue: Catalogue): Reference {
-  const halves = new Map<Hemisphere, ReturnType<Reference['stars']>>();
-  return {
-    site, optics,
-    stars(hemisphere) {
-      const half = halves.get(hemisphere) ?? { stars: hemisphereStars(catalogue, hemisphere), memory: new Map() };
-      halves.set(hemisphere, half);
-      return half;
-    },
-  };
+export function makeReference(site: Site | null, given: RecognitionGiven, catalogue: StarCatalogue): Reference {
+  return { site, given, catalogue, memory: emptySkyMemory() };
 }
 
 /** A fresh start; with a camera known from before (an earlier measurement) only that is tried first. */
@@ -72,54 +75,62 @@ export function recognise(reference: Reference, before: Recognition, frame: Fram
 export function* recogniseSteps(reference: Reference, before: Recognition, frame: FrameStars): Generator<null, Recognition> {
   if (before.refusal || before.known.has(frame)) return before;
   const { camera } = before;
-  const byLens = camera && (yield* identifyAt(reference, frame, camera.hemisphere, { lens: camera.lens }));
-  if (byLens) return withKnown(reference, before, byLens);
-  if (before.searched.has(frame)) return before;
-  const found = yield* searchWide(reference, camera, frame);
-  const after = { ...before, searched: new Set(before.searched).add(frame) };
-  return found ? withKnown(reference, after, found) : after;
+  const again = before.searched.has(frame);
+  if (again && !camera) return before;
+  const { site, catalogue, memory } = reference;
+  const sky = makeLocalSky(frame.metadata.midExposure!.value, site);
+  const { focalPixels, ...others } = hintsFor(reference, camera, frame);
+  const hints: PlaceHints = again ? { ...others, only: true } : { ...others, ...(focalPixels === undefined ? {} : { focalPixels }) };
+  const found = yield* identifyAnywhere(frame.stars, frame.width, frame.height, catalogue, sky, hints, memory);
+  const after = again ? before : { ...before, searched: new Set(before.searched).add(frame) };
+  return found ? withKnown(reference, before, frame, found) : after;
 }
 
-function withKnown({ site }: Reference, before: Recognition, known: KnownFrame): Recognition {
-  if (site !== null && !belongs(site, known.hemisphere)) return { ...before, refusal: wrongHemisphere(known.frame.file, known.hemisphere) };
-  return {
-    ...before,
-    camera: before.camera ?? { lens: known.identification.lens, hemisphere: known.hemisphere },
-    known: new Map(before.known).set(known.frame, known),
-  };
+/** What helps to find a frame: lens and place of the frame before it, and what is said of them. */
+function hintsFor({ site, given }: Reference, camera: KnownCamera | null, frame: FrameStars): PlaceHints {
+  const hemisphere = site ? poleOver(site) : camera?.hemisphere ?? 1;
+  const focal = focalHint(given, frame);
+  const said = placeHint(given.near, frame, hemisphere);
+  const last: Vector | null = camera && (camera.place ?? [0, 0, camera.hemisphere]);
+  const apart = said && last && angleBetween(said, last) < SAME_PLACE ? null : last;
+  const places = [said, apart].filter((place) => place !== null);
+  return { ...(camera ? { lens: camera.lens } : {}), ...(focal ? { focalPixels: focal.value } : {}), places };
 }
 
-/** Looks for the frame with the scale its header says, or any. */
-function* searchWide(reference: Reference, camera: KnownCamera | null, frame: FrameStars): Generator<null, KnownFrame | null> {
-  const hint = focalHint(reference.optics, frame);
-  const hints: SearchHints = hint ? { focalPixels: hint.value } : {};
-  const south = reference.site !== null && reference.site.latitude < 0;
-  const hemispheres: Hemisphere[] = camera ? [camera.hemisphere] : south ? [-1, 1] : [1, -1];
-  for (const hemisphere of hemispheres) {
-    const known = yield* identifyAt(reference, frame, hemisphere, hints);
-    if (known) return known;
+/** Places nearer to each other than this, radians, are one to whoever searches around them. */
+const SAME_PLACE = 8 * DEGREE;
+
+function withKnown({ site }: Reference, before: Recognition, frame: FrameStars, { sky, identification }: Recognised): Recognition {
+  const { pose, lens } = identification;
+  const toward = sky.fromLocal([pose[2], pose[5], pose[8]]);
+  const nearer: Hemisphere = toward[2] >= 0 ? 1 : -1;
+  if (site && !sky.site) return { ...before, refusal: hiddenSky(frame.file, site, nearer, toward) };
+  const hemisphere = site ? poleOver(site) : nearer;
+  const atPole = Math.abs(toward[2]) > Math.cos(AT_POLE);
+  const camera = atPole && before.camera && !before.camera.place ? before.camera
+    : { lens: before.camera?.lens ?? lens, hemisphere, ...(atPole ? {} : { place: toward }) };
+  return { ...before, camera, known: new Map(before.known).set(frame, { frame, sky, hemisphere, identification }) };
+}
+
+/** Frames this near to a pole, radians, are looked for near it. */
+const AT_POLE = 12 * DEGREE;
+/** Where stars are seen from one hemisphere only, for sure, radians from the pole. */
+const NEAR_POLE = 35 * DEGREE;
+
+function poleOver(site: Site): Hemisphere {
+  return site.latitude >= 0 ? 1 : -1;
+}
+
+/** Why a frame can't show what it shows: the site's horizon hides it. */
+function hiddenSky(file: string, site: Site, hemisphere: Hemisphere, toward: Vector): PolewardError {
+  if (hemisphere !== poleOver(site) && Math.abs(toward[2]) > Math.cos(NEAR_POLE)) {
+    const there = hemisphere === 1 ? 'north' : 'south';
+    const given = hemisphere === 1 ? 'south' : 'north';
+    return new PolewardError('bad-option',
+      `${file} shows the stars of the ${there} celestial pole, but the latitude given is ${given}. Check the sign of the latitude.`,
+      { remedies: ['give-latitude'] });
   }
-  return null;
-}
-
-function* identifyAt(
-  { site, stars }: Reference, frame: FrameStars, hemisphere: Hemisphere, hints: SearchHints,
-): Generator<null, KnownFrame | null> {
-  const half = stars(hemisphere);
-  // The pole of the other hemisphere is below the horizon: if its stars are there, the latitude's sign is wrong, not the sky.
-  const sky = makeLocalSky(frame.metadata.midExposure!.value, site !== null && belongs(site, hemisphere) ? site : null);
-  const identification = yield* identifyFrameSteps(frame.stars, frame.width, frame.height, starCap(half.stars, sky), hints, half.memory);
-  return identification && { frame, sky, hemisphere, identification };
-}
-
-function belongs(site: Site, hemisphere: Hemisphere): boolean {
-  return (site.latitude >= 0 ? 1 : -1) === hemisphere;
-}
-
-function wrongHemisphere(file: string, hemisphere: Hemisphere): PolewardError {
-  const there = hemisphere === 1 ? 'north' : 'south';
-  const given = hemisphere === 1 ? 'south' : 'north';
   return new PolewardError('bad-option',
-    `${file} shows the stars of the ${there} celestial pole, but the latitude given is ${given}. Check the sign of the latitude.`,
-    { remedies: ['give-latitude'] });
+    `${file} shows stars that are below the horizon at that time and place. Check the site's latitude and longitude, and the camera's `
+      + 'clock and zone.', { remedies: ['give-site', 'give-zone'] });
 }

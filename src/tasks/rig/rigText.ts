@@ -9,7 +9,7 @@ import type { GivenValues } from '../given/given.js';
 import { type RigInForce, shortSource } from '../given/rigInForce.js';
 import { wrap } from '../words/numberWords.js';
 
-const NAMES: readonly (readonly [keyof GivenValues, string, (value: number) => string, string])[] = [
+const NAMES: readonly (readonly [Exclude<keyof GivenValues, 'near'>, string, (value: number) => string, string])[] = [
   ['latitudeDeg', 'latitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'S' : 'N'}`, 'frame header, else no altitude or azimuth'],
   ['longitudeDeg', 'longitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'W' : 'E'}`, 'frame header, else no altitude or azimuth'],
   ['elevationMetres', 'elevation', (v) => `${v} m`, 'frame header, else sea level'],

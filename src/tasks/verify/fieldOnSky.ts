@@ -7,9 +7,10 @@ import { type Vector, fromSpherical } from '../../geometry/vector.js';
 import { type Lens, toDirection } from '../../identify/lens.js';
 import { type FieldOrientation, axesOrientation, directionAtHourAngle, shownOrientation } from '../../run/targetPose.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { LocalSky } from '../../sky/localSky.js';
 import { focalHint } from '../given/focalHint.js';
+import { pointedAt } from '../given/placeHint.js';
 import { type KnownFrame, makeReference, recogniseSteps, startRecognition } from '../recognise/recognition.js';
 import { driveOffOrientation } from './driveOff.js';
 import type { ShapedFrame } from './shapedFrame.js';
@@ -54,7 +55,7 @@ const POLEWARD_DEG = 50;
 
 /** From the request, world coordinates, the header, frames with the drive off or (near a pole) the stars themselves: what there is. */
 export async function fieldOnSky(
-  request: VerifyRequest, field: FieldFrames, catalogue: () => Catalogue, pace: Pace = WITHOUT_REST,
+  request: VerifyRequest, field: FieldFrames, catalogue: () => StarCatalogue, pace: Pace = WITHOUT_REST,
 ): Promise<FieldOnSky> {
   const { frames, reference, driveOff } = field;
   const pointing = reference.metadata.pointing ?? frames.find((f) => f.metadata.pointing)?.metadata.pointing ?? null;
@@ -126,7 +127,7 @@ function orientationByWorld(pointing: Pointing | null): FieldOnSky['orientation'
 
 /** Near a pole the stars themselves tell all of it; null where they are not recognised. */
 async function fieldByStars(
-  { given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => Catalogue, pace: Pace,
+  { given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => StarCatalogue, pace: Pace,
 ): Promise<FieldOnSky | null> {
   const around = makeReference(sky.site, given, catalogue());
   const { known, refusal } = await pace(recogniseSteps(around, startRecognition(), reference));
@@ -166,24 +167,6 @@ export function northEast(from: Vector, to: Vector): [number, number] {
   const north: Vector = [-Math.sin(dec) * Math.cos(ra), -Math.sin(dec) * Math.sin(ra), Math.cos(dec)];
   const along = (v: Vector): number => to[0] * v[0] + to[1] * v[1] + to[2] * v[2];
   return [along(north), along(east)];
-}
-
-/** ICRS direction of the picture's middle by the header. */
-export function pointedAt(
-  { raDeg, decDeg, world }: Pointing, { width, height }: { readonly width: number; readonly height: number },
-): Vector {
-  const ra = raDeg * DEGREE, dec = decDeg * DEGREE;
-  const reference = fromSpherical(ra, dec);
-  if (!world) return reference;
-  const x = (width - 1) / 2 - world.x, y = (height - 1) / 2 - world.y;
-  const xi = (world.matrix[0] * x + world.matrix[1] * y) * DEGREE, eta = (world.matrix[2] * x + world.matrix[3] * y) * DEGREE;
-  const v: Vector = [
-    reference[0] - xi * Math.sin(ra) - eta * Math.sin(dec) * Math.cos(ra),
-    reference[1] + xi * Math.cos(ra) - eta * Math.sin(dec) * Math.sin(ra),
-    reference[2] + eta * Math.cos(dec),
-  ];
-  const length = Math.hypot(...v);
-  return [v[0] / length, v[1] / length, v[2] / length];
 }
 
 /** A target at an ICRS direction: its declination, and its hour angle where the site is known. */

@@ -12,7 +12,7 @@ import type { RegisteredField } from '../../run/registerField.js';
 import { type RunVerdict, runVerdict } from '../../run/runVerdict.js';
 import { targetPose } from '../../run/targetPose.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import type { FrameTrouble } from '../recognise/frameStars.js';
@@ -67,7 +67,7 @@ const AIR = { given: 0.01, standard: 0.05 } as const;
  */
 export async function verifyFrames(
   found: readonly (ShapedFrame | FrameTrouble)[], driveOff: readonly (ShapedFrame | FrameTrouble)[] | null, request: VerifyRequest,
-  catalogue: () => Catalogue, pace: Pace = WITHOUT_REST,
+  catalogue: () => StarCatalogue, pace: Pace = WITHOUT_REST,
 ): Promise<Verified> {
   const { given, guiding, limitPixels, session } = request;
   if (found.length < 2) throw new PolewardError(
