@@ -63,12 +63,14 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   };
 }
 
-/** Which celestial pole the cameras looked nearer to. */
+/** The celestial pole over the site; without a site the one that the cameras looked nearer to. */
 export function hemisphereOf(frames: readonly AxisFrame[]): Hemisphere {
+  const { sky } = frames[0]!;
+  if (sky.site) return sky.site.latitude >= 0 ? 1 : -1;
   const toward = frames.reduce<Vector>(
     (sum, { identification: { pose } }) => [sum[0] + pose[2], sum[1] + pose[5], sum[2] + pose[8]], [0, 0, 0],
   );
-  return dot(toward, frames[0]!.sky.truePole(1)) >= 0 ? 1 : -1;
+  return dot(toward, sky.truePole(1)) >= 0 ? 1 : -1;
 }
 
 /** Poses of all frames with the lens of the frame that knows it best, and the axis their pairs turn about. */

@@ -126,7 +126,7 @@ function stepsFor(task: Task): Step[] {
   const narrow: SearchHints = { fields: 'narrow' };
   return [
     ...steps, () => anywhere(task, { fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    () => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'all' : 'later'),
+    () => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'first' : 'later'),
   ];
 }
 

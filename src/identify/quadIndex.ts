@@ -72,6 +72,7 @@ export function* buildQuadIndex(
   const most = partnersFor(count, tried);
   const growing: Growing = {
     directions, rank, shortest, longest, most, partners: new Int32Array(most * count).fill(-1), distances: new Float64Array(most),
+    quad: emptyQuad(), chords: emptyChords(most + 1), group: new Int32Array(most + 1),
     codes: new Uint32Array(Math.max(1024, 5 * count)), ids: new Uint32Array(Math.max(1024, 5 * count)), count: 0,
   };
   let pause = BATCH;
@@ -108,6 +109,10 @@ interface Growing {
   readonly partners: Int32Array;
   /** Room for the squares of distances to one star's partners. */
   readonly distances: Float64Array;
+  /** Room for one star with its partners. */
+  readonly quad: Quad;
+  readonly chords: Chords;
+  readonly group: Int32Array;
   codes: Uint32Array<ArrayBuffer>;
   ids: Uint32Array<ArrayBuffer>;
   count: number;
@@ -115,10 +120,7 @@ interface Growing {
 
 /** Adds the quads whose faintest star is one of from … to - 1, all of one cell. */
 function addQuads(growing: Growing, from: number, to: number, near: readonly number[]): void {
-  const { directions, partners, most, shortest, longest } = growing;
-  const quad = emptyQuad();
-  const chords = emptyChords(most + 1);
-  const group = new Int32Array(most + 1);
+  const { directions, partners, most, shortest, longest, quad, chords, group } = growing;
   for (let i = from; i < to; i++) {
     const found = brighterPartners(growing, near, i);
     if (found < 3) continue;
@@ -139,10 +141,17 @@ function addQuads(growing: Growing, from: number, to: number, near: readonly num
 }
 
 function brightestAround(ranges: readonly number[], rank: Int32Array): Int32Array {
-  const near: number[] = [];
-  for (let r = 0; r < ranges.length; r += 2) for (let i = ranges[r]!; i < ranges[r + 1]!; i++) near.push(i);
-  return Int32Array.from(near.sort((a, b) => rank[a]! - rank[b]!).slice(0, COMPANIONS));
+  let count = 0;
+  for (let r = 0; r < ranges.length; r += 2) count += ranges[r + 1]! - ranges[r]!;
+  // Rank and place in one number: numbers alone are sorted quickly.
+  const keys = new Float64Array(count);
+  let n = 0;
+  for (let r = 0; r < ranges.length; r += 2) for (let i = ranges[r]!; i < ranges[r + 1]!; i++) keys[n++] = rank[i]! * PLACES + i;
+  return Int32Array.from(keys.sort().subarray(0, COMPANIONS), (key) => key % PLACES);
 }
+
+/** More than there are stars. */
+const PLACES = 2 ** 22;
 
 /** All sets of three of the partners, the last of them the farthest. */
 function triples(partners: number): Int32Array {
@@ -188,7 +197,7 @@ function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator
  * Finds the nearest brighter stars of star i within the longest side, nearest first, writes them into its part of `partners`,
  * and returns how many there are.
  *
- * @param near ranges of stars to choose from
+ * @param near ranges of stars to choose from, brightest first in each
  */
 function brighterPartners(growing: Growing, near: readonly number[], i: number): number {
   const { directions, rank, longest, most, partners, distances } = growing;
@@ -200,7 +209,7 @@ function brighterPartners(growing: Growing, near: readonly number[], i: number):
   for (let r = 0; r < near.length; r += 2) {
     const to = near[r + 1]!;
     for (let j = near[r]!; j < to; j++) {
-      if (rank[j]! >= bright) continue;
+      if (rank[j]! >= bright) break;
       const dx = directions[3 * j]! - x, dy = directions[3 * j + 1]! - y, dz = directions[3 * j + 2]! - z;
       const d2 = dx * dx + dy * dy + dz * dz;
       if (d2 >= farthest) continue;

@@ -8,7 +8,7 @@ export interface SphereGrid {
   readonly members: Int32Array;
   /**
    * Where in `members` the stars within the grid's `reach` of any point of a cell stand, and some beyond: pairs of the first
-   * and the one after the last.
+   * and the one after the last, a pair for each cell.
    */
   around(cell: number): readonly number[];
 }
@@ -60,7 +60,9 @@ function rangesAround(first: Int32Array, start: Int32Array, cell: number): numbe
   const columns = first[band + 1]! - first[band]!;
   const column = cell - first[band]!;
   const ranges: number[] = [];
-  const take = (from: number, to: number): void => { ranges.push(start[from]!, start[to]!); };
+  const take = (from: number, to: number): void => {
+    for (let c = from; c < to; c++) if (start[c]! < start[c + 1]!) ranges.push(start[c]!, start[c + 1]!);
+  };
   for (let b = Math.max(0, band - 1); b <= band + 1 && b + 1 < first.length; b++) {
     const there = first[b + 1]! - first[b]!;
     const wider = Math.max(1 / columns, 1 / there);

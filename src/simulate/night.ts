@@ -3,7 +3,7 @@ import { type Rotation, apply, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween, unit } from '../geometry/vector.js';
 import type { Image } from '../frames/frame.js';
 import { type Lens, toDirection, toPixel } from '../identify/lens.js';
-import type { Catalogue } from '../sky/catalogue.js';
+import type { StarCatalogue } from '../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { meanPole } from '../sky/polarMotion.js';
 import { SIDEREAL_RATE } from '../sky/siderealRate.js';
@@ -13,6 +13,7 @@ import { type AxisPlace, axisDirection, axisPlace, elevatedPole } from './mount.
 import type { NightPlan } from './nightPlan.js';
 import { type Random, makeRandom } from './random.js';
 import { addHotPixels, exposeSensor, vignette } from './sensor.js';
+import { starsAnywhere } from './starsAnywhere.js';
 import { type StarProfile, makeProfile, paintStar } from './starProfile.js';
 import { type TrueStars, trueStars } from './trueStars.js';
 
@@ -76,27 +77,33 @@ export function planLens(plan: NightPlan): Lens {
   };
 }
 
+/** Nearer to a pole than this a night is made from what the catalogue has around it. */
+const AT_POLE = Math.cos(12 * DEGREE);
+
 /** Fixes the stars of a night: all that any of its frames could show. */
-export function planNight(plan: NightPlan, catalogue: Catalogue): Night {
+export function planNight(plan: NightPlan, catalogue: StarCatalogue): Night {
   const lens = planLens(plan);
   const random = makeRandom(plan.seed);
   const sky = skyAt(plan, plan.startUtc);
   const middles = plan.rotationsDeg.map((_, frame) =>
     skyAt(plan, startOf(plan, frame)).fromLocal(apply(drivenPose(plan, frame, frame * plan.intervalSeconds), [0, 0, 1])));
+  const reach = fieldRadius(plan, lens) + 0.2 * DEGREE;
+  const profile = makeProfile(plan.fwhmPixels, plan.moffatBeta, plan.elongation, plan.elongationDirectionDeg * DEGREE);
+  const faintest = faintestMagnitude(plan);
+  if (catalogue.whole && middles.some((middle) => Math.abs(middle[2]) < AT_POLE)) {
+    const apart = Math.max(...middles.map((middle) => angleBetween(middles[0]!, middle)));
+    const caps = apart < reach ? [{ centre: middles[0]!, radius: apart + reach }] : middles.map((centre) => ({ centre, radius: reach }));
+    return { plan, lens, profile, stars: starsAnywhere(plan, catalogue.whole(), caps, faintest, random.stream('stars')) };
+  }
   // Around the pole the mount turns; a tracked field is a small part of the sky.
   const centre = plan.drive ? middles[0]! : sky.fromLocal(sky.refractedPole(elevatedPole(plan.site.latitude)));
   const radius = Math.max(...middles.map((middle) => angleBetween(centre, middle)));
-  const cap = { centre, radius: Math.min(Math.PI, radius + fieldRadius(plan, lens) + 0.2 * DEGREE) };
-  return {
-    plan,
-    lens,
-    stars: trueStars(plan, catalogue, cap, faintestMagnitude(plan), random.stream('stars')),
-    profile: makeProfile(plan.fwhmPixels, plan.moffatBeta, plan.elongation, plan.elongationDirectionDeg * DEGREE),
-  };
+  const cap = { centre, radius: Math.min(Math.PI, radius + reach) };
+  return { plan, lens, profile, stars: trueStars(plan, catalogue, cap, faintest, random.stream('stars')) };
 }
 
 /** All frames of a night. */
-export function renderNight(plan: NightPlan, catalogue: Catalogue): NightFrame[] {
+export function renderNight(plan: NightPlan, catalogue: StarCatalogue): NightFrame[] {
   const night = planNight(plan, catalogue);
   return plan.rotationsDeg.map((_, frame) => renderFrame(night, frame));
 }

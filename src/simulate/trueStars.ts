@@ -45,18 +45,28 @@ export function trueStars(plan: NightPlan, catalogue: Catalogue, cap: Cap, faint
     if (magnitude <= faintest) add(stars, moved, magnitude, i);
   }
   if (plan.uncataloguedDensity > 0) invent(plan, cap, faintest, random.stream('uncatalogued'), stars);
-  return {
-    count: stars.magnitudes.length,
-    directions: Float64Array.from(stars.directions),
-    magnitudes: Float32Array.from(stars.magnitudes),
-    catalogueIndex: Int32Array.from(stars.catalogueIndex),
-  };
+  return grown(stars);
 }
 
 interface Growing {
   readonly directions: number[];
   readonly magnitudes: number[];
   readonly catalogueIndex: number[];
+}
+
+/** Stars added one by one. */
+export function growingStars(): { add(direction: Vector, magnitude: number, index: number): void; made(): TrueStars } {
+  const stars: Growing = { directions: [], magnitudes: [], catalogueIndex: [] };
+  return { add: (direction, magnitude, index) => add(stars, direction, magnitude, index), made: () => grown(stars) };
+}
+
+function grown({ directions, magnitudes, catalogueIndex }: Growing): TrueStars {
+  return {
+    count: magnitudes.length,
+    directions: Float64Array.from(directions),
+    magnitudes: Float32Array.from(magnitudes),
+    catalogueIndex: Int32Array.from(catalogueIndex),
+  };
 }
 
 function add(stars: Growing, direction: Vector, magnitude: number, index: number): void {
@@ -75,13 +85,13 @@ function motionPerYear(magnitude: number): number {
  * Variance 1, yet one in a few hundred beyond 4: Student's t with 4 degrees of freedom. Real proper motions have such a tail,
  * since near stars move fast.
  */
-function heavyTailed(random: Random): number {
+export function heavyTailed(random: Random): number {
   const chi2 = -2 * Math.log((1 - random.uniform()) * (1 - random.uniform()));
   return random.normal() / Math.sqrt(chi2 / 4) / Math.SQRT2;
 }
 
 /** The direction moved by two small angles at right angles, radians. */
-function displace(direction: Vector, a: number, b: number): Vector {
+export function displace(direction: Vector, a: number, b: number): Vector {
   const side: Vector = Math.abs(direction[2]) < 0.9 ? [0, 0, 1] : [1, 0, 0];
   const e = unit(cross(side, direction));
   const n = cross(direction, e);
@@ -96,7 +106,7 @@ function displace(direction: Vector, a: number, b: number): Vector {
  * Stars brighter than magnitude m in a square degree near the poles: 28 at 11.5, times 10^0.4 a magnitude. The catalogue's own
  * counts give 2.6 at 9, 7.0 at 10, 18 at 11, 28 at 11.5 within 12° of either pole; the law is carried on from there.
  */
-function starsPerSquareDegree(magnitude: number): number {
+export function starsPerSquareDegree(magnitude: number): number {
   return 28 * Math.pow(10, 0.4 * (magnitude - 11.5));
 }
 

@@ -29,7 +29,7 @@ export interface SkyCatalogue {
 /** The stars near the poles at hand, and how to open those of the whole sky; without it only frames near a pole are recognised. */
 export interface StarCatalogue extends Catalogue {
   /** The same at every call. */
-  readonly whole?: () => SkyCatalogue;
+  readonly whole?: (() => SkyCatalogue) | undefined;
 }
 
 /** Stars as flat arrays. */

@@ -18,7 +18,7 @@ import { type FrameTruth, planNight, renderFrame } from '../../simulate/night.js
 import { type NightPlan, ordinaryNight, skylight, starlight } from '../../simulate/nightPlan.js';
 import { satelliteTrail } from '../../simulate/satelliteTrail.js';
 import { treeLine } from '../../simulate/treeLine.js';
-import type { Catalogue } from '../../sky/catalogue.js';
+import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { wrap } from '../words/numberWords.js';
 
 /** Practice frames that are wished. */
@@ -126,7 +126,7 @@ export function frameNames({ rotationsDeg }: NightPlan): string[] {
 }
 
 /** Renders practice frames one by one, each as a FITS file; in the end the truth about them. `plan`: from {@link simulationPlan}. */
-export function* simulation(request: SimulateRequest, plan: NightPlan, catalogue: Catalogue): Generator<SimulatedFile, Simulation> {
+export function* simulation(request: SimulateRequest, plan: NightPlan, catalogue: StarCatalogue): Generator<SimulatedFile, Simulation> {
   const night = planNight(plan, catalogue);
   const frames: Simulation['frames'][number][] = [];
   for (const [frame, name] of frameNames(plan).entries()) {
