@@ -14,8 +14,8 @@ export interface SayTurned {
 export type RemedyKey =
   // Site, air, clock
   | 'give-site' | 'give-latitude' | 'give-longitude' | 'give-air' | 'give-zone' | 'clock-ahead'
-  // Optics and camera
-  | 'give-focal-length' | 'give-pixel-size' | 'give-sensor' | 'give-aperture' | 'give-exposure'
+  // Optics and camera, and where it looks
+  | 'say-where' | 'give-focal-length' | 'give-pixel-size' | 'give-sensor' | 'give-aperture' | 'give-exposure'
   // Mount and rig file
   | 'give-payload' | 'give-capacity' | 'make-rig' | 'rig-schema'
   // A planned or tracked run

@@ -1,7 +1,7 @@
 import { PolewardError } from '../error.js';
 import { DEGREE } from '../geometry/angle.js';
 import type { Rotation } from '../geometry/rotation.js';
-import { type Vector, angleBetween, dot } from '../geometry/vector.js';
+import { type Vector, dot } from '../geometry/vector.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
 import { fitPose } from '../identify/fitPose.js';
 import type { Hemisphere } from '../sky/localSky.js';
@@ -11,6 +11,7 @@ import { type AxisFrame, axisInStance, estimateMount } from './estimateMount.js'
 import type { JointFit } from './jointFit.js';
 import { type MountModel, modelAbout, turnsOf } from './mountModel.js';
 import { type Disagreement, findDisagreement } from './oneRotation.js';
+import { strayAxis } from './strayAxis.js';
 
 /** The axis as measured from frames turned about it. */
 export interface AxisMeasurement extends AxisResult {
@@ -23,8 +24,6 @@ export interface AxisMeasurement extends AxisResult {
 
 /** Less than this is no rotation: the axis would be known to no better than some arcminutes. */
 const LEAST_TURN = 1 * DEGREE;
-/** An axis farther from the pole than this is not that of a mount set up for polar alignment. */
-const FARTHEST = 25 * DEGREE;
 
 /**
  * The axis about which the frames were turned, in the local frame, so that the mount's tracking does not matter:
@@ -40,7 +39,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
       + 'right ascension between them.');
   }
   const hemisphere = hemisphereOf(frames);
-  const { start, poses } = startFromPairs(frames, first.sky.refractedPole(hemisphere));
+  const { start, poses } = startFromPairs(frames, hemisphere);
   const estimate = estimateMount(frames, start, hemisphere);
   const found = estimate && findDisagreement(estimate, poses);
   // A frame known to be at fault has no say: the others' axis holds, and the lens that was not bent to please it.
@@ -50,8 +49,8 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
       + 'mount farther in right ascension.');
   }
   const { fit } = used;
-  const off = angleBetween(fit.axes[0]!, first.sky.refractedPole(hemisphere));
-  if (off > FARTHEST) throw notAboutPole(off);
+  const stray = strayAxis(fit.axes[0]!, first.sky, hemisphere);
+  if (stray) throw stray;
 
   const excess = found && found.frame === null ? Math.max(fit.excess, found.perFreedom) : fit.excess;
   const turns = turnsOf(fit);
@@ -74,7 +73,7 @@ export function hemisphereOf(frames: readonly AxisFrame[]): Hemisphere {
 }
 
 /** Poses of all frames with the lens of the frame that knows it best, and the axis their pairs turn about. */
-function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: MountModel; poses: Rotation[] } {
+function startFromPairs(frames: readonly AxisFrame[], hemisphere: Hemisphere): { start: MountModel; poses: Rotation[] } {
   const best = frames.reduce((a, b) => (b.identification.stars.length > a.identification.stars.length ? b : a));
   const lens = best.identification.lens;
   const poses = frames.map(({ identification }) => {
@@ -89,19 +88,13 @@ function startFromPairs(frames: readonly AxisFrame[], pole: Vector): { start: Mo
     }, identification.pose, lens, { focal: false, radialTerms: 0, robust: CAUCHY.scale });
     return fit?.pose ?? identification.pose;
   });
-  const turns = axisFromPoses(poses, pole);
+  const turns = axisFromPoses(poses, frames[0]!.sky.refractedPole(hemisphere));
   if (turns.largest < LEAST_TURN) {
     throw new PolewardError('no-rotation',
       `The mount was not turned between these frames (${(turns.largest / DEGREE).toFixed(1)}°; the sky's own motion does not count). `
         + `Turn it in right ascension by 30° or more, 60° to 90° is best, and take another frame.`);
   }
-  const off = angleBetween(turns.axis, pole);
-  if (off > FARTHEST) throw notAboutPole(off);
+  const stray = strayAxis(turns.axis, frames[0]!.sky, hemisphere);
+  if (stray) throw stray;
   return { start: modelAbout(turns.axis, poses, lens), poses };
-}
-
-function notAboutPole(off: number): PolewardError {
-  return new PolewardError('no-rotation',
-    `Between these frames the camera turned about an axis ${(off / DEGREE).toFixed(0)}° from the pole, not about the right-ascension `
-      + `axis. Clamp the declination, turn in right ascension only, and take the frames again.`);
 }

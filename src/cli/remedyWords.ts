@@ -17,6 +17,7 @@ const OPTIONS: Readonly<Record<RemedyKey, string>> = {
   'give-capacity': '--capacity',
   'make-rig': 'poleward rig --init',
   'rig-schema': 'poleward rig --schema says what is allowed',
+  'say-where': '--near RA,Dec',
   'give-axis-error': '--altitude-error, --azimuth-error',
   'give-declination': '--declination',
   'give-hour-angle': '--hour-angle',

@@ -137,7 +137,7 @@ export function nextWithoutAnswer(looks: number): NextStep {
   return {
     action: 'turn-right-ascension',
     words: looks === 0
-      ? 'Point the camera near the pole, save a frame.'
+      ? 'Point the camera near the pole, or where the sky is free, and save a frame.'
       : 'Turn the mount 30° or more in right ascension, touch no knob, save another frame.',
   };
 }

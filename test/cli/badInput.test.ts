@@ -45,7 +45,7 @@ describe('two frames that can\'t be used are refused in words, with exit 1', () 
     ['a file cut short', [cut, cut], /cut\.fits is cut short/],
     ['a folder', [subfolder, subfolder], /is a folder/],
     ['noise without stars', [dark, dark], /dark\.fits shows no stars/],
-    ['stars that are nowhere near a pole', elsewhere, /none of them were recognised as stars near a celestial pole/],
+    ['stars that are nowhere in the sky', elsewhere, /none of them were recognised anywhere in the sky/],
     ['frames without a time', [timeless, timeless], /does not say when it was taken/],
   ])('%s', (_, frames, says) => {
     const ran = poleward('measure', ...frames, ...SITE_WORDS);

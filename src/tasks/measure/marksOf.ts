@@ -28,7 +28,7 @@ export function marksOf(measured: Measured, guidance: Guidance, catalogue: Catal
     lens: measurement.lens, pose: onAxis.pose, sky,
     stars: identification.stars.map((s): SeenStar => ({
       x: s.detection.x, y: s.detection.y, magnitude: s.magnitude, direction: s.direction,
-      name: s.magnitude < FAINTEST_NAMED ? nameOf(directionOf(catalogue, s.catalogue)) : null,
+      name: s.magnitude < FAINTEST_NAMED ? nameOf(sky.fromLocal(s.direction)) : null,
     })),
   };
   const axis = {

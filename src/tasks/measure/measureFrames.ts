@@ -5,6 +5,7 @@ import { checkClock } from '../../axis/clockChecks.js';
 import { measureAxis } from '../../axis/measureAxis.js';
 import { altitudeOfPole, checkMeasurement } from '../../axis/measurementChecks.js';
 import type { Disagreement } from '../../axis/oneRotation.js';
+import { strayAxis } from '../../axis/strayAxis.js';
 import type { Warning } from '../../axis/warning.js';
 import { fileName } from '../../fileName.js';
 import { DEGREE } from '../../geometry/angle.js';
@@ -122,6 +123,8 @@ export function measuredBy(
 ): Measured {
   const look = night.looks.length - 1;
   const { site } = seen;
+  const stray = strayAxis(answer.axis.axis, night.frames[look]!.sky, night.setting.hemisphere);
+  if (stray) throw stray;
   const numbers = given.map(
     (g) => night.looks.findIndex((l) => l.utc === g.look.utc && l.file === (g.news === 'known' ? l.file : g.look.file)),
   );

@@ -92,7 +92,8 @@ export function unusable(result: FrameResult): FrameTrouble | null {
 export function notIdentified(frame: FrameStars): FrameTrouble {
   return {
     file: frame.file, code: 'not-identified',
-    message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the `
-      + 'camera within some degrees of the pole; if it is, expose longer or wait for clouds to pass.',
+    message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised anywhere in the sky. Expose longer, check `
+      + 'focus, or wait for clouds to pass; for a field narrower than 1° say where it looks.',
+    remedies: ['say-where'],
   };
 }
