@@ -145,7 +145,7 @@ describe('the whole program', () => {
   });
   it('says of a hostile session file that it is none', async () => {
     expect(await refused('log', '--session', folder.write('session.jsonl', Buffer.from('{"a":'.repeat(50_000)))))
-      .toMatch(/is not a session of Poleward, and is left as it is\. Give another name with --session\.$/);
+      .toMatch(/is not a session of Poleward, and is left as it is\. Give another name \(--session FILE\)\.$/);
   });
 });
 
