@@ -1,6 +1,7 @@
 import type { Aim } from '../axis/aim.js';
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { zoneMinutes } from '../frames/dateText.js';
+import { isZoneName } from '../frames/cameraZone.js';
+import { writtenZone } from '../frames/dateText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
 
 /** Options that several commands share, as commander gives them. */
@@ -12,6 +13,8 @@ export interface CommonOptions {
   readonly temperature?: number;
   readonly aim: Aim;
   readonly utcOffset?: number;
+  /** An offset in minutes, or a name. */
+  readonly zone?: number | string;
   /** Seconds. */
   readonly clockAhead?: number;
   readonly focalLength?: number;
@@ -31,7 +34,8 @@ export function addCommonOptions(command: Command): Command {
     .option('--temperature <°C>', 'of the air', quantity('temperature', -80, 60, '°C'))
     .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')
       .choices(['refracted', 'true']).default('refracted'))
-    .option('--utc-offset <±HH:MM>', 'of the camera clock, where frames carry no zone', utcOffset)
+    .option('--zone <name>', 'of the camera clock, where frames carry none: Europe/Madrid, daylight saving by the date', zone)
+    .addOption(new Option('--utc-offset <±HH:MM>', 'the same as an offset: +01:00, +1').argParser(utcOffset).conflicts('zone'))
     .option('--clock-ahead <±HH:MM[:SS]>', 'how far the clock of the frames is ahead, its zone taken off: +01:00, -00:00:12', clockAhead)
     .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
     .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
@@ -65,9 +69,16 @@ export function quantity(name: string, least: number, most: number, unit: string
 }
 
 function utcOffset(text: string): number {
-  const minutes = zoneMinutes(text.trim());
+  const minutes = writtenZone(text);
   if (minutes === null) throw new InvalidArgumentError(`"${text}" is no offset from UTC. Write it like +02:00 or -07:00.`);
   return minutes;
+}
+
+function zone(text: string): number | string {
+  const minutes = writtenZone(text);
+  if (minutes !== null) return minutes;
+  if (isZoneName(text.trim())) return text.trim();
+  throw new InvalidArgumentError(`"${text}" is no time zone. Write its name like Europe/Madrid or America/Lima.`);
 }
 
 /** Seconds of "+01:00" or "-00:00:12.5", less than 26 hours: a zone and a day that did not change. */

@@ -12,7 +12,10 @@ export function saidOf(options: Partial<CommonOptions>): Said {
     elevationMetres: sourced(options.elevation, '--elevation'),
     pressureHectopascal: sourced(options.pressure, '--pressure'),
     temperatureCelsius: sourced(options.temperature, '--temperature'),
-    utcOffsetMinutes: sourced(options.utcOffset, '--utc-offset'),
+    utcOffsetMinutes: typeof options.zone === 'number'
+      ? { value: options.zone, from: '--zone' }
+      : sourced(options.utcOffset, '--utc-offset'),
+    zoneName: typeof options.zone === 'string' ? { value: options.zone, from: '--zone' } : undefined,
     clockAheadSeconds: sourced(options.clockAhead, '--clock-ahead'),
     focalLengthMillimetres: sourced(options.focalLength, '--focal-length'),
     pixelSizeMicrometres: sourced(options.pixelSize, '--pixel-size'),

@@ -1,28 +1,32 @@
 import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
-interface InspectOptions extends CommonOptions {
+interface InspectOptions extends CommonOptions, TimeOptions {
   readonly wcs?: string;
   readonly overwrite?: boolean;
 }
 
 /** Adds `poleward inspect`. */
 export function addInspectCommand(program: Command): void {
-  addCommonOptions(program.command('inspect')
+  addTimeOptions(addCommonOptions(program.command('inspect')
     .description('one frame: its stars, where it points, its scale')
     .argument('<frame>', 'a frame near the pole')
     .option('--wcs <file>', 'write a FITS header with the world coordinates of the frame')
-    .option('--overwrite', 'replace the file of --wcs if it exists'))
+    .option('--overwrite', 'replace the file of --wcs if it exists')))
     .action(async (file: string, options: InspectOptions) => {
       const { givenFor } = await import('./given.js');
       const { starsOfFiles } = await import('../node/starsOfFiles.js');
       const { progress } = await import('./progress.js');
       const given = givenFor(options, file);
-      const [stars] = await starsOfFiles([file], given.utcOffsetMinutes?.value, progress);
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timed } = await import('../tasks/recognise/timesGiven.js');
+      const times = await timesFor(options, [file]);
+      const stars = timed((await starsOfFiles([file], clockZone(given), progress))[0]!, times, 0);
       const { inspectFrame, inspectionJson, inspectionText } = await import('../tasks/inspect/inspectFrame.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson } = await import('./output.js');
-      const inspected = inspectFrame(stars!, given, embeddedCatalogue());
+      const inspected = inspectFrame(stars, given, embeddedCatalogue());
       if (options.wcs) {
         const { wcsFile } = await import('../tasks/inspect/wcsFile.js');
         const { writeWhole } = await import('../node/wholeFile.js');

@@ -2,15 +2,17 @@ import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
 /** Adds `poleward measure`. What it needs is loaded when it runs. */
 export function addMeasureCommand(program: Command): void {
-  addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
+  addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
-    .argument('<frames...>', 'two or more frames near the pole'))))
-    .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions) => {
-      const { spreadFrames } = await import('../tasks/recognise/spreadFrames.js');
+    .argument('<frames...>', 'two or more frames near the pole')))))
+    .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions & TimeOptions) => {
+      const { spreadFrames, spreadTimes } = await import('../tasks/recognise/spreadFrames.js');
       const files = spreadFrames(all);
+      const times = spreadTimes(await timesFor(options, all));
       if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(options, files);
@@ -21,7 +23,9 @@ export function addMeasureCommand(program: Command): void {
       const { givenFor } = await import('./given.js');
       const given = givenFor(options, files[0] ?? null);
       const { starsComing } = await import('../node/starsOfFiles.js');
-      const stars = starsComing(files, given.utcOffsetMinutes?.value, threads);
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timedAll } = await import('../tasks/recognise/timesGiven.js');
+      const stars = timedAll(starsComing(files, clockZone(given), threads), times);
       const { seeFrames } = await import('../tasks/measure/seeFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');

@@ -5,20 +5,21 @@ import type { Done } from './answerFrames.js';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
-interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions {
+interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions, TimeOptions {
   readonly turned?: string[];
   readonly followed?: boolean;
 }
 
 /** Adds `poleward recheck`. */
 export function addRecheckCommand(program: Command): void {
-  addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
+  addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one new frame or more')
     .argument('<frames...>', 'new frames of the night')
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
-    .option('--followed', 'the last advice was followed as given'))))
+    .option('--followed', 'the last advice was followed as given')))))
     .action(async (files: string[], options: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
       if (options.picture !== undefined || options.pictureStar !== undefined) {
@@ -33,6 +34,7 @@ export function addRecheckCommand(program: Command): void {
         throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave '
           + 'out --no-session.');
       }
+      const times = await timesFor(options, files);
       const { givenFor } = await import('./given.js');
       const { folderOf, openForRecheck, whereAndWhen } = await import('../node/nightRecord.js');
       const { checkSession } = await import('../night/record/checkSession.js');
@@ -46,7 +48,10 @@ export function addRecheckCommand(program: Command): void {
       const { measured, nightBefore, requireLowEnough } = await import('../tasks/measure/measureFrames.js');
       const { cameraOf } = await import('../night/record/nightOfSession.js');
       const before = { site: open.session.start.site, camera: cameraOf(open.session) };
-      const seen = await seeFrames(starsComing(files, given.utcOffsetMinutes?.value), files.length, given, embeddedCatalogue(), progress, before);
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timedAll } = await import('../tasks/recognise/timesGiven.js');
+      const stars = timedAll(starsComing(files, clockZone(given)), times);
+      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before);
       if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
       const { saidOf } = await import('../tasks/measure/happened.js');
       const request = { ...given, before: saidOf(done.turned), turnedOnly: false };

@@ -17,7 +17,7 @@ import { watchNewFrames } from '../node/newFrames.js';
 import { type OpenRecord, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen } from '../node/nightRecord.js';
 import { starsOfFile } from '../node/starsOfFile.js';
 import type { Notice } from '../remedy.js';
-import type { Given } from '../tasks/given/given.js';
+import { type Given, clockZone } from '../tasks/given/given.js';
 import { rigName } from '../tasks/given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
@@ -294,9 +294,8 @@ class Watching {
     for (const begin = Date.now(); ;) {
       const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
       if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
-      const offset = this.given.utcOffsetMinutes?.value;
       const result = await starsOfFile(file, {
-        ...(offset === undefined ? {} : { utcOffsetMinutes: offset }), ...(this.memory ? { memory: this.memory } : {}),
+        ...clockZone(this.given), ...(this.memory ? { memory: this.memory } : {}),
       });
       const unfinished = 'code' in result && (result.code === 'file-truncated' || result.code === 'not-an-image');
       if (!unfinished || Date.now() - begin > PATIENCE_MS) return result;

@@ -1,5 +1,6 @@
 import { createScanner, type ParseError, parseTree, printParseErrorCode, type Node, getNodeValue, SyntaxKind } from 'jsonc-parser';
 import { PolewardError } from '../error.js';
+import { isZoneName } from '../frames/cameraZone.js';
 import { printable } from '../printable.js';
 import { checkSchema, type Fault } from './checkSchema.js';
 import { RIG_SCHEMA } from './rigSchema.js';
@@ -44,6 +45,8 @@ export interface Rig {
   readonly clock?: {
     /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
     readonly utcOffset?: string;
+    /** Its name in the IANA time-zone database instead: Europe/Madrid. */
+    readonly zone?: string;
     /** Seconds that the clock is ahead. */
     readonly offsetSeconds?: number;
   };
@@ -99,7 +102,7 @@ export function parseRig(text: string, file = 'the rig file'): Rig {
   const tree = parseTree(clean, errors, { allowTrailingComma: true });
   if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
   const faults = checkSchema(tree, RIG_SCHEMA);
-  if (faults.length === 0) faults.push(...threadFaults(tree));
+  if (faults.length === 0) faults.push(...threadFaults(tree), ...zoneFaults(tree));
   if (faults.length > 0) throw broken(file, clean, faults);
   return getNodeValue(tree) as Rig;
 }
@@ -122,13 +125,28 @@ function threadFaults(tree: Node): Fault[] {
   return (['azimuth', 'altitude'] as const).flatMap((name) => {
     const thread = knobs?.[name]?.thread;
     if (thread === undefined || threadPitch(thread) !== null) return [];
-    const node = ['knobs', name, 'thread'].reduce<Node | undefined>((at, key) =>
-      at?.children?.find((p) => p.children?.[0]?.value === key)?.children?.[1], tree);
     return [{
-      offset: node?.offset ?? 0, field: `knobs.${name}.thread`,
+      offset: offsetOf(tree, ['knobs', name, 'thread']), field: `knobs.${name}.thread`,
       says: `is "${thread}", not in the coarse series (M3 to M24); expected such as "M8", or with its pitch "M8x1"`,
     }];
   });
+}
+
+/** A zone that the platform's time-zone data does not hold. */
+function zoneFaults(tree: Node): Fault[] {
+  const zone = (getNodeValue(tree) as Rig).clock?.zone;
+  if (zone === undefined || isZoneName(zone)) return [];
+  return [{
+    offset: offsetOf(tree, ['clock', 'zone']), field: 'clock.zone',
+    says: `is "${zone}", which is no zone; expected its name such as "Europe/Madrid"`,
+  }];
+}
+
+/** Where a field's value stands in the text. */
+function offsetOf(tree: Node, field: readonly string[]): number {
+  const within = (at: Node | undefined, key: string): Node | undefined =>
+    at?.children?.find((p) => p.children?.[0]?.value === key)?.children?.[1];
+  return field.reduce(within, tree)?.offset ?? 0;
 }
 
 function syntaxFault(text: string, error: ParseError | undefined, tree: Node | undefined): Fault {

@@ -94,11 +94,16 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
     },
     clock: {
       type: 'object', additionalProperties: false,
-      description: 'an object with utcOffset or offsetSeconds or both',
+      description: 'an object with zone or utcOffset, and offsetSeconds',
+      allOf: [{ not: { required: ['utcOffset', 'zone'] } }],
       properties: {
         utcOffset: {
-          type: 'string', pattern: '^(Z|[+-](0[0-9]|1[0-3]):[0-5][0-9]|[+-]14:00)$',
+          type: 'string', pattern: '^(Z|[+-](0?[0-9]|1[0-3])(:?[0-5][0-9])?|[+-]14(:?00)?)$',
           description: 'the zone that the camera\'s clock is set to, east of UTC, such as "+02:00"; used where a frame carries no zone',
+        },
+        zone: {
+          type: 'string', minLength: 3, maxLength: 60,
+          description: 'the name of that zone instead, such as "Europe/Madrid": daylight saving goes by the date',
         },
         offsetSeconds: {
           type: 'number', minimum: -86400, maximum: 86400,

@@ -23,6 +23,8 @@ import type { FrameTrouble } from '../recognise/frameStars.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
 import type { KnownFrame } from '../recognise/recognition.js';
 import { timedFrame } from '../recognise/timedFrame.js';
+import { mergedTroubles } from '../recognise/sharedTrouble.js';
+import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
 import { type SeeRequest, type SeenFrames, hemisphereSeen } from './seeFrames.js';
 
@@ -161,7 +163,8 @@ function warningsOf(
     ...pictureWarnings(known.map(({ frame }) => frame)),
     ...newsWarnings(given),
     ...correctionWarnings(before, night, request.aim),
-    ...[...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside].map(leftOut),
+    ...timeWarnings(known.map(({ frame }) => frame)),
+    ...mergedTroubles([...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside]).map(leftOut),
   ];
   if (!site) {
     warnings.push({
@@ -205,7 +208,7 @@ function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks
 }
 
 function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
-  const [first] = troubles;
+  const [first] = mergedTroubles(troubles);
   return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give '
     + 'one.', { remedies: first?.remedies ?? [] });
 }
