@@ -8,6 +8,7 @@ const OPTIONS: Readonly<Record<RemedyKey, string>> = {
   'give-air': '--pressure, --temperature',
   'give-zone': '--zone Europe/Madrid, --utc-offset ±HH:MM',
   'give-time': '--time, --file-times',
+  'say-time': '--time UTC,…',
   'clock-ahead': '--clock-ahead ±HH:MM',
   'give-focal-length': '--focal-length',
   'give-pixel-size': '--pixel-size',

@@ -38,7 +38,7 @@ export function timed<T extends FrameStars>(result: T | FrameTrouble, given: Tim
   if (result.metadata.midExposure) return result;
   if (given.trouble === null) return withTime(result, time, -0.5);
   const { file } = result;
-  return { file, code: 'no-time', message: `${file}: ${given.trouble}`, shared: given.trouble, remedies: ['give-time'] };
+  return { file, code: 'no-time', message: `${file}: ${given.trouble}`, shared: given.trouble, remedies: ['say-time'] };
 }
 
 /** Frames on their way, each with the time that was given for it. */
