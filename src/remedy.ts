@@ -13,7 +13,7 @@ export interface SayTurned {
 
 export type RemedyKey =
   // Site, air, clock
-  | 'give-site' | 'give-latitude' | 'give-longitude' | 'give-air' | 'give-zone' | 'give-time' | 'say-time' | 'clock-ahead'
+  | 'give-site' | 'choose-site' | 'give-latitude' | 'give-longitude' | 'give-air' | 'give-zone' | 'give-time' | 'say-time' | 'clock-ahead'
   // Optics and camera
   | 'give-focal-length' | 'give-pixel-size' | 'give-sensor' | 'give-aperture' | 'give-exposure'
   // Mount and rig file

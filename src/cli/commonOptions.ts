@@ -20,6 +20,7 @@ export interface CommonOptions {
   readonly focalLength?: number;
   readonly pixelSize?: number;
   readonly rig?: string;
+  readonly site?: string;
   readonly night?: boolean;
   readonly json?: boolean;
 }
@@ -30,6 +31,7 @@ export function addCommonOptions(command: Command): Command {
     .option('--latitude <degrees>', 'of the site, north positive: 39.2, "39 12 N"', angle('latitude', 90))
     .option('--longitude <degrees>', 'of the site, east positive: -3.4, "3 24 W"', angle('longitude', 360))
     .option('--elevation <m>', 'of the site above the sea', quantity('elevation', -500, 9000, 'm'))
+    .option('--site <name>', 'which of the rig file\'s sites it is')
     .option('--pressure <hPa>', 'of the air at the site, not reduced to the sea', quantity('pressure', 300, 1100, 'hPa'))
     .option('--temperature <°C>', 'of the air', quantity('temperature', -80, 60, '°C'))
     .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')

@@ -1,6 +1,7 @@
 import type { Sourced } from '../frames/frame.js';
 import { rigInForce } from '../node/rigFile.js';
 import { type Given, type Said, givenValues } from '../tasks/given/given.js';
+import { atSite } from '../tasks/given/namedSite.js';
 import type { RigInForce } from '../tasks/given/rigInForce.js';
 import type { CommonOptions } from './commonOptions.js';
 
@@ -28,8 +29,9 @@ export function givenFor(options: CommonOptions, near: string | null): Given {
   return { ...givenValues(saidOf(options), rigFile), rigFile, aim: options.aim };
 }
 
-export function rigFileOf({ rig }: Pick<CommonOptions, 'rig'>, near: string | null): RigInForce | null {
-  return rigInForce(sourced(rig, '--rig') ?? null, near);
+/** The rig file in force, at the site that was chosen of it. */
+export function rigFileOf({ rig, site }: Pick<CommonOptions, 'rig' | 'site'>, near: string | null): RigInForce | null {
+  return atSite(rigInForce(sourced(rig, '--rig') ?? null, near), sourced(site, '--site'));
 }
 
 /** An option's value with its name; undefined where it was not given. */

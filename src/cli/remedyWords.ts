@@ -3,6 +3,7 @@ import { type Remedy, type RemedyKey, withRemedies } from '../remedy.js';
 /** What the command line calls each remedy: the option that has to be added, or the command to be run. */
 const OPTIONS: Readonly<Record<RemedyKey, string>> = {
   'give-site': '--latitude, --longitude',
+  'choose-site': '--site NAME',
   'give-latitude': '--latitude',
   'give-longitude': '--longitude',
   'give-air': '--pressure, --temperature',

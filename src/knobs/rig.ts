@@ -35,13 +35,22 @@ export interface AltitudeKnob extends RigKnob {
   readonly clockwise?: 'raise' | 'lower';
 }
 
+/** A place where the rig is used. */
+export interface RigSite {
+  readonly latitudeDeg: number;
+  /** East positive. */
+  readonly longitudeDeg: number;
+  readonly elevationMetres?: number;
+  readonly skyMagnitude?: number;
+}
+
 /** A rig file, `poleward/rig-1`. Everything may be absent. */
 export interface Rig {
   readonly schema?: 'poleward/rig-1';
   readonly name?: string;
-  readonly site?: {
-    readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number; readonly skyMagnitude?: number;
-  };
+  readonly site?: RigSite;
+  /** Further sites by the names that the person gave them. */
+  readonly sites?: Readonly<Record<string, RigSite>>;
   readonly clock?: {
     /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
     readonly utcOffset?: string;

@@ -26,6 +26,7 @@ import { timedFrame } from '../recognise/timedFrame.js';
 import { mergedTroubles } from '../recognise/sharedTrouble.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
+import { placeWarnings } from './placeWarnings.js';
 import { type SeeRequest, type SeenFrames, hemisphereSeen } from './seeFrames.js';
 
 /** A frame that was given, with its look and whether that was news to the night. */
@@ -163,6 +164,9 @@ function warningsOf(
     ...pictureWarnings(known.map(({ frame }) => frame)),
     ...newsWarnings(given),
     ...correctionWarnings(before, night, request.aim),
+    ...(site && given.length > 0
+      ? placeWarnings(answer.axis, given[0]!.known.sky, site, request, given.map((g) => g.known.frame), seen.sessionSite ?? null)
+      : []),
     ...timeWarnings(known.map(({ frame }) => frame)),
     ...mergedTroubles([...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside]).map(leftOut),
   ];
