@@ -44,7 +44,7 @@ export function addMeasureCommand(program: Command): void {
             + 'between them.',
         );
       }
-      const request = { ...given, before: undefined, turnedOnly: all.length > 1 };
+      const request = { ...given, today: new Date(), before: undefined, turnedOnly: all.length > 1 };
       const found = measured(seen, nightBefore(seen, open.session, remembered), request, all.length - files.length);
       await showMeasured(await answered(found, given, open, NOTHING_DONE, options), options);
     });

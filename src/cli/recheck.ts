@@ -54,7 +54,7 @@ export function addRecheckCommand(program: Command): void {
       const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before);
       if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
       const { saidOf } = await import('../tasks/measure/happened.js');
-      const request = { ...given, before: saidOf(done.turned), turnedOnly: false };
+      const request = { ...given, today: new Date(), before: saidOf(done.turned), turnedOnly: false };
       const found = measured(seen, nightBefore(seen, open.session, null), request);
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');

@@ -201,7 +201,7 @@ class Watching {
       this.panel?.nothingYet(happened, next);
       return () => { this.show(nothingYetText(lead, next, textWidth())); this.notice(said); };
     }
-    const measured = measuredBy(frames, before, added, answer, this.given);
+    const measured = measuredBy(frames, before, added, answer, { ...this.given, today: new Date() });
     const { toRecord, ...found } = answerOf(measured, this.given, this.session, done, this.options);
     const notice = await this.keep(toRecord);
     this.panel?.answer({ ...found, notice }, happened);

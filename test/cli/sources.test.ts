@@ -17,6 +17,8 @@ type Place = readonly [latitudeDeg: number, longitudeDeg: number];
 const HERE: Place = [46.5, 11.2];
 const THERE: Place = [46.5, 26.2];
 
+const HEADER = 'FITS SITELAT and FITS SITELONG of frame 1.fits';
+
 interface Answer {
   readonly axis: { fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number } };
   readonly site: { latitudeDeg: { value: number; from: string }; longitudeDeg: { value: number } };
@@ -65,14 +67,15 @@ describe('two sources of the place that differ: the first counts, both are named
   const truth = json(poleward('measure', ...north, ...said(THERE), '--json')).axis.fromRefractedPole;
   const table: readonly [first: string, second: string, words: () => string[], from: string, other: string][] = [
     ['command line', 'rig file', () => [...north, ...said(HERE), ...rigAt(THERE)], '--latitude and --longitude', 'rig file'],
-    ['command line', 'header', () => [...atPlace(north, THERE), ...said(HERE)], '--latitude and --longitude', 'FITS SITELAT and FITS SITELONG of frame 1.fits'],
-    ['rig file', 'header', () => [...atPlace(north, THERE), ...rigAt(HERE)], 'rig file', 'FITS SITELAT and FITS SITELONG of frame 1.fits'],
+    ['command line', 'header', () => [...atPlace(north, THERE), ...said(HERE)], '--latitude and --longitude', HEADER],
+    ['rig file', 'header', () => [...atPlace(north, THERE), ...rigAt(HERE)], 'rig file', HEADER],
   ];
   test.each(table)('%s and %s', (_first, _second, words, from, other) => {
     const answer = json(poleward('measure', ...words(), '--json'));
     expect(answer.site.longitudeDeg.value).toBe(HERE[1]);
     expect(codes(answer)).toEqual(['place-differs']);
-    expect(about(answer, 'place-differs')).toContain(`The place used is 46.500° N, 11.200° E (${from}), but ${other} says 46.500° N, 26.200° E. `);
+    expect(about(answer, 'place-differs'))
+      .toContain(`The place used is 46.500° N, 11.200° E (${from}), but ${other} says 46.500° N, 26.200° E. `);
     // What was said of the other place is what a measurement with it gives.
     const [, altitude, high, azimuth, east] = /would be ([\d.]+)′ (\w+) and ([\d.]+)′ (\w+) instead of/.exec(about(answer, 'place-differs'))!;
     expect(Math.abs(Number(altitude) * (high === 'high' ? 1 : -1) - truth.altitudeArcmin)).toBeLessThan(0.06);
@@ -121,7 +124,9 @@ describe('latitudes of opposite hemispheres', () => {
 });
 
 describe('sites by name', () => {
-  const sites = { home: { latitudeDeg: 40, longitudeDeg: -3, elevationMetres: 600 }, Hill: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 } };
+  const sites = {
+    home: { latitudeDeg: 40, longitudeDeg: -3, elevationMetres: 600 }, Hill: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 },
+  };
 
   test('are chosen by it, whatever its letters\' size; another name is refused with those there are', () => {
     const answer = json(poleward('measure', ...north, ...rigWith({ site: sites.home, sites }), '--site', 'hill', '--json'));
@@ -139,5 +144,31 @@ describe('sites by name', () => {
     expect(about(answer, 'site-offered')).toMatch(/the rig file's site Hill \(by FITS SITELAT .*\)\. Choose it .*\(--site NAME\)\.$/);
     const wrong = json(poleward('measure', ...atPlace(north, HERE), ...rigWith({ sites }), '--site', 'home', '--json'));
     expect(about(wrong, 'place-differs')).toMatch(/\(rig file, site home\), but FITS .* The rig file's site Hill is there: choose it \(--site NAME\)\.$/);
+  });
+});
+
+describe('how much it matters', () => {
+  const line = (ran: Ran): string => /if wrong: [^]*?(?=\n\n|\n\S|$)/.exec(ran.out)?.[0].replace(/\s+/g, ' ') ?? '';
+
+  test('an assumed clock and place: one line with what an hour and a degree would do, as other measurements bear out', () => {
+    const local = withCards(north, []).map((path) => {
+      const bytes = readFileSync(path);
+      const header = bytes.toString('latin1', 0, 2880).replace(/TIMESYS = 'UTC {5}'/, 'TIMESYS = \'LOCAL   \'');
+      writeFileSync(path, Buffer.concat([Buffer.from(header, 'latin1'), bytes.subarray(2880)]));
+      return path;
+    });
+    const at = (...words: string[]): Ran => poleward('measure', ...local, ...words);
+    const found = line(at('--utc-offset', '+00:00', ...said(HERE)));
+    const numbers = /hour off in the clock would move altitude by ([\d.]+)′ and azimuth by ([\d.]+)′; 1° off in longitude would move/.exec(found);
+    const error = (...words: string[]) => json(at(...words, ...said(HERE), '--json')).axis.fromRefractedPole;
+    const [before, after] = [error('--utc-offset', '-00:15'), error('--utc-offset', '+00:15')];
+    expect(Number(numbers![1])).toBeCloseTo(2 * Math.abs(after.altitudeArcmin - before.altitudeArcmin), 0);
+    expect(Number(numbers![2])).toBeCloseTo(2 * Math.abs(after.azimuthArcmin - before.azimuthArcmin), 0);
+  });
+
+  test('only what is assumed is weighed', () => {
+    expect(line(poleward('measure', ...north, ...said(HERE)))).toMatch(/^if wrong: 1° off in longitude/);
+    expect(line(poleward('measure', ...atPlace(north, HERE)))).toBe('');
+    expect(line(poleward('measure', ...atPlace(north, HERE), '--clock-ahead', '00:00:10'))).toMatch(/^if wrong: an hour off in the clock[^;]*$/);
   });
 });

@@ -160,7 +160,7 @@ function warningsOf(
   const onlyTurned = answer.stance.length > 1;
   const warnings: Warning[] = [
     ...checkMeasurement(checked, told, site && altitudeOfPole(answer.axis)).filter((w) => onlyTurned || w.code !== 'small-rotation'),
-    ...checkClock(given.map((g) => timedFrame(g.known, site))),
+    ...checkClock(given.map((g) => timedFrame(g.known, site)), request.today ?? null),
     ...pictureWarnings(known.map(({ frame }) => frame)),
     ...newsWarnings(given),
     ...correctionWarnings(before, night, request.aim),

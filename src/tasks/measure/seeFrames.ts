@@ -18,6 +18,8 @@ import {
 export interface SeeRequest extends GivenValues {
   readonly aim: Aim;
   readonly rigFile?: RigInForce | null;
+  /** What the computer takes for now: only to doubt the frames' own dates. */
+  readonly today?: Date;
 }
 
 /** Frames that were looked at: their stars are known, or why not. */

@@ -13,6 +13,7 @@ export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null)
     sunAltitude: site && sunAltitude(sky.time, site.site),
     ...(clockDoubts && !corrected ? { doubts: clockDoubts } : {}),
     ...(utcOffsetMinutes && !corrected ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}),
+    ...(frame.metadata.exposureSeconds ? { exposureSeconds: frame.metadata.exposureSeconds.value } : {}),
     ...(site ? { longitude: site.site.longitude } : {}),
   };
 }
