@@ -12,7 +12,7 @@ export type { SeeRequest, SeenFrames } from './tasks/measure/seeFrames.js';
 export { measurementJson } from './tasks/measure/measurementJson.js';
 export { measurementText } from './tasks/measure/measurementText.js';
 export { type Guidance, type KnobHistory, guide } from './tasks/measure/guidance.js';
-export type { FrameResult, FrameStars, FrameTrouble } from './tasks/recognise/frameStars.js';
+export type { FrameResult, FrameStars, FrameTrouble, TimeGiven } from './tasks/recognise/frameStars.js';
 export type { FrameOutcome } from './tasks/recognise/identifyFrames.js';
 export type { KnownFrame } from './tasks/recognise/recognition.js';
 export { type GivenValues, type Said, givenValues } from './tasks/given/given.js';
@@ -25,6 +25,8 @@ export type { Vector } from './geometry/vector.js';
 
 export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
 export type { Pointing } from './frames/fitsPointing.js';
+export type { ClockMs } from './frames/dateText.js';
+export type { DecodeFrameOptions } from './frames/decodeFrame.js';
 
 export { starsOfFrame } from './tasks/recognise/frameStars.js';
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
@@ -64,7 +66,7 @@ export type { Disagreement } from './axis/oneRotation.js';
 export type { JointFit } from './axis/jointFit.js';
 export type { Grouping, MountModel } from './axis/mountModel.js';
 
-export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob } from './knobs/rig.js';
+export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob, type RigSite } from './knobs/rig.js';
 export { type KnobAdvice, adviseTurns, type Direction, type ErrorToTurnAway, type TravelUsed } from './knobs/adviseTurns.js';
 export { type AdviceWords, adviceWords } from './knobs/turnWords.js';
 export type { Adjustment, KnobTurned, LearnedKnobs, LearnedKnob } from './knobs/learnedKnobs.js';

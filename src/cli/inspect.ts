@@ -23,22 +23,31 @@ export function addInspectCommand(program: Command): void {
       const { timed } = await import('../tasks/recognise/timesGiven.js');
       const times = await timesFor(options, [file]);
       const stars = timed((await starsOfFiles([file], clockZone(given), progress))[0]!, times, 0);
-      const { inspectFrame, inspectionJson, inspectionText } = await import('../tasks/inspect/inspectFrame.js');
+      const { inspectFrame } = await import('../tasks/inspect/inspectFrame.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson } = await import('./output.js');
-      const inspected = inspectFrame(stars, given, embeddedCatalogue());
-      if (options.wcs) {
+      const inspected = inspectFrame(stars, given, embeddedCatalogue(), new Date());
+      const { known, assumedTime, hindrances } = inspected;
+      if (options.wcs && known) {
         const { wcsFile } = await import('../tasks/inspect/wcsFile.js');
         const { writeWhole } = await import('../node/wholeFile.js');
-        writeWhole(options.wcs, wcsFile(inspected.known), options.overwrite ?? false);
+        writeWhole(options.wcs, wcsFile(known, assumedTime === null), options.overwrite ?? false);
       }
       if (options.json) {
         const { wordedRecord } = await import('./showMeasured.js');
+        const { inspectionJson } = await import('../tasks/inspect/inspectionJson.js');
         sayJson(wordedRecord(inspectionJson(inspected)));
-        return;
+      } else {
+        const { remedyWords } = await import('./remedyWords.js');
+        const { inspectionText } = await import('../tasks/inspect/inspectionText.js');
+        say(inspectionText(inspected, remedyWords), options.night ?? false);
+        if (options.wcs && known) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
       }
-      const { remedyWords } = await import('./remedyWords.js');
-      say(inspectionText(inspected, remedyWords), options.night ?? false);
-      if (options.wcs) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
+      if (known) return;
+      // What could be said is said; that the stars are not recognised is still an error.
+      const { PolewardError } = await import('../error.js');
+      throw new PolewardError(hindrances.at(-1)!.code, hindrances.map(({ message }) => message).join('\n'), {
+        remedies: hindrances.flatMap(({ remedies }) => remedies ?? []),
+      });
     });
 }

@@ -125,7 +125,8 @@ describe('latitudes of opposite hemispheres', () => {
 
 describe('sites by name', () => {
   const sites = {
-    home: { latitudeDeg: 40, longitudeDeg: -3, elevationMetres: 600 }, Hill: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 },
+    home: { latitudeDeg: 40, longitudeDeg: -3, elevationMetres: 600 },
+    Hill: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 },
   };
 
   test('are chosen by it, whatever its letters\' size; another name is refused with those there are', () => {
@@ -143,7 +144,8 @@ describe('sites by name', () => {
     const answer = json(poleward('measure', ...atPlace(north, HERE), ...rigWith({ sites }), '--json'));
     expect(about(answer, 'site-offered')).toMatch(/the rig file's site Hill \(by FITS SITELAT .*\)\. Choose it .*\(--site NAME\)\.$/);
     const wrong = json(poleward('measure', ...atPlace(north, HERE), ...rigWith({ sites }), '--site', 'home', '--json'));
-    expect(about(wrong, 'place-differs')).toMatch(/\(rig file, site home\), but FITS .* The rig file's site Hill is there: choose it \(--site NAME\)\.$/);
+    expect(about(wrong, 'place-differs'))
+      .toMatch(/\(rig file, site home\), but FITS .* The rig file's site Hill is there: choose it \(--site NAME\)\.$/);
   });
 });
 
