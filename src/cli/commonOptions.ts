@@ -2,6 +2,7 @@ import type { Aim } from '../axis/aim.js';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { isZoneName } from '../frames/cameraZone.js';
 import { writtenZone } from '../frames/dateText.js';
+import { decimalNumber, withPoint } from '../frames/decimalText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
 
 /** Options that several commands share, as commander gives them. */
@@ -49,7 +50,8 @@ export function addCommonOptions(command: Command): Command {
 /** Parses an angle in degrees within ± `most`. */
 export function angle(name: string, most: number): (text: string) => number {
   return (text) => {
-    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
+    const plain = withPoint(text.trim());
+    const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
     if (!Number.isFinite(value) || Math.abs(value) > most) {
       throw new InvalidArgumentError(
         `The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`,
@@ -62,7 +64,7 @@ export function angle(name: string, most: number): (text: string) => number {
 /** Parses a number within limits; `unit` only for what it says otherwise. */
 export function quantity(name: string, least: number, most: number, unit: string): (text: string) => number {
   return (text) => {
-    const value = text.trim() === '' ? NaN : Number(text);
+    const value = decimalNumber(text);
     if (!(value >= least && value <= most)) {
       throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most} ${unit}. Write it without the unit.`);
     }

@@ -8,9 +8,11 @@ import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 export function addMeasureCommand(program: Command): void {
   addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
-    .argument('<frames...>', 'two or more frames near the pole')))))
-    .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions & TimeOptions) => {
+    .argument('<frames...>', 'two or more frames near the pole, or their folder')))))
+    .action(async (named: string[], options: CommonOptions & SessionOptions & PictureOptions & TimeOptions) => {
       const { spreadFrames, spreadTimes } = await import('../tasks/recognise/spreadFrames.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const all = framesIn(named);
       const files = spreadFrames(all);
       const times = spreadTimes(await timesFor(options, all));
       if (options.picture !== undefined || options.pictureStar !== undefined) {

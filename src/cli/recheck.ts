@@ -16,12 +16,14 @@ interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions, 
 export function addRecheckCommand(program: Command): void {
   addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one new frame or more')
-    .argument('<frames...>', 'new frames of the night')
+    .argument('<frames...>', 'new frames of the night, or their folder')
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
     .option('--followed', 'the last advice was followed as given')))))
-    .action(async (files: string[], options: RecheckOptions) => {
+    .action(async (named: string[], options: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const files = framesIn(named);
       if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(options, files);

@@ -26,7 +26,7 @@ const OUTSIDE = 3;
 export function addVerifyCommand(program: Command): void {
   const command = addTimeOptions(addCommonOptions(program.command('verify')
     .description('drift, field rotation and star shape in tracked frames of one field, and the axis error they imply')
-    .argument('<frames...>', 'two or more frames of one field, anywhere in the sky')));
+    .argument('<frames...>', 'two or more frames of one field anywhere in the sky, or their folder')));
   for (const option of command.options) {
     if (option.long === '--focal-length') option.description = 'makes arcseconds of pixels';
   }
@@ -46,8 +46,10 @@ export function addVerifyCommand(program: Command): void {
     .option('--limit <pixels>', 'trail that one exposure bears', quantity('limit', 0.01, 1000, 'pixels'), 1)
     .option('--session <file>', 'the measurement to compare with; else beside the frames')
     .option('--no-session', 'compare with none')
-    .action(async (files: string[], options: VerifyOptions) => {
+    .action(async (named: string[], options: VerifyOptions) => {
       const { checkRequest } = await import('../tasks/verify/verifyRequest.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const files = framesIn(named);
       const request = await requestOf(files, options);
       checkRequest(request);
       const { shapedFiles } = await import('../node/shapedFiles.js');
@@ -60,7 +62,7 @@ export function addVerifyCommand(program: Command): void {
       const { timed } = await import('../tasks/recognise/timesGiven.js');
       const times = await timesFor(options, files);
       const zone = clockZone(request.given);
-      const driveOff = options.driveOff ? await shapedFiles(options.driveOff, zone, progress) : null;
+      const driveOff = options.driveOff ? await shapedFiles(framesIn(options.driveOff), zone, progress) : null;
       const shaped = (await shapedFiles(files, zone, progress)).map((frame, i) => timed(frame, times, i));
       const verified = verifyFrames(shaped, driveOff, request, embeddedCatalogue);
       const night = options.night ?? false;

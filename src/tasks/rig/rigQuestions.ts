@@ -1,4 +1,5 @@
 import { parseTree } from 'jsonc-parser';
+import { decimalNumber, withPoint } from '../../frames/decimalText.js';
 import { parseDegrees } from '../../frames/sexagesimal.js';
 import { checkSchema } from '../../knobs/checkSchema.js';
 import type { Rig } from '../../knobs/rig.js';
@@ -21,11 +22,12 @@ export interface Question {
 export type Answers = ReadonlyMap<string, unknown>;
 
 const degrees = (text: string): unknown => {
-  const value = parseDegrees(/^[+-]?[\d.]+$/.test(text) ? Number(text) : text);
+  const plain = withPoint(text.trim());
+  const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
   return Number.isFinite(value) ? value : text;
 };
 const lower = (text: string): string => text.toLowerCase();
-const yes = (text: string): unknown => (/^y(es)?$/i.test(text) ? true : /^no?$/i.test(text) ? SKIPPED : text);
+const yes = (text: string): unknown => (/^y(es)?$/i.test(text) ? true : /^n(o)?$/i.test(text) ? SKIPPED : text);
 
 /** As an answer: the same as Enter. */
 export const SKIPPED = Symbol('skipped');
@@ -83,7 +85,7 @@ export const QUESTIONS: readonly Question[] = [
     field: ['knobs', 'azimuth', 'name'], ask: 'What do you call the azimuth knob, or where does it sit?', why: 'the advice will name it so',
   },
   {
-    field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (yes, no)?',
+    field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (y, n)?',
     why: 'then one is loosened before the other is tightened', read: yes,
   },
   {
@@ -128,13 +130,13 @@ export const QUESTIONS: readonly Question[] = [
 /** The value of an answer, or what was expected instead. */
 export function readAnswer({ field, read }: Question, text: string): { readonly value: unknown } | { readonly expected: string } {
   const schema = field.reduce<Schema>((at, name) => at.properties![name]!, RIG_SCHEMA);
-  const value = read ? read(text) : schema.type === 'number' ? Number(text) : text;
+  const value = read ? read(text) : schema.type === 'number' ? decimalNumber(text) : text;
   if (value === SKIPPED) return { value };
   // Not a number is no JSON; its text shows what was typed.
   const shown = typeof value === 'number' && !Number.isFinite(value) ? text : value;
   const fine = checkSchema(parseTree(JSON.stringify(shown))!, schema).length === 0
     && (field.at(-1) !== 'thread' || threadPitch(String(shown)) !== null);
-  return fine ? { value } : { expected: schema.description };
+  return fine ? { value } : { expected: read === yes ? 'y or n' : schema.description };
 }
 
 /** The rig of the answers; what needs an answer that was skipped is dropped with it, and named. */
