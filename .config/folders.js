@@ -9,4 +9,4 @@ export const CORE = [
 export const PLACES = ['node', 'panel', 'cli'];
 
 /** Packages that the core may not import, beside node's own modules: where it runs decides on these. */
-export const OUTSIDE = ['sharp', 'commander', 'chokidar', 'hono', '@hono', 'libraw-wasm', 'uqr'];
+export const OUTSIDE = ['sharp', 'commander', 'hono', '@hono', 'libraw-wasm', 'uqr'];

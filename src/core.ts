@@ -26,7 +26,6 @@ export type { Vector } from './geometry/vector.js';
 export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
 export type { Pointing } from './frames/fitsPointing.js';
 export type { ClockMs } from './frames/dateText.js';
-export type { DecodeFrameOptions } from './frames/decodeFrame.js';
 
 export { starsOfFrame } from './tasks/recognise/frameStars.js';
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
@@ -132,3 +131,23 @@ export {
   type Night as LooksOfNight, type NightAnswer, type NightSetting, type News,
   answerAt, answersNow, correctionsOf, emptyNight, nightOf as nightOfLooks, withLook,
 } from './night/night.js';
+export type { LookFrame } from './night/night.js';
+export type { Said as SaidOfLook, PoseLook } from './night/poseLook.js';
+export type { Doubt } from './night/doubts.js';
+export type { Limit, NextStep, Order, WhatIsSaid } from './night/said.js';
+export type { Anchor } from './night/anchor.js';
+export type { PoseAnswer, PoseCorrection, PoseDoubt } from './night/understanding.js';
+export type { Account } from './night/weigh.js';
+export type { BatchState, MountState, RoughAxis } from './night/mountState.js';
+export type { Explanation } from './night/explanations.js';
+export type { Matrix2 } from './night/gaussian.js';
+export type { TextStyle } from './tasks/measure/measurementText.js';
+export type { AirValue } from './tasks/given/siteInForce.js';
+export type { Frames as ModelBases, LensChoice } from './axis/mountModel.js';
+export type { Basis } from './axis/axisBasis.js';
+export type { Sightings } from './axis/sightings.js';
+export type { HeldCentre } from './axis/jointFit.js';
+export type { PlannedRun } from './knobs/rig.js';
+export { decodeFrame, type DecodeFrameOptions } from './frames/decodeFrame.js';
+export type { FrameDecoders, OpenPicture, PictureSamples, RawAbout, RawPicture, RawResult } from './frames/decoders.js';
+export type { RasterKind } from './frames/fileKind.js';

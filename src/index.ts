@@ -4,3 +4,4 @@
 export * from './core.js';
 export { readFrame, type ReadFrameOptions } from './node/readFrame.js';
 export { embeddedCatalogue } from './node/embeddedCatalogue.js';
+export type { DecodeFrameOptions } from './frames/decodeFrame.js';

@@ -6,9 +6,6 @@ import ts from 'typescript';
 import { expect, test } from 'vitest';
 
 const src = fileURLToPath(new URL('../src/', import.meta.url));
-/** Broken up on branch `hard`: to be taken out when that is merged. */
-const WAITING = new Set(['frames/decodeRaw.ts', 'frames/rawMetadata.ts']);
-
 /** For each file those that it imports, types and imports at run time included. */
 function imports(): Map<string, string[]> {
   const files = readdirSync(src, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts') && !name.endsWith('.d.ts'));
@@ -42,5 +39,5 @@ test('no file imports itself, by way of others or not', () => {
   const graph = imports();
   expect(graph.size).toBeGreaterThan(250);
   expect([...graph.values()].flat().filter((to) => to.endsWith('.ts') && !graph.has(to))).toEqual([]);
-  expect(inCircles(graph).filter((name) => !WAITING.has(name))).toEqual([]);
+  expect(inCircles(graph)).toEqual([]);
 });

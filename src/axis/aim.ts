@@ -15,6 +15,8 @@ export function aimedPole(sky: Pick<LocalSky, 'truePole' | 'refractedPole'>, hem
 }
 
 /** Of the errors from both poles, the one that counts. */
-export function aimedError<E>({ aim, fromTruePole, fromRefractedPole }: { readonly aim: Aim; readonly fromTruePole: E; readonly fromRefractedPole: E }): E {
+export function aimedError<E>(
+  { aim, fromTruePole, fromRefractedPole }: { readonly aim: Aim; readonly fromTruePole: E; readonly fromRefractedPole: E },
+): E {
   return ofAim(aim, fromTruePole, fromRefractedPole);
 }

@@ -62,7 +62,8 @@ export function frameOnAxis(
  * more, see `airResponse`; without it, as a star in its place would.
  */
 export function axisSigma(
-  axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky, air: readonly [number, number] | null = null,
+  axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky,
+  air: readonly [number, number] | null = null,
 ): AxisError {
   const [starsUp, starsUpEast, , starsEast] = covariance;
   let upUp = starsUp;

@@ -44,7 +44,9 @@ export function estimateMount(
 ): MountEstimate | null {
   const first = frames[0]!;
   const width = Math.max(first.width, first.height);
-  const sightings = collectSightings(frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) })));
+  const sightings = collectSightings(frames.map(
+    ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
+  ));
   const best = bestFit(sightings, start, width, held, lensKnown);
   if (!best) return null;
   const shared = withSharedErrors(sightings, sharedErrors(sightings, best.fit), best.fit.lens.focalPixels);
@@ -81,10 +83,11 @@ export function bestFit(
  * Where the axis points in the stance of one of the frames.
  *
  * @param varianceFactor of the covariance; the fit's own unless something else is known to be wrong
+ * @param more what else leaves the axis unsure, along up and right, radians²
  */
 export function axisInStance(
   { fit, choice, sightings, width }: MountEstimate, frames: readonly AxisFrame[], frame: number, aim: Aim, hemisphere: Hemisphere,
-  varianceFactor = fit.excess,
+  varianceFactor = fit.excess, more: Covariance = [0, 0, 0, 0],
 ): AxisResult {
   const { sky } = frames[frame]!;
   const stance = fit.stance[frame]!;
@@ -92,7 +95,7 @@ export function axisInStance(
   const [truePole, refractedPole] = [sky.truePole(hemisphere), sky.refractedPole(hemisphere)];
   const aimed = aim === 'true' ? truePole : refractedPole;
   const air = sky.site && airResponse(sightings, fit, choice, width, sky.refraction, stance);
-  const covariance = fit.axisCovariances[stance]!.map((c) => c * varianceFactor) as unknown as Covariance;
+  const covariance = fit.axisCovariances[stance]!.map((c, k) => c * varianceFactor + more[k]!) as unknown as Covariance;
   const turns = turnsOf(fit);
   return {
     hemisphere, axis, aim, lens: fit.lens,

@@ -35,8 +35,8 @@ function tooLongExposures(frames: readonly TimedFrame[]): Warning[] {
     const late = longest * 500;
     return [{
       code: 'clock-suspect',
-      message: `${frame.file} was taken ${apartWords(gap)} after ${before.file}, yet their exposures are said to be ${longest} s.${unit} Half `
-        + `of it counts in the time of a frame: the times may be ${apartWords(late)} off, which turns the direction of the answer by `
+      message: `${frame.file} was taken ${apartWords(gap)} after ${before.file}, yet their exposures are said to be ${longest} s.${unit} `
+        + `Half of it counts in the time of a frame: the times may be ${apartWords(late)} off, which turns the direction of the answer by `
         + `${degrees(late)}. Correct the exposure in the files, or give the times.`,
       remedies: ['say-time'],
     }];
@@ -56,8 +56,8 @@ function strangeYear(frames: readonly TimedFrame[], today: Date | null): Warning
   const places = `the pole is taken up to ${cost.toFixed(cost < 1 ? 1 : 0)}′ from where it stands`;
   return [{
     code: 'clock-suspect',
-    message: `${first.file} says it was taken ${first.time.toISOString().slice(0, 10)}, ${says}. If the year is wrong, ${places} among the stars `
-      + '(20″ a year), and the date turns the direction by 1° a day. Set the camera\'s date, or give the times.',
+    message: `${first.file} says it was taken ${first.time.toISOString().slice(0, 10)}, ${says}. If the year is wrong, ${places} among the `
+      + 'stars (20″ a year), and the date turns the direction by 1° a day. Set the camera\'s date, or give the times.',
     remedies: ['say-time'],
   }];
 }

@@ -6,7 +6,9 @@ import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 import { PROJECTION, project } from '../identify/projection.js';
 import { anyBasis } from './axisBasis.js';
 import type { Covariance } from './axisResult.js';
-import { type FrameTurns, type Frames, type Layout, type LensChoice, type MountModel, basesOf, frameTurns, layOut, movedModel } from './mountModel.js';
+import {
+  type FrameTurns, type Frames, type Layout, type LensChoice, type MountModel, basesOf, frameTurns, layOut, movedModel,
+} from './mountModel.js';
 import type { Sightings } from './sightings.js';
 
 export interface JointFit extends MountModel {
@@ -57,7 +59,9 @@ export function jointFit(
   held: readonly HeldCentre[] = [],
 ): JointFit | null {
   const { stance, mounting, axes, centres, poses } = start;
-  let model: MountModel = { stance, mounting, axes, centres, poses, lens: choice.lensKnown ? start.lens : withTerms(start.lens, choice.radialTerms) };
+  let model: MountModel = {
+    stance, mounting, axes, centres, poses, lens: choice.lensKnown ? start.lens : withTerms(start.lens, choice.radialTerms),
+  };
   const layout = layOut(model, choice);
   const { size } = layout;
   if (2 * sightings.count < size + 2) return null;
@@ -110,7 +114,10 @@ export function jointFit(
 }
 
 /** Adds what is known of a mounting's centre to the normal equations. */
-function hold({ mounting, centre, covariance: [a, b, , d] }: HeldCentre, model: MountModel, bases: Frames, from: number, { size, normal, right }: System): void {
+function hold(
+  { mounting, centre, covariance: [a, b, , d] }: HeldCentre, model: MountModel, bases: Frames, from: number,
+  { size, normal, right }: System,
+): void {
   const determinant = a * d - b * b;
   const weight = [d / determinant, -b / determinant, -b / determinant, a / determinant];
   const along = anyBasis(centre);
@@ -140,7 +147,9 @@ interface System {
   readonly own: Float64Array;
   /** Share of a star's catalogue error that its sightings show, 0 to 1: what its own offset takes out of them, a coordinate each. */
   readonly shown: Float64Array;
-  /** Sums of the last pass over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets. */
+  /**
+   * Sums of the last pass over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets.
+   */
   readonly sums: { weight: number; influence: number; slope: number; offset: number };
 }
 
@@ -230,7 +239,8 @@ interface Scratch {
 function emptyScratch(frames: readonly FrameTurns[]): Scratch {
   const most = Math.max(...frames.map((f) => f.unknowns.length));
   return {
-    projected: new Float64Array(PROJECTION.length), direction: new Float64Array(3), toPole: new Float64Array(3), across: new Float64Array(3),
+    projected: new Float64Array(PROJECTION.length), direction: new Float64Array(3), toPole: new Float64Array(3),
+    across: new Float64Array(3),
     jx: new Float64Array(most), jy: new Float64Array(most), own: new Float64Array(5),
   };
 }
@@ -288,7 +298,9 @@ function addStar(
 }
 
 /** Takes the star's own offset out of the normal equations. */
-function eliminateStar(g: number, { size, normal, right, coupling, own, shown }: System, { own: block }: Scratch, prior: number, told: boolean): void {
+function eliminateStar(
+  g: number, { size, normal, right, coupling, own, shown }: System, { own: block }: Scratch, prior: number, told: boolean,
+): void {
   const [m00, m01, m11, b0, b1] = [block[0]!, block[1]!, block[2]!, block[3]!, block[4]!];
   const at = 2 * size * g;
   if (!told) shown[g] = 1 - (2 * prior) / (m00 + m11);
@@ -362,7 +374,9 @@ function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offse
   for (let g = 0; g < sightings.sigma.length; g++) {
     for (let n = sightings.first[g]!; n < sightings.first[g + 1]!; n++) {
       const frame = sightings.frame[n]!;
-      const d = [0, 1, 2].map((k) => vectors[9 * n + k]! + offsets[2 * g]! * vectors[9 * n + 3 + k]! + offsets[2 * g + 1]! * vectors[9 * n + 6 + k]!);
+      const d = [0, 1, 2].map(
+        (k) => vectors[9 * n + k]! + offsets[2 * g]! * vectors[9 * n + 3 + k]! + offsets[2 * g + 1]! * vectors[9 * n + 6 + k]!,
+      );
       const c = apply(toCamera[frame]!, d as unknown as Vector);
       if (!project(lens, c[0], c[1], c[2], p)) continue;
       const q = (seen[3 * n]! - p[0]!) ** 2 + (seen[3 * n + 1]! - p[1]!) ** 2;

@@ -65,7 +65,9 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
 
 /** Which celestial pole the cameras looked nearer to. */
 export function hemisphereOf(frames: readonly AxisFrame[]): Hemisphere {
-  const toward = frames.reduce<Vector>((sum, { identification: { pose } }) => [sum[0] + pose[2], sum[1] + pose[5], sum[2] + pose[8]], [0, 0, 0]);
+  const toward = frames.reduce<Vector>(
+    (sum, { identification: { pose } }) => [sum[0] + pose[2], sum[1] + pose[5], sum[2] + pose[8]], [0, 0, 0],
+  );
   return dot(toward, frames[0]!.sky.truePole(1)) >= 0 ? 1 : -1;
 }
 

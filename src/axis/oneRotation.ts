@@ -28,7 +28,9 @@ const ALARM = 2.75;
  * @param estimate of all frames as one stance and mounting
  * @param poses each frame's own pose, free of the others
  */
-export function findDisagreement(estimate: MountEstimate, poses: readonly Rotation[]): (Disagreement & { readonly without: MountEstimate | null }) | null {
+export function findDisagreement(
+  estimate: MountEstimate, poses: readonly Rotation[],
+): (Disagreement & { readonly without: MountEstimate | null }) | null {
   const { fit, choice, sightings, width } = estimate;
   const n = poses.length;
   if (n < 3) return null;

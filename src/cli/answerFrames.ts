@@ -1,6 +1,7 @@
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
 import type { KnobTurned } from '../knobs/learnedKnobs.js';
 import type { Limit, WhatIsSaid } from '../night/said.js';
+import { damageWarnings } from '../night/record/damage.js';
 import type { MeasurementRecord } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
 import { knobHistory } from '../node/earlierSessions.js';
@@ -57,7 +58,9 @@ export function limitFor(options: AnswerOptions, given: Given): Limit {
 
 /** Guides and records an answer. */
 export async function answered(measured: Measured, given: Given, open: OpenRecord, done: Done, options: AnswerOptions): Promise<Answered> {
-  const { toRecord, ...answer } = answerOf(measured, given, open.session, done, options);
+  const damage = open.session ? damageWarnings(open.session) : [];
+  const told = damage.length === 0 ? measured : { ...measured, warnings: [...measured.warnings, ...damage] };
+  const { toRecord, ...answer } = answerOf(told, given, open.session, done, options);
   return { ...answer, notice: (await record(open, toRecord)).said };
 }
 
@@ -80,9 +83,13 @@ export function answerOf(
   const shown = measured.site && said.within === false ? guidance.cautions : [];
   const { night, look, answer, known } = measured;
   const toRecord: ToRecord = {
-    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, remembered: measured.night.setting.anchor, before: happened(new Date(), shown, done.turned, done.advised),
+    site: sessionSite(measured.site), hemisphere: hemisphereSeen(measured), rig, remembered: measured.night.setting.anchor,
+    before: happened(new Date(), shown, done.turned, done.advised),
     looks: measured.given,
-    answer: { utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera, file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file },
+    answer: {
+      utc: night.looks[look]!.utc, record: json, marks, camera: answer.camera,
+      file: known.at(-1)?.frame.file ?? measured.given.at(-1)!.known.frame.file,
+    },
   };
   return { measured, guidance: { ...guidance, cautions: shown }, said, record: json, marks, toRecord };
 }
@@ -92,5 +99,7 @@ function signDoubts({ night, given, measurement }: Measured, rig: Rig | null, hi
   if (turned.length === 0 || !history) return [];
   const first = night.looks.findIndex((l) => l.utc === given[0]!.look.utc);
   const before = first > 0 ? answerAt(night, measurement.aim, first - 1) : null;
-  return before ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded) : [];
+  return before
+    ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded)
+    : [];
 }

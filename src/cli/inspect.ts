@@ -26,7 +26,8 @@ export function addInspectCommand(program: Command): void {
       const { inspectFrame } = await import('../tasks/inspect/inspectFrame.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { say, sayJson } = await import('./output.js');
-      const inspected = inspectFrame(stars, given, embeddedCatalogue(), new Date());
+      const { withRests } = await import('../node/breathe.js');
+      const inspected = await inspectFrame(stars, given, embeddedCatalogue(), new Date(), withRests);
       const { known, assumedTime, hindrances } = inspected;
       if (options.wcs && known) {
         const { wcsFile } = await import('../tasks/inspect/wcsFile.js');

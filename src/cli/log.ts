@@ -46,6 +46,8 @@ export function addLogCommand(program: Command): void {
           say(wrap(`report written to ${options.report}: ${story.looks.length} looks, ${pictures} `
             + `pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
+          const { sayWarnings } = await import('./showMeasured.js');
+          sayWarnings(session.warnings, options.night ?? false);
           return;
         }
       }

@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
+import { printable } from '../printable.js';
 import { endCleanly } from './interrupt.js';
 import { addBudgetCommand } from './budget.js';
 import { addInspectCommand } from './inspect.js';
@@ -23,6 +24,7 @@ function makeProgram(): Command {
     .description('Points an equatorial mount\'s right-ascension axis at the celestial pole, from frames its camera saved.')
     .version('0.1.0')
     .exitOverride()
+    .configureOutput({ writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); } })
     .configureHelp({ helpWidth: 78 })
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
@@ -54,11 +56,13 @@ async function main(): Promise<number> {
     if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG_USAGE;
     if (error instanceof PolewardError) {
       const { worded } = await import('./remedyWords.js');
-      process.stderr.write(`${worded(error)}\n`);
+      const { warn } = await import('./output.js');
+      warn(worded(error), false);
       return COULD_NOT;
     }
     const text = error instanceof Error ? error.message : String(error);
-    process.stderr.write(`Something went wrong inside Poleward: ${text}\nRun it again; if it persists, report it with the frames.\n`);
+    const { warn } = await import('./output.js');
+    warn(`Something went wrong inside Poleward: ${text}\nRun it again; if it persists, report it with the frames.`, false);
     return COULD_NOT;
   }
 }

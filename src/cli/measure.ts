@@ -31,7 +31,8 @@ export function addMeasureCommand(program: Command): void {
       const { seeFrames } = await import('../tasks/measure/seeFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');
-      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress);
+      const { withRests } = await import('../node/breathe.js');
+      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, undefined, withRests);
       const { measured, nightBefore } = await import('../tasks/measure/measureFrames.js');
       const { folderOf, openForFrames, whereAndWhen } = await import('../node/nightRecord.js');
       const { answered, NOTHING_DONE } = await import('./answerFrames.js');

@@ -52,15 +52,18 @@ export function addRecheckCommand(program: Command): void {
       const before = { site: open.session.start.site, camera: cameraOf(open.session) };
       const { clockZone } = await import('../tasks/given/given.js');
       const { timedAll } = await import('../tasks/recognise/timesGiven.js');
+      const { withRests } = await import('../node/breathe.js');
       const stars = timedAll(starsComing(files, clockZone(given)), times);
-      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before);
+      const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before, withRests);
       if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
       const { saidOf } = await import('../tasks/measure/happened.js');
       const request = { ...given, today: new Date(), before: saidOf(done.turned), turnedOnly: false };
       const found = measured(seen, nightBefore(seen, open.session, null), request);
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');
-      const { showMeasured } = await import('./showMeasured.js');
+      const { sayWarnings, showMeasured } = await import('./showMeasured.js');
+      // What of the night could not be read: the answer goes by the rest.
+      sayWarnings(open.session.warnings, options.night ?? false);
       await showMeasured(await answered(found, given, open, done, options), options);
     });
 }

@@ -72,5 +72,7 @@ async function plannedRun(session: Session, given: Given, options: ReportOptions
   }
   const { budgetOf } = await import('../tasks/budget/budgetPlan.js');
   const { runOf } = await import('./budgetRequest.js');
-  return budgetOf({ ...runOf({ ...options, declination, hours, exposure, refraction: options.refraction ?? true }), given, error: null, session });
+  return budgetOf({
+    ...runOf({ ...options, declination, hours, exposure, refraction: options.refraction ?? true }), given, error: null, session,
+  });
 }

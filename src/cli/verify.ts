@@ -60,11 +60,12 @@ export function addVerifyCommand(program: Command): void {
       const { remedyWords, worded } = await import('./remedyWords.js');
       const { clockZone } = await import('../tasks/given/given.js');
       const { timed } = await import('../tasks/recognise/timesGiven.js');
+      const { withRests } = await import('../node/breathe.js');
       const times = await timesFor(options, files);
       const zone = clockZone(request.given);
       const driveOff = options.driveOff ? await shapedFiles(framesIn(options.driveOff), zone, progress) : null;
       const shaped = (await shapedFiles(files, zone, progress)).map((frame, i) => timed(frame, times, i));
-      const verified = verifyFrames(shaped, driveOff, request, embeddedCatalogue);
+      const verified = await verifyFrames(shaped, driveOff, request, embeddedCatalogue, withRests);
       const night = options.night ?? false;
       if (options.json) {
         const { verificationJson } = await import('../tasks/verify/verifyJson.js');

@@ -1,6 +1,6 @@
 import type { ClockMs } from './dateText.js';
 
-/** The zone of a camera's clock: minutes east of UTC, or a name of the IANA time-zone database ("Europe/Madrid"), which goes by the date. */
+/** The zone of a camera's clock: minutes east of UTC, or a name of the IANA time-zone database ("Europe/Madrid"): it goes by the date. */
 export type CameraZone = number | string;
 
 /** Minutes east of UTC when a clock showed something. */
@@ -38,13 +38,14 @@ export function isZoneName(name: string): boolean {
 /** Minutes east of UTC in a zone at a moment, ms since 1970. */
 export function minutesAt(name: string, utc: number): number {
   const parts = new Map(clockIn(name).formatToParts(utc).map(({ type, value }) => [type, Number(value)]));
-  const [year, month, day, hour, minute, second] = (['year', 'month', 'day', 'hour', 'minute', 'second'] as const).map((p) => parts.get(p)!);
-  const shown = Date.UTC(year!, month! - 1, day, hour, minute, second);
+  const part = (name: Intl.DateTimeFormatPartTypes): number => parts.get(name)!;
+  const shown = Date.UTC(part('year'), part('month') - 1, part('day'), part('hour'), part('minute'), part('second'));
   return Math.round((shown - Math.floor(utc / 1000) * 1000) / 60_000);
 }
 
 function clockIn(name: string): Intl.DateTimeFormat {
   return new Intl.DateTimeFormat('en-US', {
-    timeZone: name, hourCycle: 'h23', year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric',
+    timeZone: name, hourCycle: 'h23',
+    year: 'numeric', month: 'numeric', day: 'numeric', hour: 'numeric', minute: 'numeric', second: 'numeric',
   });
 }

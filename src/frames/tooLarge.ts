@@ -106,7 +106,8 @@ export function refuseThinPacking(count: number, fileBytes: number, file: string
   throw new PolewardError(
     'too-large',
     `${file} holds ${(count / 1e6).toFixed(0)} million ${what} in ${(fileBytes / 1e6).toFixed(2)} million bytes, `
-      + `and of so few no more than ${(mostPixels(fileBytes, packing) / 1e6).toFixed(0)} million are unpacked. Save the frame less compressed, or binned.`,
+      + `and of so few no more than ${(mostPixels(fileBytes, packing) / 1e6).toFixed(0)} million are unpacked. Save the frame less `
+      + 'compressed, or binned.',
   );
 }
 

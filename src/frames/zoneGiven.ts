@@ -16,9 +16,8 @@ export function givenOffset(zone: CameraZone, clock: ClockMs, from: string): Giv
   }
   const showed = new Date(clock).toISOString().slice(0, 16).replace('T', ' ');
   const both = `${offsetWords(offset.before)} or ${offsetWords(offset.after)}`;
-  return {
-    problem: offset.shown === 'twice'
-      ? `${from} was ignored: clocks in ${zone} showed ${showed} twice, before they were set back and after. Say which by the offset: ${both}.`
-      : `${from} was ignored: clocks in ${zone} never showed ${showed}, since they were set forward. Say how the camera's was set: ${both}.`,
-  };
+  const why = offset.shown === 'twice'
+    ? `showed ${showed} twice, before they were set back and after. Say which by the offset`
+    : `never showed ${showed}, since they were set forward. Say how the camera's was set`;
+  return { problem: `${from} was ignored: clocks in ${zone} ${why}: ${both}.` };
 }

@@ -18,6 +18,10 @@
  * the poles, 132 evenly scattered ones, and 66 polar ones against the other pole's stars: the highest odds were 49, less
  * than 1 and 81, so that chance fell short by seven powers of ten. The reserve is wanted: a wrong identification is worse
  * than none.
+ *
+ * Over the whole sky the solid angle that is paid for is that of the sphere, and 13 ranges of scales are tried. Measured with
+ * shuffled pictures (`test/identify/anywhereStudy.ts`, part chance): of 600, 9° to 50° wide with their scale known, 570 poses
+ * were judged, and the highest odds were e to the -10.
  */
 export const ACCEPTED_ODDS = 1e9;
 

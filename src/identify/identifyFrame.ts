@@ -1,9 +1,10 @@
 import type { Rotation } from '../geometry/rotation.js';
+import { atOnce } from '../numeric/steps.js';
 import type { DetectedStar } from '../stars/star.js';
 import { finishIdentification } from './finishIdentification.js';
 import type { JudgedPose } from './judgePose.js';
 import type { Lens } from './lens.js';
-import { searchPose, type SearchHints, type SearchMemory } from './searchPose.js';
+import { isAccepted, searchPoses, type SearchHints, type SearchMemory } from './searchPose.js';
 import { makeSpots } from './spots.js';
 import type { StarCap } from './starCap.js';
 
@@ -42,8 +43,18 @@ export function identifyFrame(
   detections: readonly DetectedStar[], width: number, height: number, cap: StarCap,
   hints: SearchHints = {}, memory: SearchMemory = new Map(),
 ): Identification | null {
-  const found = searchPose(makeSpots(detections, width, height), cap, hints, memory);
-  return found && finishedIdentification(detections, width, height, cap, found);
+  return atOnce(identifyFrameSteps(detections, width, height, cap, hints, memory));
+}
+
+/** The same in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */
+export function* identifyFrameSteps(
+  detections: readonly DetectedStar[], width: number, height: number, cap: StarCap, hints: SearchHints, memory: SearchMemory,
+): Generator<null, Identification | null> {
+  for (const found of searchPoses(makeSpots(detections, width, height), cap, hints, memory)) {
+    if (found && isAccepted(found)) return finishedIdentification(detections, width, height, cap, found);
+    yield null;
+  }
+  return null;
 }
 
 /** All detections matched with all stars of the cap, given an accepted pose; null if too few pairs are left. */

@@ -54,10 +54,13 @@ export function* searchPoses(
   const search = startSearch(spots, cap, memory);
   for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {
-      for (const trial of group) yield* searchTrial(search, list, trial);
+      for (const trial of group) if (!trial.larger || spots.count <= FEW_SPOTS) yield* searchTrial(search, list, trial);
     }
   }
 }
+
+/** So many spots make one list. */
+const FEW_SPOTS = 14;
 
 /** Spots that triangles are made of, and the place in the list from which on they are new. */
 export interface SpotList { readonly spots: Int32Array; readonly from: number }
@@ -66,18 +69,18 @@ export interface SpotList { readonly spots: Int32Array; readonly from: number }
 export function spotLists(spots: Spots): SpotList[] {
   const { brightest } = spots;
   const spread = Int32Array.from(brightest.keys());
-  if (spots.count <= 14) return [{ spots: spread, from: 0 }];
+  if (spots.count <= FEW_SPOTS) return [{ spots: spread, from: 0 }];
   return [
-    { spots: brightest.slice(0, 14), from: 0 },
+    { spots: brightest.slice(0, FEW_SPOTS), from: 0 },
     { spots: spread.slice(0, 24), from: 0 },
-    { spots: brightest.slice(0, 28), from: 14 },
+    { spots: brightest.slice(0, 28), from: FEW_SPOTS },
     { spots: spread.slice(0, 32), from: 24 },
   ].filter((list) => list.spots.length > list.from);
 }
 
 function indexFor(spots: Spots, cap: StarCap, trial: Trial, memory: SearchMemory): FieldIndex {
   const size = Math.max(spots.width, spots.height);
-  const fieldWidth = 2 * Math.atan(size / 2 / trial.lens.focalPixels);
+  const fieldWidth = (trial.larger ?? 1) * 2 * Math.atan(size / 2 / trial.lens.focalPixels);
   const radius = trial.distance + 0.5 * fieldWidth;
   for (const known of memory.values()) {
     const off = Math.abs(Math.log(known.fieldWidth / fieldWidth));

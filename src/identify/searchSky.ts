@@ -67,8 +67,8 @@ export function* searchSky(
 ): Generator<SkyPose | null> {
   if (spots.count < 4) return;
   const search: Search = {
-    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(), hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(),
-    pair: emptyPairPose(), lens: new Float64Array(6),
+    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(),
+    hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(), pair: emptyPairPose(), lens: new Float64Array(6),
   };
   const lists = spotLists(spots);
   for (const trial of skyTrials(spots.width, spots.height, hints)) {

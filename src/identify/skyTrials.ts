@@ -23,10 +23,10 @@ const FLAT_DEG = 9;
 /** Field widths that are tried, degrees, wide ones first: they have few stars and take no time. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
 const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
-const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012, size: { starsPerCell: 24, tried: 6_000_000 } } as const;
+const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012, size: { starsPerCell: 24, tried: 1_500_000 } } as const;
 const NARROW = { reach: 1.36, tolerance: 2, blur: 0.006, size: { starsPerCell: 12, tried: 2_500_000 } } as const;
 /** With one width to try there is time for more. */
-const HINTED = { reach: 1.15, size: { starsPerCell: 24, tried: 6_000_000 } } as const;
+const HINTED = { reach: 1.15, size: { starsPerCell: 24, tried: 3_000_000 } } as const;
 
 /** What is supposed of the lens, one after the other: what the hints say, or every width of the field. */
 export function skyTrials(width: number, height: number, hints: SearchHints): SkyTrial[] {

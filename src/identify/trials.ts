@@ -23,6 +23,8 @@ export interface Trial {
   readonly distance: number;
   /** By how much side ratios may differ beyond what the centroids' errors do. */
   readonly tolerance: number;
+  /** Only for few spots: triangles are this much larger than usual, since few stars are rarely near each other. */
+  readonly larger?: number;
 }
 
 /** Trials that belong together: each list of spots is tried with all of them before the next list. */
@@ -72,7 +74,10 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   if (hint !== undefined && hint <= focal(NARROWEST_DEG) && hint >= focal(WIDEST_DEG)) {
     const wide = fieldWidthDeg(supposed(hint, 0), width, height) > FLAT_DEG;
     if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
-    else groups.push([...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE)));
+    else {
+      const usual = [...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE));
+      groups.push([...usual, ...usual.map((trial) => ({ ...trial, larger: 1.8 }))]);
+    }
   }
   if (hints.only) return groups;
   const flat: number[] = [];

@@ -26,20 +26,20 @@ export const RIG_SCHEMA_NAME = 'poleward/rig-1';
 
 const travel: Readonly<Record<string, Schema>> = {
   arcminPerTurn: {
-    type: 'number', exclusiveMinimum: 0, maximum: 600,
-    description: 'how far one turn moves the axis, in arcminutes, above 0 to 600; of azimuth the turn about the vertical',
+    type: 'number', minimum: 0.01, maximum: 600,
+    description: 'how far one turn moves the axis, in arcminutes, 0.01 to 600; of azimuth the turn about the vertical',
   },
   screwPitchMillimetres: {
-    type: 'number', exclusiveMinimum: 0, maximum: 20,
-    description: 'how far the screw goes in with one turn, in millimetres, above 0 to 20',
+    type: 'number', minimum: 0.001, maximum: 20,
+    description: 'how far the screw goes in with one turn, in millimetres, 0.001 to 20',
   },
   thread: {
     type: 'string', pattern: THREAD_PATTERN,
     description: 'the screw\'s ISO metric thread instead of its pitch, such as "M8" (coarse) or "M8x1"',
   },
   leverArmMillimetres: {
-    type: 'number', exclusiveMinimum: 0, maximum: 2000,
-    description: 'from the pivot to where the screw pushes, in millimetres, above 0 to 2000',
+    type: 'number', minimum: 1, maximum: 2000,
+    description: 'from the pivot to where the screw pushes, in millimetres, 1 to 2000',
   },
   name: {
     type: 'string', minLength: 1, maxLength: 40,

@@ -24,6 +24,8 @@ export interface Between {
   /** The move that the person was advised to make; null where the axis was not known yet. */
   readonly advised: Move | null;
   readonly said: Said | undefined;
+  /** Something of the record between the two could not be read. */
+  readonly gap: boolean;
   /** Up and down are known: one knob alone moves the axis along or across them. */
   readonly levelKnown: boolean;
 }
@@ -33,10 +35,12 @@ export interface Between {
  * a knob; a declination axis that moves unasked is one look in two hundred, one in fifty with a slew. What follows hardly changes if
  * they are wrong by a factor of two (see README.md beside this file).
  */
-export function priorOf({ slewed, advised, said }: Between): Readonly<Record<Explanation, number>> {
+export function priorOf({ slewed, advised, said, gap }: Between): Readonly<Record<Explanation, number>> {
+  // Looks may be missing, with all that was done before them: what was said of the last step does not tell of them.
+  if (gap) return { same: 0.3, knob: 0.45, declination: 0.1, both: 0.15 };
   if (said?.did === 'turned-only') return { same: 0.984, knob: 0.003, declination: 0.012, both: 0.001 };
   if (said?.did === 'knobs') return { same: 0.05, knob: 0.94, declination: 0.005, both: 0.005 };
-  if (!advised) return { same: 0.97, knob: 0.01, declination: slewed ? 0.015 : 0.01, both: 0.005 };
+  if (!advised) return { same: slewed ? 0.97 : 0.975, knob: 0.01, declination: slewed ? 0.015 : 0.01, both: 0.005 };
   return slewed ? { same: 0.57, knob: 0.4, declination: 0.02, both: 0.01 } : { same: 0.5, knob: 0.493, declination: 0.005, both: 0.002 };
 }
 
@@ -62,13 +66,16 @@ const BOTH_FREE = 0.08;
 export function likelihoods(seen: Move, noise: Matrix2, between: Between): Readonly<Record<Explanation, number>> {
   const same = logDensity(seen.right, seen.up, noise);
   const knob = knobDensity(seen, noise, between);
-  const declination = logSum(DECLINATION_SIZES.map((s) => logDensity(seen.right, seen.up, widened(noise, s, s)))) - Math.log(DECLINATION_SIZES.length);
+  const declination = logSum(DECLINATION_SIZES.map((s) => logDensity(seen.right, seen.up, widened(noise, s, s)))) - Math.log(
+    DECLINATION_SIZES.length,
+  );
   return { same, knob, declination, both: declination };
 }
 
-function knobDensity(seen: Move, noise: Matrix2, { advised, said, levelKnown }: Between): number {
+function knobDensity(seen: Move, noise: Matrix2, { advised, said, gap, levelKnown }: Between): number {
   const { right: x, up: y } = seen;
-  if (!levelKnown) return logSum(KNOB_SIZES.map((s) => logDensity(x, y, widened(noise, s, s)))) - Math.log(KNOB_SIZES.length);
+  // In a gap more than the knobs of one step may have been turned.
+  if (!levelKnown || gap) return logSum(KNOB_SIZES.map((s) => logDensity(x, y, widened(noise, s, s)))) - Math.log(KNOB_SIZES.length);
   const named = said?.did === 'knobs' ? said.knobs : [];
   // A knob that the person named takes most of the weight.
   const weightOf = (knob: 'azimuth' | 'altitude'): number => (named.length === 0 ? 1 : named.length === 1 && named[0] === knob ? 1.9 : 0.1);

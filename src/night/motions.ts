@@ -1,7 +1,9 @@
 import type { AxisError } from '../axis/axisError.js';
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 
-/** An angle for people: arcminutes to a hundredth at most, above two degrees in degrees. `sigma` (radians) says how many digits it deserves. */
+/**
+ * An angle for people: arcminutes to a hundredth at most, above two degrees in degrees. `sigma` (radians) says how many digits it deserves.
+ */
 export function angleWords(angle: number, sigma: number): string {
   const size = Math.abs(angle);
   if (size >= 2 * DEGREE) return `${(size / DEGREE).toFixed(digitsFor(sigma / DEGREE, 2))}°`;

@@ -87,7 +87,9 @@ export function afterSame(state: MountState, look: PoseLook): MountState {
   const gain = cross2.map(([u, v]) => [u * inverseOf[0]! + v * inverseOf[2]!, u * inverseOf[1]! + v * inverseOf[3]!] as const);
   const step = gain.map(([u, v]) => -(u * at[0] + v * at[1]));
   const covariance = new Float64Array(16);
-  for (let i = 0; i < 4; i++) for (let k = 0; k < 4; k++) covariance[4 * i + k] = s[4 * i + k]! - gain[i]![0] * cross2[k]![0] - gain[i]![1] * cross2[k]![1];
+  for (let i = 0; i < 4; i++) {
+    for (let k = 0; k < 4; k++) covariance[4 * i + k] = s[4 * i + k]! - gain[i]![0] * cross2[k]![0] - gain[i]![1] * cross2[k]![1];
+  }
   return moved(state, step, covariance);
 }
 
@@ -123,7 +125,9 @@ export function afterDeclination(state: MountState, look: PoseLook): MountState 
   const centre = unit(apply(toCamera, state.axis));
   const centreAlong = anyBasis(centre);
   const turned = state.axisAlong.map((f) => apply(toCamera, f));
-  const t = [dot(centreAlong[0], turned[0]!), dot(centreAlong[0], turned[1]!), dot(centreAlong[1], turned[0]!), dot(centreAlong[1], turned[1]!)];
+  const t = [
+    dot(centreAlong[0], turned[0]!), dot(centreAlong[0], turned[1]!), dot(centreAlong[1], turned[0]!), dot(centreAlong[1], turned[1]!),
+  ];
   const noise = pointingCovariance(look, centre, state.axisAlong);
   const inCamera = sandwich(t, noise);
   return { ...state, centre, centreAlong, covariance: bornFrom(block(state.covariance, 0), t, inCamera, 'centre') };
@@ -185,7 +189,8 @@ export function batchState(looks: readonly PoseLook[], rough: RoughAxis): BatchS
     logNoise += Math.log(n[0] * n[3] - n[1] * n[2]);
   }
   // Prior of the axis: normal; of the centre: even over the sphere. Laplace's approximation of the integral over both.
-  const logEvidence = -0.5 * best.cost - 0.5 * best.logDeterminant - 2 * Math.log(rough.sigma) + Math.log(2 * Math.PI) - Math.log(4 * Math.PI)
+  const logEvidence = -0.5 * best.cost - 0.5 * best.logDeterminant - 2 * Math.log(rough.sigma)
+    + Math.log(2 * Math.PI) - Math.log(4 * Math.PI)
     - 0.5 * logNoise - looks.length * Math.log(2 * Math.PI);
   return { state: best.state, logEvidence };
 }
@@ -195,7 +200,9 @@ function startAt(looks: readonly PoseLook[], axis: Vector): MountState {
   return { axis, axisAlong: axisBasis(axis), centre, centreAlong: anyBasis(centre), covariance: new Float64Array(16) };
 }
 
-function descend(looks: readonly PoseLook[], rough: RoughAxis, start: Vector): { state: MountState; cost: number; logDeterminant: number } | null {
+function descend(
+  looks: readonly PoseLook[], rough: RoughAxis, start: Vector,
+): { state: MountState; cost: number; logDeterminant: number } | null {
   let state = startAt(looks, start);
   const normal = new Float64Array(16);
   const right = new Float64Array(4);

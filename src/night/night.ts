@@ -25,6 +25,8 @@ export interface NightSetting {
   readonly site: Site | null;
   readonly hemisphere: Hemisphere;
   readonly anchor: Anchor | null;
+  /** Moments of looks after which some of the record could not be read: anything may have happened there. Absent: none. */
+  readonly lostAfter?: readonly string[];
 }
 
 /** A night: its looks in the order of time, and what they tell. A value: a change makes a new one. */
@@ -40,7 +42,7 @@ export interface Night {
 }
 
 /** A look in the sky of its moment, with its pose under the night's lens. */
-interface LookFrame extends AxisFrame {
+export interface LookFrame extends AxisFrame {
   readonly pose: PoseLook;
 }
 
@@ -61,9 +63,16 @@ export function withLook(night: Night, look: Look): { readonly night: Night; rea
   return { night: nightOf(night.setting, looks), news: 'late' };
 }
 
+/** The night without the looks of a moment: what they were made of has changed since. */
+export function withoutLook(night: Night, utc: string): Night {
+  return night.looks.some((l) => l.utc === utc) ? nightOf(night.setting, night.looks.filter((l) => l.utc !== utc)) : night;
+}
+
 /** The night of some looks, in whatever order they are given. */
 export function nightOf(setting: NightSetting, looks: readonly Look[]): Night {
-  return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce((night, look) => withLook(night, look).night, emptyNight(setting));
+  return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce(
+    (night, look) => withLook(night, look).night, emptyNight(setting),
+  );
 }
 
 function grown(night: Night, look: Look): Night {
@@ -71,12 +80,16 @@ function grown(night: Night, look: Look): Night {
   const looks = [...night.looks, look];
   const lens = referenceLens(looks, setting);
   const same = night.looks.length > 0 && lens === referenceLens(night.looks, setting);
-  const frames = same ? [...night.frames, lookFrame(look, lens, setting)] : looks.map((l) => lookFrame(l, lens, setting));
+  const frameOf = (l: Look, i: number): LookFrame =>
+    lookFrame(l, lens, setting, i > 0 && (setting.lostAfter?.includes(looks[i - 1]!.utc) ?? false));
+  const frames = same ? [...night.frames, frameOf(look, looks.length - 1)] : looks.map(frameOf);
   const poses = frames.map((f) => f.pose);
   const weighed = (accounts: readonly Account[], from: number): readonly Account[] => {
     let all = accounts;
     for (let i = from; i < poses.length; i++) {
-      all = i === 0 ? accountsFrom(poses[0]!, weighing(frames[0]!, setting), setting.anchor) : weighLook(all, poses.slice(0, i + 1), weighing(frames[i]!, setting));
+      all = i === 0
+        ? accountsFrom(poses[0]!, weighing(frames[0]!, setting), setting.anchor)
+        : weighLook(all, poses.slice(0, i + 1), weighing(frames[i]!, setting));
     }
     return all;
   };
@@ -108,7 +121,7 @@ function weighing({ sky }: AxisFrame, { hemisphere, site }: NightSetting): Setti
 /** With fewer stars a pose is what the recognition made of it, and so unsure (radians). */
 const LOOSE = 1e-3;
 
-function lookFrame(look: Look, lens: Lens, { site }: NightSetting): LookFrame {
+function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boolean): LookFrame {
   const sky = makeLocalSky(new Date(look.utc), site);
   const stars = starsOfLook(look, sky);
   const matches: Matches = {
@@ -126,6 +139,7 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting): LookFrame {
     pose: fit?.pose ?? look.pose,
     spread: spread ? spread.map((v) => v * factor) : Float64Array.from([LOOSE, 0, 0, 0, LOOSE, 0, 0, 0, LOOSE], (v) => v * v),
     ...(look.said ? { said: look.said } : {}),
+    ...(afterGap ? { afterGap } : {}),
   };
   const identification = { pose: look.pose, lens: look.lens, stars, residualPixels: fit?.rms ?? NaN, logOdds: NaN };
   return { identification, sky, width: look.width, height: look.height, pose };
@@ -178,7 +192,8 @@ export function answersNow(night: Night, aim: Aim): (NightAnswer | null)[] {
     if (!estimate) return null;
     // Looks of one stance and mounting share their answer.
     const at = reach.indexOf(look);
-    const key = `${from} ${estimate.estimate.fit.stance[at]} ${estimate.estimate.fit.mounting[at]}`;
+    const last = look === night.looks.length - 1;
+    const key = `${from} ${estimate.estimate.fit.stance[at]} ${estimate.estimate.fit.mounting[at]} ${last}`;
     const known = found.get(key) ?? answerFrom(night, estimate, reach, aim, look);
     found.set(key, known);
     return known;
@@ -211,8 +226,10 @@ function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | 
 function answerFrom(night: Night, { estimate, frames }: ReachEstimate, reach: readonly number[], aim: Aim, look: number): NightAnswer {
   const at = reach.indexOf(look);
   const { fit } = estimate;
+  // Earlier looks are judged by all that came after them; the last one has nothing but itself.
+  const more = look === night.looks.length - 1 ? night.answers[look]!.amongAccounts : undefined;
   return {
-    axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere),
+    axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere, fit.excess, more),
     looks: reach,
     stance: reach.filter((_, i) => fit.stance[i] === fit.stance[at]),
     camera: cameraAt(fit, at, night.looks[look]!),
@@ -241,7 +258,9 @@ export function correctionsOf(night: Night): PoseCorrection[] {
 }
 
 
-/** How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere. */
+/**
+ * How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere.
+ */
 export function gapBefore({ accounts, frames }: Night, look: number): number {
   const pair = [look - 1, look];
   const { centres } = groupingOf(accounts[0]!, pair);

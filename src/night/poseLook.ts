@@ -11,6 +11,8 @@ export interface PoseLook {
   readonly spread: ArrayLike<number>;
   /** What the person said to have done since the look before. */
   readonly said?: Said;
+  /** The record has something before this look that could not be read. */
+  readonly afterGap?: boolean;
 }
 
 /** What a person said to have done between two looks. Absent: nothing was said. */

@@ -1,5 +1,5 @@
 import { ARCSECOND } from '../geometry/angle.js';
-import { type Vector, angleBetween } from '../geometry/vector.js';
+import { type Vector, angleBetween, dot, subtract } from '../geometry/vector.js';
 import type { Explanation } from './explanations.js';
 import { logSum } from './gaussian.js';
 import { axisCovariance, worstAxisSigma } from './mountState.js';
@@ -13,8 +13,10 @@ export interface PoseAnswer {
   readonly happened: Explanation;
   /** Local direction of the axis; null where the looks don't show it yet. */
   readonly axis: Vector | null;
-  /** Along up and right at the axis, radians². */
+  /** Along up and right at the axis, radians²; `amongAccounts` included. */
   readonly covariance: Matrix2 | null;
+  /** What accounts that lead nearly to the same answer add to the covariance: a tap that may or may not have been one. */
+  readonly amongAccounts: Matrix2;
   /** Only two looks stand behind the camera's place on the mount: nothing would show a slip. */
   readonly unconfirmed: boolean;
   /** Another account of the looks that leads elsewhere and can't be ruled out; null where there is none. */
@@ -55,7 +57,7 @@ const DIFFERS = 3 * ARCSECOND;
 const SIGMAS = 6;
 const OTHERS_SIGMAS = 3;
 /** Accounts that lead elsewhere are a doubt if they weigh more than this together. */
-export const DOUBT = 0.007;
+export const DOUBT = 0.008;
 
 /** Understands the looks of one night, in the order of time. A pure function: the same looks give the same understanding. */
 export function understandPoses(looks: readonly PoseLook[], setting: Setting): PoseUnderstanding {
@@ -73,25 +75,48 @@ export function answerOf(accounts: readonly Account[]): PoseAnswer {
   const best = accounts[0]!;
   const known = knowsAxis(best);
   const unconfirmed = !isConfirmed(best);
-  const tolerance = (other: Account): number => Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
+  const tolerance = (other: Account): number =>
+    Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
   const others = accounts.slice(1).filter((other) => (knowsAxis(other)
     ? known && angleBetween(other.state.axis, best.state.axis) > tolerance(other)
     // With two looks alone nothing speaks against a move between them: that is said as such.
     : known && !unconfirmed));
+  const amongAccounts = known ? spread(best, accounts.filter((other) => !others.includes(other) && knowsAxis(other))) : NONE;
   const probability = others.length === 0 ? 0 : Math.exp(logSum(others.map((o) => o.logWeight)));
   return {
     happened: best.happened.at(-1)!,
     axis: known ? best.state.axis : null,
-    covariance: known ? axisCovariance(best.state) : null,
+    covariance: known ? sum(axisCovariance(best.state), amongAccounts) : null,
+    amongAccounts,
     unconfirmed: known && unconfirmed,
     doubt: known && probability > DOUBT ? doubtOf(best, others[0]!, probability) : null,
   };
 }
 
+const NONE: Matrix2 = [0, 0, 0, 0];
+
+function sum(a: Matrix2, b: Matrix2): Matrix2 {
+  return [a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]];
+}
+
+/** How far the axes of some accounts scatter about the best one's, each by its weight: along up and right at that, radians². */
+function spread({ state: { axis, axisAlong: [up, right] } }: Account, accounts: readonly Account[]): Matrix2 {
+  let [uu, ur, rr] = [0, 0, 0];
+  for (const { state, logWeight } of accounts) {
+    const off = subtract(state.axis, axis);
+    const [u, r, weight] = [dot(off, up), dot(off, right), Math.exp(logWeight)];
+    uu += weight * u * u;
+    ur += weight * u * r;
+    rr += weight * r * r;
+  }
+  return [uu, ur, ur, rr];
+}
+
 function doubtOf(best: Account, other: Account, probability: number): PoseDoubt {
   const since = other.happened.findIndex((what, i) => what !== best.happened[i]);
   return {
-    probability, happened: other.happened[since < 0 ? other.happened.length - 1 : since]!, since: since < 0 ? other.happened.length - 1 : since,
+    probability, happened: other.happened[since < 0 ? other.happened.length - 1 : since]!,
+    since: since < 0 ? other.happened.length - 1 : since,
     axis: knowsAxis(other) ? other.state.axis : null,
   };
 }

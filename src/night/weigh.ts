@@ -4,7 +4,10 @@ import { type Vector, angleBetween, dot, subtract } from '../geometry/vector.js'
 import type { Hemisphere } from '../sky/localSky.js';
 import { type Between, EXPLANATIONS, type Explanation, type Move, likelihoods, priorOf } from './explanations.js';
 import { logSum } from './gaussian.js';
-import { type BatchState, type MountState, type RoughAxis, SET_DOWN, afterDeclination, afterKnob, afterSame, batchState, innovation, worstAxisSigma, worstCentreSigma } from './mountState.js';
+import {
+  type BatchState, type MountState, type RoughAxis, SET_DOWN, afterDeclination, afterKnob, afterSame, batchState, innovation,
+  worstAxisSigma, worstCentreSigma,
+} from './mountState.js';
 import type { Grouping } from '../axis/mountModel.js';
 import { anyBasis } from '../axis/axisBasis.js';
 import { type Anchor, covarianceNow } from './anchor.js';
@@ -109,7 +112,13 @@ export function weighLook(accounts: readonly Account[], looks: readonly PoseLook
   const { slewed } = turnBetween(before, look, best.state.axis, setting.hemisphere);
   // What the person was told came from the likeliest account, whichever is true.
   const advised = knowsAxis(best) ? advisedMove(best.state, setting.pole) : null;
-  const grown = accounts.flatMap((account) => goOn(account, looks, setting.hemisphere, { slewed, advised, said: look.said, levelKnown: setting.levelKnown }));
+  const grown = accounts.flatMap(
+    (account) =>
+      goOn(
+        account, looks, setting.hemisphere,
+        { slewed, advised, said: look.said, gap: look.afterGap ?? false, levelKnown: setting.levelKnown },
+      ),
+  );
   return normalised(merged(grown));
 }
 
@@ -139,7 +148,9 @@ function goOn(account: Account, looks: readonly PoseLook[], hemisphere: Hemisphe
     if (what === 'same') continue;
     const next = what === 'both' ? anew(account, looks.length - 1, look)
       : what === 'knob' ? { ...account, batch: null, state: afterKnob(account.state, look) }
-      : { ...account, batch: null, state: afterDeclination(account.state, look), pastCentres: [...account.pastCentres, account.state.centre] };
+      : {
+        ...account, batch: null, state: afterDeclination(account.state, look), pastCentres: [...account.pastCentres, account.state.centre],
+      };
     out.push(grow(what, prior[what], fit[what], next));
   }
   return out;
@@ -147,7 +158,8 @@ function goOn(account: Account, looks: readonly PoseLook[], hemisphere: Hemisphe
 
 /** Nothing moved. `grow` is given the evidence where that is known better than from the gap alone. */
 function same(
-  account: Account, looks: readonly PoseLook[], look: PoseLook, grow: (evidence: number | null, next: Omit<Account, 'happened' | 'logWeight'>) => Account,
+  account: Account, looks: readonly PoseLook[], look: PoseLook,
+  grow: (evidence: number | null, next: Omit<Account, 'happened' | 'logWeight'>) => Account,
 ): Account {
   const agreeing = account.agreeing.length < CONFIRMED && account.agreeing.every((pose) => turnOf(pose, look.pose) > TELLING)
     ? [...account.agreeing, look.pose] : account.agreeing;
@@ -161,7 +173,10 @@ function same(
 function anew(account: Account, since: number, look: PoseLook): Omit<Account, 'happened' | 'logWeight'> {
   const rough = knowsAxis(account) ? { near: account.state.axis, sigma: KNOBS_REACH } : account.rough;
   const batch = batchState([look], rough);
-  return { since, restarts: [...account.restarts, since], batch, rough, state: batch.state, agreeing: [look.pose], pastCentres: [...account.pastCentres, knowsAxis(account) ? account.state.centre : null] };
+  return {
+    since, restarts: [...account.restarts, since], batch, rough, state: batch.state, agreeing: [look.pose],
+    pastCentres: [...account.pastCentres, knowsAxis(account) ? account.state.centre : null],
+  };
 }
 
 /** The move that takes the error away. */
@@ -183,7 +198,8 @@ function merged(accounts: readonly Account[]): Account[] {
 }
 
 function sameFuture(a: Account, b: Account): boolean {
-  return a.batch === null && b.batch === null && angleBetween(a.state.axis, b.state.axis) < SAME_STATE && angleBetween(a.state.centre, b.state.centre) < SAME_STATE;
+  return a.batch === null && b.batch === null && angleBetween(a.state.axis, b.state.axis) < SAME_STATE
+    && angleBetween(a.state.centre, b.state.centre) < SAME_STATE;
 }
 
 function normalised(accounts: readonly Account[]): Account[] {
@@ -191,7 +207,9 @@ function normalised(accounts: readonly Account[]): Account[] {
   return accounts.map((a) => ({ ...a, logWeight: a.logWeight - all })).sort((a, b) => b.logWeight - a.logWeight);
 }
 
-/** The grouping of some looks that follow each other, and the centre of each of their mountings; null where the account does not know it. */
+/**
+ * The grouping of some looks that follow each other, and the centre of each of their mountings; null where the account does not know it.
+ */
 export function groupingOf(account: Account, looks: readonly number[]): Grouping & { readonly centres: readonly (Vector | null)[] } {
   const centres = centresOf(account);
   const mountings = mountingsOf(account);

@@ -1,58 +1,219 @@
-import { statSync } from 'node:fs';
-import { watch } from 'chokidar';
+import { type FSWatcher, type Stats, watch } from 'node:fs';
+import { readdir, stat } from 'node:fs/promises';
+import { join } from 'node:path';
 import { hasFrameEnding } from '../frames/frameEndings.js';
+import { stampOf } from './fileMark.js';
 
-/** A file that has kept its size this long is taken as written, ms. */
+/** A file that has kept size and time this long is taken as written, ms. */
 const SETTLED_MS = 60;
-/** Between looks at a folder that only polls, ms. */
+/** One that was seen to pause while it was written must be quiet for longer than its pauses, and no longer than this, ms. */
+const LONGER_THAN_PAUSES = 1.2;
+const LONGEST_QUIET_MS = 1000;
+/** A change this long after the one before is a new one, and no pause, ms. */
+const PAUSE_MS = 3000;
+/** Between looks at a folder of which the system tells nothing, ms; and at one of which it tells, in case it does not. */
 const POLL_MS = 500;
+const SAFETY_MS = 1000;
+/** Looking through a folder takes no more than this share of the time. */
+const LOOKING_SHARE = 0.2;
 
-export interface NewFrames {
-  /** The files that have come or changed since the last call, each settled; waits for at least one. Null once stopped. */
-  next(): Promise<string[] | null>;
-  stop(): Promise<void>;
+/** Why a folder can't be looked through. */
+export type FolderTrouble = 'gone' | 'not permitted' | 'failed';
+
+/** What happens to a folder: it can't be looked through any more, or it can again. */
+export type FolderListener = (trouble: FolderTrouble | null) => void;
+
+interface Entry {
+  stamp: string;
+  modifiedMs: number;
+  /** When it was last seen to change, by the process' own clock: the computer's may be set. */
+  changedAt: number;
+  longestPause: number;
+  /** It has changed since it was last given out. */
+  due: boolean;
 }
 
-/** Watches a folder for frames as capture software writes them: piecemeal, renamed into place, many at once. */
-export async function watchNewFrames(folder: string, poll: boolean, withOld: boolean): Promise<NewFrames> {
-  const waiting = new Set<string>();
-  let wake: () => void = () => {};
-  let stopped = false;
-  const watcher = watch(folder, {
-    depth: 0, ignoreInitial: !withOld, usePolling: poll, interval: POLL_MS, alwaysStat: false,
-    // Other files, temporary ones among them, are passed over.
-    ignored: (path, stats) => stats?.isFile() === true && !hasFrameEnding(path),
-  });
-  const note = (path: string): void => {
-    waiting.add(path);
-    wake();
-  };
-  // A broken watch (folder unplugged) must not end the session; what was measured stays.
-  watcher.on('add', note).on('change', note).on('error', () => {});
-  await new Promise<void>((resolve) => { watcher.on('ready', () => resolve()); });
-
-  return {
-    async next() {
-      for (;;) {
-        if (stopped) return null;
-        if (waiting.size === 0) await new Promise<void>((resolve) => { wake = resolve; });
-        const before = new Map([...waiting].map((path) => [path, stamp(path)]));
-        await new Promise((resolve) => { setTimeout(resolve, SETTLED_MS); });
-        const ready = [...before].filter(([path, was]) => was !== null && stamp(path) === was).map(([path]) => path);
-        for (const [path, was] of before) if (was === null || ready.includes(path)) waiting.delete(path);
-        if (ready.length > 0) return ready;
-      }
-    },
-    async stop() {
-      stopped = true;
-      wake();
-      await watcher.close();
-    },
-  };
+/** A file that has come or changed, and has settled. */
+export interface NewFrame {
+  readonly path: string;
+  readonly modifiedMs: number;
 }
 
-/** Size and time of a file as one text; null where it is gone. */
-function stamp(path: string): string | null {
-  const stat = statSync(path, { throwIfNoEntry: false });
-  return stat ? `${stat.size} ${stat.mtimeMs}` : null;
+/**
+ * Watches a folder for frames as capture software writes them: piecemeal, renamed into place, many at once. The system's own notices
+ * make it quick; that it is looked through every second makes it sure, also where the folder is taken away and made anew.
+ */
+export class NewFrames {
+  private readonly entries = new Map<string, Entry>();
+  private readonly touched = new Set<string>();
+  private watcher: FSWatcher | null = null;
+  /** Device and number of the folder that is watched. */
+  private watched = '';
+  private trouble: FolderTrouble | null = null;
+  private nextScan = 0;
+  private wake: () => void = () => {};
+  private stopped = false;
+
+  /** @param poll the system's notices are not asked for */
+  constructor(private readonly folder: string, private readonly poll: boolean, private readonly listener: FolderListener) {}
+
+  /** Looks through the folder for the first time. */
+  async start(withOld: boolean): Promise<void> {
+    await this.scan();
+    if (!withOld) for (const entry of this.entries.values()) entry.due = false;
+  }
+
+  /** The files that have come or changed since they were last given, each settled. Waits for one so long; null once stopped. */
+  async next(patienceMs: number): Promise<NewFrame[] | null> {
+    const until = performance.now() + patienceMs;
+    for (;;) {
+      if (this.stopped) return null;
+      await this.look();
+      const ready = await this.takeSettled();
+      if (this.stopped) return null;
+      const now = performance.now();
+      if (ready.length > 0 || now >= until) return ready;
+      const settling = [...this.entries.values()].filter((e) => e.due).map((e) => e.changedAt + quiet(e));
+      await this.sleep(Math.max(5, Math.min(until, this.nextScan, ...settling) - now));
+    }
+  }
+
+  /** Whether files wait to be given: for whoever is at long work. */
+  async wait(): Promise<boolean> {
+    await this.look();
+    const now = performance.now();
+    return this.stopped || [...this.entries.values()].some((e) => e.due && now >= e.changedAt + quiet(e));
+  }
+
+  stop(): void {
+    this.stopped = true;
+    this.watcher?.close();
+    this.watcher = null;
+    this.wake();
+  }
+
+  private sleep(ms: number): Promise<void> {
+    return new Promise((resolve) => {
+      const timer = setTimeout(resolve, ms);
+      this.wake = () => {
+        clearTimeout(timer);
+        resolve();
+      };
+      if (this.touched.size > 0 || this.stopped) this.wake();
+    });
+  }
+
+  /** Looks at the files that the system told of, and at all when it is time. */
+  private async look(): Promise<void> {
+    if (performance.now() >= this.nextScan) return this.scan();
+    const names = [...this.touched];
+    this.touched.clear();
+    for (const name of names) await this.lookAt(name);
+  }
+
+  private async scan(): Promise<void> {
+    const begun = performance.now();
+    this.touched.clear();
+    try {
+      const about = await stat(this.folder);
+      this.follow(`${about.dev} ${about.ino}`);
+      const names = (await readdir(this.folder)).filter(hasFrameEnding);
+      for (const name of names) await this.lookAt(name);
+      const there = new Set(names);
+      for (const name of this.entries.keys()) if (!there.has(name)) this.entries.delete(name);
+      this.tell(null);
+    } catch (error) {
+      this.follow('');
+      this.tell(troubleOf(error));
+    }
+    const took = performance.now() - begun;
+    this.nextScan = performance.now() + Math.max(this.watcher ? SAFETY_MS : POLL_MS, took / LOOKING_SHARE);
+  }
+
+  private tell(trouble: FolderTrouble | null): void {
+    if (trouble === this.trouble) return;
+    this.trouble = trouble;
+    this.listener(trouble);
+  }
+
+  /** Asks the system for notices of the folder that stands there now: another of the same name is not told of. */
+  private follow(folder: string): void {
+    if (this.poll || folder === this.watched) return;
+    this.watcher?.close();
+    this.watcher = null;
+    this.watched = folder;
+    if (folder === '') return;
+    const lost = (): void => {
+      this.watcher?.close();
+      this.watcher = null;
+      this.watched = '';
+    };
+    try {
+      this.watcher = watch(this.folder, (_, name) => {
+        if (name === null || hasFrameEnding(name)) {
+          if (name === null) this.nextScan = 0;
+          else this.touched.add(name);
+          this.wake();
+        }
+      }).on('error', lost);
+    } catch {
+      // No more notices to be had: then it is looked through more often.
+      lost();
+    }
+  }
+
+  private async lookAt(name: string): Promise<void> {
+    let about: Stats | null = null;
+    try {
+      about = await stat(join(this.folder, name));
+    } catch (error) {
+      if (!isGone(error)) this.note(name, 'unknown', 0);
+      else this.entries.delete(name);
+      return;
+    }
+    // A folder may have any name.
+    if (!about.isDirectory()) this.note(name, stampOf(about), about.mtimeMs);
+  }
+
+  private note(name: string, stamp: string, modifiedMs: number): void {
+    const now = performance.now();
+    const entry = this.entries.get(name);
+    if (!entry) {
+      this.entries.set(name, { stamp, modifiedMs, changedAt: now, longestPause: 0, due: true });
+      return;
+    }
+    if (entry.stamp === stamp) return;
+    const pause = now - entry.changedAt;
+    entry.longestPause = pause < PAUSE_MS ? Math.max(entry.longestPause, pause) : 0;
+    Object.assign(entry, { stamp, modifiedMs, changedAt: now, due: true });
+  }
+
+  private async takeSettled(): Promise<NewFrame[]> {
+    const now = performance.now();
+    const quietOnes = [...this.entries].filter(([, e]) => e.due && now >= e.changedAt + quiet(e)).map(([name]) => name);
+    for (const name of quietOnes) await this.lookAt(name);
+    return quietOnes.flatMap((name) => {
+      const entry = this.entries.get(name);
+      if (!entry || entry.changedAt > now) return [];
+      entry.due = false;
+      return [{ path: join(this.folder, name), modifiedMs: entry.modifiedMs }];
+    });
+  }
+}
+
+function quiet({ longestPause }: Entry): number {
+  return Math.min(LONGEST_QUIET_MS, Math.max(SETTLED_MS, LONGER_THAN_PAUSES * longestPause));
+}
+
+function codeOf(error: unknown): string {
+  return error instanceof Error && 'code' in error ? String(error.code) : '';
+}
+
+function isGone(error: unknown): boolean {
+  return codeOf(error) === 'ENOENT' || codeOf(error) === 'ENOTDIR';
+}
+
+function troubleOf(error: unknown): FolderTrouble {
+  const code = codeOf(error);
+  return isGone(error) ? 'gone' : code === 'EACCES' || code === 'EPERM' ? 'not permitted' : 'failed';
 }

@@ -13,7 +13,7 @@ import type { Notice } from '../remedy.js';
 import type { Hemisphere } from '../sky/localSky.js';
 import type { SiteInForce } from '../tasks/given/siteInForce.js';
 import { type SeenFrames, hemisphereSeen } from '../tasks/measure/seeFrames.js';
-import { appendToSession, readSession } from './sessionFile.js';
+import { SessionTaken, appendToSession, readSession } from './sessionFile.js';
 import { findSession, placeToRead, placeToWrite } from './sessionPlace.js';
 import { VERSION } from './version.js';
 
@@ -34,6 +34,8 @@ export interface OpenRecord {
   readonly session: Session | null;
   /** What the person must be told of where it goes, or why it is not recorded. */
   readonly said: Notice | null;
+  /** It is to be a session of its own: where another process begins one there first, the next name is taken. */
+  readonly isNew?: boolean;
 }
 
 /** What was said of a look, and what is kept beside it. */
@@ -56,6 +58,8 @@ export interface ToRecord {
   /** What led to it: turns, cautions. */
   readonly before: readonly LaterEntry[];
   readonly looks: readonly { readonly look: Look; readonly news: News }[];
+  /** Moment of the looks that the first of these takes the place of: their file has changed since. Absent: none. */
+  readonly replaces?: string;
   /** What was said of them; null where there was no answer yet. */
   readonly answer: AnswerToRecord | null;
 }
@@ -88,7 +92,7 @@ function writable(path: string, session: Session, folder: string): { readonly pa
   return session.start.schema === OLD_SCHEMA ? { path: placeToWrite({ newSession: true, folder }).path } : { path };
 }
 
-/** The session beside the frames or named, if there is one that can be read. */
+/** The session beside the frames or named; null where there is none, or none that can be read. */
 export function sessionThere({ session, newSession, folder }: SessionRequest): Session | null {
   if (session === false || newSession) return null;
   const found = attempt(() => {
@@ -111,13 +115,16 @@ export function openForFrames({ session: named, newSession, folder }: SessionReq
     const session = readSession(place.path);
     if (session === null || whyNotOf(session, frames) === null) {
       const at = session ? writable(place.path, session, folder) : place;
-      return { path: at.path, session, said: place.said === null ? null : { message: place.said } };
+      return {
+        path: at.path, session, said: place.said === null ? null : { message: place.said },
+        ...(newSession && named === undefined ? { isNew: true } : {}),
+      };
     }
     if (named !== undefined) checkSession(session, frames);
     const { path } = placeToWrite({ newSession: true, folder });
     const message = [place.said, `The session at hand is of another night or place, so a new one was begun: `
       + `${path}.`].filter((s) => s !== null).join(' ');
-    return { path, session: null, said: { message } };
+    return { path, session: null, said: { message }, isNew: true };
   });
   if (opened instanceof PolewardError && opened.code === 'session-differs') throw opened;
   return opened instanceof PolewardError ? { path: null, session: null, said: notRecorded(opened) } : opened;
@@ -127,24 +134,39 @@ export function openForFrames({ session: named, newSession, folder }: SessionReq
 export interface Recorded {
   /** False where it could not be written: who can, keeps it and tries again. */
   readonly kept: boolean;
+  /** Where; null where nothing is recorded. */
+  readonly path: string | null;
   readonly said: Notice | null;
 }
 
+/** Names that are tried for a session that is to be new. */
+const TRIES = 20;
+
 /** Records frames and what was said of them. Never throws because it can't: the answer stands without a record. */
-export async function record({ path, said }: OpenRecord, kept: ToRecord): Promise<Recorded> {
-  if (path === null) return { kept: true, said };
-  const entries = entriesFor(path, kept);
-  if (entries.length === 0) return { kept: true, said };
+export async function record(open: OpenRecord, kept: ToRecord): Promise<Recorded> {
+  const { said } = open;
+  // Nothing to say of it: nobody wanted it recorded.
+  if (open.path === null) return { kept: said === null, path: null, said };
   try {
-    await appendToSession(path, entries, () => beginning(kept));
-    return { kept: true, said };
+    for (let { path } = open as { path: string }, tries = 0; ; tries++) {
+      const entries = entriesFor(path, kept);
+      if (entries.length === 0) return { kept: true, path, said };
+      try {
+        await appendToSession(path, entries, () => beginning(kept), open.isNew ?? false);
+        const moved = path !== open.path && said !== null ? { ...said, message: said.message.replace(open.path, path) } : said;
+        return { kept: true, path, said: moved };
+      } catch (error) {
+        if (!(error instanceof SessionTaken) || tries >= TRIES) throw error;
+        path = placeToWrite({ newSession: true, folder: dirname(path) }).path;
+      }
+    }
   } catch (error) {
     if (!(error instanceof PolewardError)) throw error;
-    return { kept: false, said: notRecorded(error) };
+    return { kept: false, path: open.path, said: notRecorded(error) };
   }
 }
 
-function entriesFor(path: string, { before, looks, answer }: ToRecord): LaterEntry[] {
+function entriesFor(path: string, { before, looks, answer, replaces }: ToRecord): LaterEntry[] {
   const at = new Date().toISOString();
   const seenFrom = (file: string): string => relative(dirname(path), resolve(file));
   const fresh = looks.filter(({ news }) => news !== 'known');
@@ -152,9 +174,10 @@ function entriesFor(path: string, { before, looks, answer }: ToRecord): LaterEnt
   if (looks.length > 0 && fresh.length === 0) return [];
   return [
     ...before,
-    ...fresh.map(({ look }): LaterEntry => (
-      { kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file) }
-    )),
+    ...fresh.map(({ look }, i): LaterEntry => ({
+      kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file),
+      ...(replaces !== undefined && i === 0 ? { replaces } : {}),
+    })),
     ...(answer ? [{
       kind: 'answer' as const, at, utc: answer.utc, measurement: answer.record, camera: answer.camera,
       picture: { frame: seenFrom(answer.file), marks: answer.marks },

@@ -1,9 +1,10 @@
-import { readFileSync, statSync } from 'node:fs';
+import { statSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { dirname, isAbsolute, join, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import type { Sourced } from '../frames/frame.js';
 import { type Rig, parseRig } from '../knobs/rig.js';
+import { FileError, readRegularFile } from './regularFile.js';
 import type { RigInForce } from '../tasks/given/rigInForce.js';
 
 /** How a rig file is called where nobody names it. */
@@ -63,18 +64,17 @@ export function rigInForce(named: Sourced<string> | null, frames: string | null,
 export function readRig(path: string, called: string): Rig {
   let text: string;
   try {
-    if (statSync(path).size > MOST_BYTES) throw new PolewardError(
+    text = readRegularFile(path, MOST_BYTES, { called: `The rig file ${called}` }).toString('utf8');
+  } catch (error) {
+    if (!(error instanceof FileError)) throw error;
+    if (error.trouble === 'too large') throw new PolewardError(
       'rig-broken', `${called} is too large for a rig file. Give the right one, or make one.`, { remedies: ['make-rig'] },
     );
-    text = readFileSync(path, 'utf8');
-  } catch (error) {
-    if (error instanceof PolewardError) throw error;
-    const code = error instanceof Error && 'code' in error ? String(error.code) : String(error);
-    if (code === 'ENOENT') throw new PolewardError(
+    if (error.trouble === 'missing') throw new PolewardError(
       'file-unreadable', `There is no rig file ${called}. Check its name, or make one.`, { remedies: ['make-rig'] },
     );
-    if (code === 'EISDIR') throw new PolewardError('file-unreadable', `${called} is a folder. Give the rig file in it.`);
-    throw new PolewardError('file-unreadable', `The rig file ${called} can't be read (${code}). Check who may read it.`);
+    if (error.trouble === 'folder') throw new PolewardError('file-unreadable', `${called} is a folder. Give the rig file in it.`);
+    throw new PolewardError('file-unreadable', `${error.message} Give the rig file itself.`);
   }
   return parseRig(text, called);
 }

@@ -1,11 +1,15 @@
-import { closeSync, existsSync, fstatSync, fsyncSync, openSync, readFileSync, readSync, writeSync } from 'node:fs';
+import { closeSync, constants, existsSync, fstatSync, fsyncSync, openSync, readSync, writeSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { PolewardError } from '../error.js';
 import { checkEntry } from '../night/record/checkEntry.js';
 import type { LaterEntry, Recorded, SessionEntry, StartEntry } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
-import { hasStart, lineOf, looksLikeSession, parseSessionLines } from '../night/record/sessionLines.js';
+import { hasStart, lineOf, looksLikeSession, parseSessionLines, sessionVersion } from '../night/record/sessionLines.js';
+import { FileError, readRegularFile } from './regularFile.js';
 import { isLocked, underLock } from './sessionLock.js';
+
+/** A night of looks has some megabytes; more than this is something else. */
+const MOST_BYTES = 2 ** 28;
 
 /**
  * Reads a session file; null if there is none, or nothing whole in it yet.
@@ -15,13 +19,13 @@ import { isLocked, underLock } from './sessionLock.js';
 export function readSession(path: string): Session | null {
   let text: string;
   try {
-    text = readFileSync(path, 'utf8');
+    text = readRegularFile(path, MOST_BYTES, { called: `The session ${path}`, followLinks: false }).toString('utf8');
   } catch (error) {
-    if (codeOf(error) === 'ENOENT') return null;
-    throw new PolewardError('session-unreadable', `The session ${path} can't be read (${codeOf(error)}). Give `
-      + `another.`, { remedies: ['name-session'] });
+    if (!(error instanceof FileError)) throw error;
+    if (error.trouble === 'missing') return null;
+    throw new PolewardError('session-unreadable', `${error.message} Give another.`, { remedies: ['name-session'] });
   }
-  if (!looksLikeSession(text)) throw notASession(path);
+  if (!looksLikeSession(text)) throw notASession(path, text);
   const { recorded, warnings } = parseSessionLines(text);
   const start = startOf(recorded);
   if (!start) return null;
@@ -36,13 +40,17 @@ export function readSession(path: string): Session | null {
  * entry is one line; the lines given together stand together, whatever other processes add.
  *
  * @param start called if the file has no start yet
+ * @param mustBeNew throws {@link SessionTaken} where the file holds something already: another process was first
  * @throws PolewardError `session-unwritable` (no permission, disk full), `session-unreadable` (the file is something else),
  *   `session-busy` (another process holds it for longer than two seconds)
  */
-export async function appendToSession(path: string, entries: readonly LaterEntry[], start: () => StartEntry): Promise<Recorded[]> {
+export async function appendToSession(
+  path: string, entries: readonly LaterEntry[], start: () => StartEntry, mustBeNew = false,
+): Promise<Recorded[]> {
   try {
-    return await underLock(lockPathOf(path), () => appendNow(path, entries, start));
+    return await underLock(lockPathOf(path), () => appendNow(path, entries, start, mustBeNew));
   } catch (error) {
+    if (mustBeNew && codeOf(error) === 'EEXIST') throw new SessionTaken(path);
     if (error instanceof PolewardError || error instanceof TypeError) throw error;
     throw cantWrite(path, error);
   }
@@ -53,12 +61,20 @@ export function lockPathOf(path: string): string {
   return `${path}.lock`;
 }
 
-function appendNow(path: string, entries: readonly LaterEntry[], start: () => StartEntry): Recorded[] {
+/** Made where it is missing, readable and not replaced; no link is followed and no pipe waited for, where the system knows of these. */
+const APPENDING = constants.O_RDWR | constants.O_APPEND | constants.O_CREAT | ((constants.O_NOFOLLOW as number | undefined) ?? 0)
+  | ((constants.O_NONBLOCK as number | undefined) ?? 0);
+
+function appendNow(path: string, entries: readonly LaterEntry[], start: () => StartEntry, mustBeNew: boolean): Recorded[] {
   const isNew = !existsSync(path);
-  const file = openSync(path, 'a+');
+  const file = openSync(path, APPENDING);
   try {
+    const about = fstatSync(file);
+    if (!about.isFile()) throw Object.assign(new Error('no file'), { code: about.isDirectory() ? 'EISDIR' : 'ENXIO' });
+    if (about.size > MOST_BYTES) throw notASession(path, '');
     const before = readAll(file);
-    if (!looksLikeSession(before)) throw notASession(path);
+    if (!looksLikeSession(before)) throw notASession(path, before);
+    if (mustBeNew && before !== '') throw Object.assign(new Error('exists'), { code: 'EEXIST' });
     const added = hasStart(before) ? entries : [start(), ...entries];
     const torn = before !== '' && !before.endsWith('\n');
     const bytes = Buffer.from((torn ? '\n' : '') + added.map(readableLine).join(''));
@@ -111,7 +127,15 @@ function startOf(recorded: readonly Recorded[]): StartEntry | null {
   return null;
 }
 
-function notASession(path: string): PolewardError {
+/** A session that was to be new was begun by another process meanwhile. */
+export class SessionTaken extends Error {}
+
+function notASession(path: string, text: string): PolewardError {
+  const version = sessionVersion(text);
+  if (version !== null) {
+    return new PolewardError('session-unreadable', `The session ${path} is of a newer version of Poleward (session ${version}), and is `
+      + `left as it is. Use that version, or give another name.`, { remedies: ['name-session'] });
+  }
   return new PolewardError('session-unreadable', `${path} is not a session of Poleward, and is left as it is. Give another `
     + `name.`, { remedies: ['name-session'] });
 }
@@ -121,6 +145,8 @@ function cantWrite(path: string, error: unknown): PolewardError {
   const why = code === 'ENOSPC' || code === 'EDQUOT' ? 'the disk is full'
     : code === 'ENOENT' || code === 'ENOTDIR' ? 'its folder does not exist'
       : code === 'EISDIR' ? 'it is a folder'
+        : code === 'ELOOP' || code === 'EMLINK' ? 'it is a link, and links are not followed here'
+        : code === 'ENXIO' ? 'it is no regular file'
         : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'it is write-protected' : code;
   return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go `
     + `without.`, { remedies: ['name-session', 'no-session'] });

@@ -4,6 +4,7 @@ import { hostname } from 'node:os';
 import { threadId } from 'node:worker_threads';
 import { setTimeout } from 'node:timers/promises';
 import { PolewardError } from '../error.js';
+import { FileError, readRegularFile } from './regularFile.js';
 
 /** Who holds a lock, as the lock file says. */
 interface Holder {
@@ -11,7 +12,12 @@ interface Holder {
   readonly host: string;
   readonly thread: number;
   readonly token: string;
+  /** When the process began, as the system counts; null where it does not tell. */
+  readonly began: string | null;
 }
+
+/** A lock file has some hundred bytes. */
+const MOST_BYTES = 4096;
 
 export interface LockPatience {
   /** How long to wait for a lock that another holds. */
@@ -74,7 +80,9 @@ function tryLock(lockPath: string): Error | null {
 }
 
 function tryLockOrRefusal(lockPath: string): Error | null {
-  const mine: Holder = { pid: process.pid, host: hostname(), thread: threadId, token: randomBytes(8).toString('hex') };
+  const mine: Holder = {
+    pid: process.pid, host: hostname(), thread: threadId, token: randomBytes(8).toString('hex'), began: beginOf(process.pid),
+  };
   try {
     const file = openSync(lockPath, 'wx');
     try {
@@ -106,15 +114,16 @@ function unlock(lockPath: string): void {
 function readLock(lockPath: string): Holder | 'empty' | null {
   let text: string;
   try {
-    text = readFileSync(lockPath, 'utf8');
+    text = readRegularFile(lockPath, MOST_BYTES, { followLinks: false }).toString('utf8');
   } catch (error) {
-    if (codeOf(error) === 'ENOENT') return null;
-    if (isTaken(error)) return 'empty';
-    throw error;
+    if (!(error instanceof FileError)) throw error;
+    // A link, a pipe: nobody's lock, and to be taken away like one that its maker left empty.
+    return error.trouble === 'missing' ? null : 'empty';
   }
   try {
-    const { pid, host, thread, token } = JSON.parse(text) as Partial<Holder>;
-    return typeof pid === 'number' && typeof host === 'string' && typeof token === 'string' ? { pid, host, thread: thread ?? 0, token } : 'empty';
+    const { pid, host, thread, token, began } = JSON.parse(text) as Partial<Holder>;
+    const whole = Number.isInteger(pid) && pid! > 0 && typeof host === 'string' && typeof token === 'string';
+    return whole ? { pid: pid!, host, thread: thread ?? 0, token, began: typeof began === 'string' ? began : null } : 'empty';
   } catch {
     return 'empty';
   }
@@ -140,11 +149,28 @@ function isDead(holder: Holder | 'empty'): boolean {
   if (holder === 'empty' || holder.host !== hostname()) return false;
   // Work under a lock is never interrupted by this thread itself: its own number is that of a process before a restart.
   if (holder.pid === process.pid) return holder.thread === threadId;
+  const began = beginOf(holder.pid);
+  if (holder.began !== null && began !== null && began !== holder.began) return true;
   try {
     process.kill(holder.pid, 0);
     return false;
   } catch (error) {
     return codeOf(error) === 'ESRCH';
+  }
+}
+
+/**
+ * When a process began, in words that no other process of its number shares, or null where the system does not tell: on Linux the
+ * start time of proc(5), in ticks since the computer began, and which beginning that was.
+ */
+function beginOf(pid: number): string | null {
+  try {
+    const stat = readFileSync(`/proc/${pid}/stat`, 'latin1');
+    // The name in brackets may hold anything; the start time is the 20th word after it.
+    const ticks = stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19];
+    return ticks === undefined ? null : `${readFileSync('/proc/sys/kernel/random/boot_id', 'latin1').trim()} ${ticks}`;
+  } catch {
+    return null;
   }
 }
 

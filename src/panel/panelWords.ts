@@ -54,7 +54,8 @@ function knobOf(advice: KnobAdvice, { azimuth, altitude, sigma, hemisphere, rig 
       : error > 0 ? ['lower', '↓'] as const : ['raise', '↑'] as const;
   return {
     name, off, sure: plusMinus(sure), way, arrow, turn: dialTurn(advice, rig, hemisphere),
-    offSaid: `${off.replace('′', '')} arcminutes ${right ? 'off, right within its error' : `too ${name === 'azimuth' ? 'far ' : ''}${side}`}`,
+    offSaid: `${off.replace('′', '')} arcminutes `
+      + `${right ? 'off, right within its error' : `too ${name === 'azimuth' ? 'far ' : ''}${side}`}`,
   };
 }
 

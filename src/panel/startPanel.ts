@@ -1,4 +1,4 @@
-import type { Server } from 'node:http';
+import type { Server, ServerResponse } from 'node:http';
 import type { AddressInfo, Socket } from 'node:net';
 import { createAdaptorServer } from '@hono/node-server';
 import { PolewardError } from '../error.js';
@@ -72,23 +72,65 @@ function guardedServer(fetch: ReturnType<typeof panelApp>['fetch'], limits: Pane
       connectionsCheckingInterval: Math.max(50, limits.headersMs / 4), keepAlive: true, keepAliveInitialDelay: limits.stalledMs,
     },
   }) as Server;
-  server.maxConnections = limits.connections;
   server.maxRequestsPerSocket = 100;
   // A stream's signs of life wait while its client takes nothing, so that its connection falls idle.
   server.setTimeout(limits.stalledMs, (socket: Socket) => socket.destroy());
-  const held = new Map<string, number>();
-  server.on('connection', (socket: Socket) => {
-    const address = socket.remoteAddress ?? '';
-    const count = (held.get(address) ?? 0) + 1;
-    held.set(address, count);
-    socket.on('close', () => {
-      const left = (held.get(address) ?? 1) - 1;
-      if (left === 0) held.delete(address);
-      else held.set(address, left);
-    });
-    if (count > limits.connectionsAnAddress) socket.destroy();
+  const held = new Held(limits);
+  server.on('connection', (socket: Socket) => held.add(socket));
+  // A request that was let in: its connection is not given up for others.
+  server.on('request', (_request, response: ServerResponse) => {
+    const writeHead = response.writeHead.bind(response) as (status: number, ...more: never[]) => ServerResponse;
+    response.writeHead = ((status: number, ...more: never[]) => {
+      if (status < 400 && response.socket) held.trust(response.socket);
+      return writeHead(status, ...more);
+    }) as ServerResponse['writeHead'];
   });
   return server;
+}
+
+/**
+ * The connections that are open. Where there are too many, the oldest goes that has asked for nothing it may have, of the address that
+ * holds most of these: who only holds connections shuts nobody out.
+ */
+class Held {
+  private readonly all = new Map<Socket, string>();
+  private readonly trusted = new WeakSet<Socket>();
+
+  constructor(private readonly limits: PanelLimits) {}
+
+  add(socket: Socket): void {
+    const address = socket.remoteAddress ?? '';
+    const { connections, connectionsAnAddress } = this.limits;
+    if (this.of(address) >= connectionsAnAddress || (this.all.size >= connections && !this.giveUp())) {
+      socket.destroy();
+      return;
+    }
+    this.all.set(socket, address);
+    socket.on('close', () => this.all.delete(socket));
+  }
+
+  trust(socket: Socket): void {
+    this.trusted.add(socket);
+  }
+
+  private of(address: string): number {
+    let count = 0;
+    for (const other of this.all.values()) if (other === address) count++;
+    return count;
+  }
+
+  /** Gives up a connection of the address that has most idle ones; false where there is none. */
+  private giveUp(): boolean {
+    const idle = [...this.all].filter(([socket]) => !this.trusted.has(socket));
+    const counts = new Map<string, number>();
+    for (const [, address] of idle) counts.set(address, (counts.get(address) ?? 0) + 1);
+    const most = Math.max(...counts.values());
+    const found = idle.find(([, address]) => counts.get(address) === most);
+    if (!found) return false;
+    this.all.delete(found[0]);
+    found[0].destroy();
+    return true;
+  }
 }
 
 /** Listens on the first free port from `first` on; returns it. */

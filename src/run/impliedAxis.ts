@@ -76,7 +76,8 @@ const ROUNDS = 8;
  * error nor a wrong rate of the drive takes part. Unknowns: the axis, the orientation and the scale of the picture about what
  * is known of them, a constant of the third turn, one of the declination turn in each stretch between steps.
  *
- * To first order declination drift of a star in the camera is rate·ε·sin(h − H) and field rotation rate·ε·cos(H − h)/cos δ for an axis off by ε toward
+ * To first order declination drift of a star in the camera is rate·ε·sin(h − H) and field rotation rate·ε·cos(H − h)/cos δ for an axis off
+ * by ε toward
  * hour angle h. Here the rotations are exact, refraction's own drift and field distortion included.
  *
  * @param stretches of each frame of the field, see `stretchesOf`
@@ -180,7 +181,9 @@ function fitAxis(
     const move = add(scale(basis.third, aboutDeclination), scale(basis.declination, -aboutThird));
     result = {
       axis, turns, basis, geometry, rotationExcess: excess, declinationScatter: Math.sqrt(scatter2),
-      covariance: alongKnobs(inverse!, size, basis, axis, guiding === 'unguided' ? smallSample(system.declinationFreedom) : 1, smallSample(system.thirdFreedom)),
+      covariance: alongKnobs(
+        inverse!, size, basis, axis, guiding === 'unguided' ? smallSample(system.declinationFreedom) : 1, smallSample(system.thirdFreedom),
+      ),
     };
     const settled = Math.hypot(aboutDeclination, aboutThird) < 0.02 * ARCSECOND && Math.abs(roll) < 1e-5;
     if (settled && round > 1) break;
@@ -237,7 +240,9 @@ function setUp(
 }
 
 /** Covariance of the axis along up and east, from that of the unknowns; what few frames leave doubtful widens each part. */
-function alongKnobs(inverse: Float64Array, size: number, basis: MountBasis, axis: Vector, widenDeclination: number, widenThird: number): Covariance {
+function alongKnobs(
+  inverse: Float64Array, size: number, basis: MountBasis, axis: Vector, widenDeclination: number, widenThird: number,
+): Covariance {
   // The axis moves by unknown 1 along `third` and by minus unknown 0 along `declination`.
   const parts: [Vector, number][] = [[scale(basis.declination, -1), widenDeclination], [basis.third, widenThird]];
   const [up, east] = axisBasis(axis);

@@ -123,7 +123,9 @@ export function fitPlane(pairs: StarPairs, centre: { readonly x: number; readonl
 }
 
 /** Covariance of shift and rotation from that of the coefficients. */
-function covarianceOf(inverse: Float64Array, size: number, [a, b, c, d]: readonly [number, number, number, number], robust: boolean): Float64Array {
+function covarianceOf(
+  inverse: Float64Array, size: number, [a, b, c, d]: readonly [number, number, number, number], robust: boolean,
+): Float64Array {
   // rotation = atan2(c − b, a + d)
   const sine = c - b, cosine = a + d;
   const square = sine * sine + cosine * cosine;
@@ -145,7 +147,9 @@ function covarianceOf(inverse: Float64Array, size: number, [a, b, c, d]: readonl
 /**
  * The wander that makes chi² as large as the degrees of freedom; at first, before wrong pairs are known, from the median.
  */
-function wanderOf(misfit: Float64Array, sigma: ArrayLike<number>, trust: Float64Array, size: number, share: number, rough: boolean): number {
+function wanderOf(
+  misfit: Float64Array, sigma: ArrayLike<number>, trust: Float64Array, size: number, share: number, rough: boolean,
+): number {
   const count = misfit.length;
   if (rough) {
     const sorted = misfit.slice().sort();

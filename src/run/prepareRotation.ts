@@ -140,7 +140,9 @@ function setScene({ sky, hemisphere, camera, exposureSeconds, catalogue, aim }: 
     const { found, sigma, signalToNoise } = signal(magnitude);
     if (found < FOUND) continue;
     const direction = sky.toLocal([d[3 * number]!, d[3 * number + 1]!, d[3 * number + 2]!]);
-    if (direction[2] > 0) stars.push({ number, direction, magnitude, signalToNoise, sigma, catalogueSigma: catalogueSigma(catalogue, number, years) });
+    if (direction[2] > 0) stars.push({
+      number, direction, magnitude, signalToNoise, sigma, catalogueSigma: catalogueSigma(catalogue, number, years),
+    });
   }
   return { axis, pole, aimed: aimedPole(sky, hemisphere, aim), pose, lens, stars };
 }
@@ -176,7 +178,9 @@ function forecastTurning({ camera, sky, aim }: PlannedView, scene: Scene, frames
 
 function asSeen(star: SceneStar, { x, y }: { x: number; y: number }, fwhm: number): IdentifiedStar {
   return {
-    detection: { x, y, sigma: star.sigma, flux: 1, signalToNoise: star.signalToNoise, fwhm, elongation: 1, saturated: false, blended: false },
+    detection: {
+      x, y, sigma: star.sigma, flux: 1, signalToNoise: star.signalToNoise, fwhm, elongation: 1, saturated: false, blended: false,
+    },
     catalogue: star.number, direction: star.direction, catalogueSigma: star.catalogueSigma, magnitude: star.magnitude,
   };
 }

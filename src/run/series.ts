@@ -73,7 +73,10 @@ export const EXPECTED_FREEDOM = 3;
 export function scatterVariance(residuals: readonly number[], sigmas: readonly number[], freedom: number, expected: number): number {
   const squares = residuals.reduce((sum, r) => sum + r * r, 0);
   const own = sigmas.reduce((sum, s) => sum + s * s, 0) / Math.max(1, sigmas.length);
-  return Math.max((EXPECTED_FREEDOM * expected ** 2 + Math.max(0, squares - Math.max(0, freedom) * own)) / (EXPECTED_FREEDOM + Math.max(0, freedom)), 1e-6 * expected ** 2);
+  return Math.max(
+    (EXPECTED_FREEDOM * expected ** 2 + Math.max(0, squares - Math.max(0, freedom) * own)) / (EXPECTED_FREEDOM + Math.max(0, freedom)),
+    1e-6 * expected ** 2,
+  );
 }
 
 /** How much wider errors are whose scatter was judged from few residuals: the standard deviation of Student's t. */
@@ -82,7 +85,9 @@ export function smallSample(freedom: number): number {
   return Math.sqrt(all / (all - 2));
 }
 
-/** How much more a mean of residuals varies that follow each other than one of independent ones: (1 + r) / (1 − r) of a first-order process. */
+/**
+ * How much more a mean of residuals varies that follow each other than one of independent ones: (1 + r) / (1 − r) of a first-order process.
+ */
 export function correlationFactor(residuals: readonly number[], stretches: readonly number[]): number {
   let products = 0, squares = 0, pairs = 0;
   residuals.forEach((r, k) => {

@@ -117,7 +117,8 @@ function parse(bytes: Uint8Array, near: number): SkyFile {
   if (start[CELLS] !== words || !list.every(({ number, sigma }) => number >= 0 && number < near + words && sigma > 0)) {
     throw broken('holds impossible values');
   }
-  return { words: new Uint32Array(buffer, from, words), start, firsts: new Uint8Array(buffer, from + 4 * words + CELLS, CELLS), specials: list };
+  const firsts = new Uint8Array(buffer, from + 4 * words + CELLS, CELLS);
+  return { words: new Uint32Array(buffer, from, words), start, firsts, specials: list };
 }
 
 /** The stars near the poles by cell: those of cell c are members[start[c]] … members[start[c + 1] - 1], brightest first. */

@@ -38,7 +38,10 @@ export function nightAt(moment: Date, site: Site): NightSpan {
 }
 
 /** When the Sun is below a given depth: a stretch of the night, all of it, or none. */
-export type Dark = { readonly kind: 'from-to'; readonly from: Date; readonly to: Date } | { readonly kind: 'all' } | { readonly kind: 'none' };
+export type Dark =
+  | { readonly kind: 'from-to'; readonly from: Date; readonly to: Date }
+  | { readonly kind: 'all' }
+  | { readonly kind: 'none' };
 
 export interface Darkness {
   /** The Sun's upper edge on the horizon of the sea, with standard refraction: centre at -50′. */
@@ -67,7 +70,9 @@ export function darkness(site: Site, { noon, nextNoon }: NightSpan): Darkness {
   };
   const below = (limit: number): Dark => asDark(stretchesBelow((time) => altitude(time) - limit, noon, nextNoon), noon, nextNoon);
   let middle = noon;
-  for (let t = noon.getTime(); t <= nextNoon.getTime(); t += 10 * 60_000) if (altitude(new Date(t)) < altitude(middle)) middle = new Date(t);
+  for (let t = noon.getTime(); t <= nextNoon.getTime(); t += 10 * 60_000) if (altitude(new Date(t)) < altitude(
+    middle,
+  )) middle = new Date(t);
   return {
     sunDown: below(SUNSET), nautical: below(NAUTICAL), astronomical: below(-18 * DEGREE),
     middle, lowestSun: altitude(middle),

@@ -16,8 +16,12 @@ export interface PoleStar {
 }
 
 /** Places and motions of the new reduction of Hipparcos (van Leeuwen 2007, A&A 474, 653: HIP 11767, HIP 104382), from memory. */
-const POLARIS: PoleStar = { name: 'Polaris', magnitude: 2.0, raDeg: 37.9545607, decDeg: 89.264109, motionRaMas: 44.48, motionDecMas: -11.85 };
-const SIGMA_OCTANTIS: PoleStar = { name: 'sigma Octantis', magnitude: 5.5, raDeg: 317.1952649, decDeg: -88.9564995, motionRaMas: 26, motionDecMas: 5 };
+const POLARIS: PoleStar = {
+  name: 'Polaris', magnitude: 2.0, raDeg: 37.9545607, decDeg: 89.264109, motionRaMas: 44.48, motionDecMas: -11.85,
+};
+const SIGMA_OCTANTIS: PoleStar = {
+  name: 'sigma Octantis', magnitude: 5.5, raDeg: 317.1952649, decDeg: -88.9564995, motionRaMas: 26, motionDecMas: 5,
+};
 
 export function poleStar(hemisphere: Hemisphere): PoleStar {
   return hemisphere === 1 ? POLARIS : SIGMA_OCTANTIS;

@@ -31,7 +31,9 @@ export function deadColumns(columns: readonly number[], full: number): Effect {
   };
 }
 
-/** Each point becomes a ring of light evenly filled between both radii (pixels): a telescope out of focus, `inner` 0 without obstruction. */
+/**
+ * Each point becomes a ring of light evenly filled between both radii (pixels): a telescope out of focus, `inner` 0 without obstruction.
+ */
 export function defocus(outer: number, inner: number): Effect {
   const taps: { dx: number; dy: number; weight: number }[] = [];
   const fine = 5;
@@ -100,7 +102,10 @@ export function ampGlow(electrons: number, lengthPixels: number): Effect {
   };
 }
 
-/** A lamp just above the last row: a burnt-out core, a halo that falls as the square, spikes along rows and columns, a ghost across the middle. */
+/**
+ * A lamp just above the last row: a burnt-out core, a halo that falls as the square, spikes along rows and columns, a ghost across the
+ * middle.
+ */
 export function horizonLamp(electrons: number, x0: number, y0: number): Effect {
   return ({ width, height, data }) => {
     for (let y = 0; y < height; y++) {

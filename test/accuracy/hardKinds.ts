@@ -46,10 +46,13 @@ const CHANGES: Readonly<Record<string, Change>> = {
   'aircraft trail': (_, c) => light(aircraftTrail(c.between(20, 300) * c.noise, c.between(4, 40))),
   'moon gradient': (_, c) => light(moonlight(c.between(5, 40) * c.sky, c.between(0, 360))),
   'city sky': (p, c) => ({
-    skyElectrons: skylight(c.between(16, 17.5), p.electronsAtMagnitude0, p.exposureSeconds, (206.265 * p.pixelSizeMicrometres) / p.focalLengthMillimetres),
+    skyElectrons: skylight(
+      c.between(16, 17.5), p.electronsAtMagnitude0, p.exposureSeconds, (206.265 * p.pixelSizeMicrometres) / p.focalLengthMillimetres,
+    ),
   }),
   'thousands of hot pixels': (_, c) => ({ hotPixelsPerMillion: c.between(3000, 15_000) }),
-  'dead columns': (p, c) => light(deadColumns(Array.from({ length: Math.floor(c.between(10, 60)) }, () => Math.floor(c.between(0, p.width))), p.fullWell)),
+  'dead columns': (p, c) =>
+    light(deadColumns(Array.from({ length: Math.floor(c.between(10, 60)) }, () => Math.floor(c.between(0, p.width))), p.fullWell)),
   'defocus, FWHM 5 to 10 px': (_, c) => ({ fwhmPixels: c.between(5, 10), moffatBeta: c.between(3, 8) }),
   'defocus, discs and rings to 10 px': (_, c) => {
     const outer = c.between(2.5, 5);

@@ -14,7 +14,9 @@ export async function hardSkies(nights: number, only: string): Promise<void> {
   console.log('kind                                nights solved refused wrong   worst    miss: median   worst');
   for (const kind of HARD_KINDS.filter((k) => k.includes(only))) console.log(row(kind, answers.filter((a) => a.kind === kind)));
   console.log(row('all', answers));
-  const odd = answers.filter((a) => !a.solved || isWrong(a)).sort((a, b) => HARD_KINDS.indexOf(a.kind) - HARD_KINDS.indexOf(b.kind) || a.n - b.n);
+  const odd = answers.filter((a) => !a.solved || isWrong(a)).sort(
+    (a, b) => HARD_KINDS.indexOf(a.kind) - HARD_KINDS.indexOf(b.kind) || a.n - b.n,
+  );
   if (odd.length > 0) console.log('');
   for (const a of odd) {
     console.log(a.solved
@@ -29,6 +31,8 @@ function row(kind: string, answers: readonly HardAnswer[]): string {
   const worst = Math.max(0, ...solved.flatMap((a) => a.z.map(Math.abs)));
   const misses = solved.map((a) => a.missArcsec).sort((a, b) => a - b);
   const cell = (value: number, width: number): string => String(value).padStart(width);
-  return `${kind.padEnd(36)}${cell(answers.length, 6)}${cell(solved.length, 7)}${cell(answers.length - solved.length, 8)}${cell(answers.filter(isWrong).length, 6)}`
-    + `${worst.toFixed(1).padStart(7)}σ${(misses[misses.length >> 1] ?? NaN).toFixed(2).padStart(15)}″${(misses.at(-1) ?? NaN).toFixed(2).padStart(7)}″`;
+  return `${kind.padEnd(36)}${cell(answers.length, 6)}${cell(solved.length, 7)}${cell(answers.length - solved.length, 8)}`
+    + cell(answers.filter(isWrong).length, 6)
+    + `${worst.toFixed(1).padStart(7)}σ${(misses[misses.length >> 1] ?? NaN).toFixed(2).padStart(15)}″`
+    + `${(misses.at(-1) ?? NaN).toFixed(2).padStart(7)}″`;
 }

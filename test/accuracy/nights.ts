@@ -68,7 +68,10 @@ export function studyNight(number: number, wanted: Wanted = {}): StudyNight {
     seed: number,
   };
   const dark = between(19, 21.5);
-  const lit = (change: Partial<NightPlan> & { focalLengthMillimetres: number; pixelSizeMicrometres: number; exposureSeconds: number }, aperture: number): NightPlan => {
+  const lit = (
+    change: Partial<NightPlan> & { focalLengthMillimetres: number; pixelSizeMicrometres: number; exposureSeconds: number },
+    aperture: number,
+  ): NightPlan => {
     const electronsAtMagnitude0 = starlight(aperture);
     const scale = (change.pixelSizeMicrometres / change.focalLengthMillimetres) * 206.265;
     return {

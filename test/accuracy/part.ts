@@ -12,7 +12,8 @@ for (let index = 0; index < CLASSES.length; index++) {
       told: solved.toldMiss === null ? null : arcseconds(solved.toldMiss),
       least: Math.min(...solved.identified), alarm: measurement?.disagreement !== null && measurement !== null,
       sigma: arcseconds(aims.refracted.separation.sigma),
-      z: (['refracted', 'true'] as const).flatMap((aim) => (['separation', 'altitude', 'azimuth'] as const).map((key) => aims[aim][key].error / aims[aim][key].sigma)),
+      z: (['refracted', 'true'] as const).flatMap((aim) =>
+        (['separation', 'altitude', 'azimuth'] as const).map((key) => aims[aim][key].error / aims[aim][key].sigma)),
     })}\n`);
   }
 }

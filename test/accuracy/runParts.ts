@@ -5,7 +5,9 @@ import { fileURLToPath } from 'node:url';
 /** Runs `script PART PARTS ...rest` beside this file in as many processes as there are processors; the JSON lines they write. */
 export async function runParts<Row>(script: string, rest: readonly string[]): Promise<Row[]> {
   const parts = availableParallelism();
-  return (await Promise.all(Array.from({ length: parts }, (_, part) => runPart<Row>(script, [String(part), String(parts), ...rest])))).flat();
+  return (await Promise.all(Array.from(
+    { length: parts }, (_, part) => runPart<Row>(script, [String(part), String(parts), ...rest]),
+  ))).flat();
 }
 
 function runPart<Row>(script: string, args: readonly string[]): Promise<Row[]> {

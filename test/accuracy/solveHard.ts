@@ -47,20 +47,24 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
       const file = await storePicture(image, plan, truth.startUtc, stored, join(folder, `frame-${i + 1}`));
       const result = await starsOfFile(file, {});
       // A picture without a header carries its time in EXIF, which other tests look after.
-      results.push('stars' in result ? { ...result, metadata: { ...result.metadata, midExposure: { value: truth.midUtc, from: 'plan' } } } : result);
+      results.push(
+        'stars' in result ? { ...result, metadata: { ...result.metadata, midExposure: { value: truth.midUtc, from: 'plan' } } } : result,
+      );
     }
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
   const said = (value: number): Sourced<number> => ({ value, from: 'plan' });
   const given = givenValues({
-    latitudeDeg: said(saidSite.latitude / DEGREE), longitudeDeg: said(saidSite.longitude / DEGREE), elevationMetres: said(saidSite.elevationMetres),
+    latitudeDeg: said(saidSite.latitude / DEGREE), longitudeDeg: said(saidSite.longitude / DEGREE),
+    elevationMetres: said(saidSite.elevationMetres),
     pressureHectopascal: said(saidSite.pressureHectopascal), temperatureCelsius: said(saidSite.temperatureCelsius),
   }, null);
   const measure = async (aim: Aim): Promise<Measured> => {
     const request = { ...given, aim };
     const seen = await seeFrames(
-      { each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, request, embeddedCatalogue(), () => {},
+      { each: (arrived) => { results.forEach(arrived); return Promise.resolve(results); } }, results.length, request, embeddedCatalogue(),
+      () => {},
     );
     return measured(seen, nightBefore(seen, null, null), { ...request, before: undefined, turnedOnly: true });
   };

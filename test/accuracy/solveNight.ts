@@ -71,7 +71,9 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
     seen.push({ detection, truth, sky, cap, identification });
   }
   if (known) {
-    for (const s of seen) s.identification ??= identifyFrame(s.detection.stars, plan.width, plan.height, s.cap, { lens: known.lens }, memory);
+    for (const s of seen) s.identification ??= identifyFrame(
+      s.detection.stars, plan.width, plan.height, s.cap, { lens: known.lens }, memory,
+    );
   }
   const usable = seen.filter((s) => s.identification);
   let measurement: AxisMeasurement | null = null;
@@ -112,7 +114,9 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
 }
 
 /** The same least squares given the true identifications and the true lens: what the frames allow. */
-function toldAxis(seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number): Vector | null {
+function toldAxis(
+  seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number,
+): Vector | null {
   const frames = seen.map(({ detection, truth, cap }) => {
     cap.reveal(Math.PI);
     const numbers = new Map<number, number>();

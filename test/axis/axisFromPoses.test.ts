@@ -35,7 +35,9 @@ describe('the axis from poses', () => {
     const bump = fromRotationVector([1e-3, 0, 0]);
     // The bump spoils the pair that turned by 3° by far more than the one that turned by 90°.
     const small = axisFromPoses([rotationAbout(axis, 0), compose(rotationAbout(axis, 3 * DEGREE), bump)], axis);
-    const both = axisFromPoses([rotationAbout(axis, 0), compose(rotationAbout(axis, 3 * DEGREE), bump), rotationAbout(axis, 90 * DEGREE)], axis);
+    const both = axisFromPoses(
+      [rotationAbout(axis, 0), compose(rotationAbout(axis, 3 * DEGREE), bump), rotationAbout(axis, 90 * DEGREE)], axis,
+    );
     expect(angleBetween(both.axis, axis)).toBeLessThan(0.1 * angleBetween(small.axis, axis));
   });
 

@@ -13,8 +13,9 @@ const nights = fc.record({
   longitudeDeg: fc.double({ min: -170, max: 170, noNaN: true }),
   altitude: fc.double({ min: -30, max: 30, noNaN: true }), azimuth: fc.double({ min: -30, max: 30, noNaN: true }),
 });
+interface Drawn { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly altitude: number; readonly azimuth: number }
 /** An axis that is off the refracted pole by these arcminutes. */
-function axisAt({ latitudeDeg, longitudeDeg, altitude, azimuth }: { latitudeDeg: number; longitudeDeg: number; altitude: number; azimuth: number }) {
+function axisAt({ latitudeDeg, longitudeDeg, altitude, azimuth }: Drawn) {
   const hemisphere = latitudeDeg < 0 ? -1 : 1;
   const site = makeSite({ latitudeDeg, longitudeDeg });
   const sky = makeLocalSky(TIME, site);

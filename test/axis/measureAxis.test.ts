@@ -27,7 +27,9 @@ describe('the axis', () => {
       fc.constantFrom(undefined, SOUTH), fc.double({ min: -60, max: 60, noNaN: true }), fc.double({ min: -60, max: 60, noNaN: true }),
       fc.constantFrom([0, 35, 70], [0, -35, -70], [0, 60], [20, -30, 5, 40]), fc.integer({ min: 1, max: 1e6 }),
       (site, altitude, azimuth, turnsDeg, seed) => {
-        const { frames } = seeNight({ ...(site ? { site } : {}), altitudeErrorArcmin: altitude, azimuthErrorArcmin: azimuth, turnsDeg, seed });
+        const { frames } = seeNight({
+          ...(site ? { site } : {}), altitudeErrorArcmin: altitude, azimuthErrorArcmin: azimuth, turnsDeg, seed,
+        });
         const m = measureAxis(frames, 'true');
         // Some 60 stars of 0.1 px (0.5″) a frame: well under an arcsecond.
         expect(Math.abs(m.fromTruePole.altitude / ARCMINUTE - altitude)).toBeLessThan(1 / 60);
@@ -71,7 +73,12 @@ describe('the axis', () => {
   test('is found through a lens that distorts, which it learns', () => {
     const lens: Lens = { focalPixels: 1500, centreX: WIDTH / 2 + 8, centreY: HEIGHT / 2 - 5, radial: [-0.08, 0.01], mirrored: true };
     const { frames } = seeNight({ altitudeErrorArcmin: 12, azimuthErrorArcmin: -9, turnsDeg: [0, 35, 70], lens, stars: 800 });
-    const blind = frames.map((f) => ({ ...f, identification: { ...f.identification, lens: { ...lens, centreX: (WIDTH - 1) / 2, centreY: (HEIGHT - 1) / 2, radial: [] } } }));
+    const blind = frames.map(
+      (f) =>
+        ({
+          ...f, identification: { ...f.identification, lens: { ...lens, centreX: (WIDTH - 1) / 2, centreY: (HEIGHT - 1) / 2, radial: [] } },
+        }),
+    );
     const m = measureAxis(blind, 'true');
     expect(m.lens.radial[0]).toBeCloseTo(-0.08, 2);
     expect(Math.abs(m.lens.centreX - lens.centreX)).toBeLessThan(1.5);
@@ -89,7 +96,9 @@ describe('its sigma', () => {
     const altitude: number[] = [];
     const separation: number[] = [];
     for (let seed = 1; seed <= 150; seed++) {
-      const { frames, axis, pole } = seeNight({ altitudeErrorArcmin: 6, azimuthErrorArcmin: -4, turnsDeg, seed, sigmaPixels, stars: 250, catalogueArcsec: 0.5 });
+      const { frames, axis, pole } = seeNight({
+        altitudeErrorArcmin: 6, azimuthErrorArcmin: -4, turnsDeg, seed, sigmaPixels, stars: 250, catalogueArcsec: 0.5,
+      });
       const m: AxisMeasurement = measureAxis(frames, 'true');
       // The air of the test is exactly the formula's: take its share out again.
       const air = 0.01 * (m.fromTruePole.altitude - m.fromRefractedPole.altitude);
@@ -135,7 +144,8 @@ describe('refused are', () => {
   test('frames between which the declination was moved instead', () => {
     const { frames } = seeNight({
       altitudeErrorArcmin: 5, azimuthErrorArcmin: 5, turnsDeg: [0, 0],
-      slips: [null, rotationAbout([1, 0, 0], 2 * DEGREE)], lens: { focalPixels: 4000, centreX: 599.5, centreY: 449.5, radial: [], mirrored: false }, stars: 600,
+      slips: [null, rotationAbout([1, 0, 0], 2 * DEGREE)],
+      lens: { focalPixels: 4000, centreX: 599.5, centreY: 449.5, radial: [], mirrored: false }, stars: 600,
     });
     expect(codeOf(() => measureAxis(frames, 'true'))).toBe('no-rotation');
   });

@@ -11,9 +11,12 @@ function measured(turnsDeg: readonly number[], site = SITE): AxisMeasurement {
   return measureAxis(seeNight({ altitudeErrorArcmin: 4, azimuthErrorArcmin: 6, turnsDeg, stars: 220, site }).frames, 'refracted');
 }
 
-const frames = (identified: number, saidFocalPixels: number | null = null): { file: string; identified: number; saidFocalPixels: number | null }[] =>
+const frames = (
+  identified: number, saidFocalPixels: number | null = null,
+): { file: string; identified: number; saidFocalPixels: number | null }[] =>
   ['a.fits', 'b.fits', 'c.fits'].map((file) => ({ file, identified, saidFocalPixels }));
-const codes = (m: AxisMeasurement, f = frames(40), pole: number | null = 47 * DEGREE): string[] => checkMeasurement(m, f, pole).map((w) => w.code);
+const codes = (m: AxisMeasurement, f = frames(40), pole: number | null = 47 * DEGREE): string[] =>
+  checkMeasurement(m, f, pole).map((w) => w.code);
 
 describe('a measurement', () => {
   test('in order has nothing to warn of', () => {
@@ -50,10 +53,14 @@ describe('a measurement', () => {
 });
 
 describe('the clock', () => {
-  const at = (iso: string, sun: number | null = -0.5): { time: Date; sunAltitude: number | null } => ({ time: new Date(iso), sunAltitude: sun });
+  const at = (iso: string, sun: number | null = -0.5): { time: Date; sunAltitude: number | null } =>
+    ({ time: new Date(iso), sunAltitude: sun });
 
   test('in order has nothing to warn of', () => {
-    expect(checkClock([{ file: '1', ...at('2026-11-25T20:00:00Z') }, { file: '2', ...at('2026-11-25T20:01:00Z') }, { file: '10', ...at('2026-11-25T20:02:00Z') }])).toEqual([]);
+    expect(checkClock([
+      { file: '1', ...at('2026-11-25T20:00:00Z') }, { file: '2', ...at('2026-11-25T20:01:00Z') },
+      { file: '10', ...at('2026-11-25T20:02:00Z') },
+    ])).toEqual([]);
   });
 
   test('in daylight is suspect', () => {
@@ -65,7 +72,9 @@ describe('the clock', () => {
   });
 
   test('that stands still is suspect', () => {
-    expect(checkClock([{ file: 'a', ...at('2026-11-25T20:00:00Z') }, { file: 'b', ...at('2026-11-25T20:00:00Z') }])[0]?.message).toMatch(/same moment/);
+    expect(checkClock([{ file: 'a', ...at('2026-11-25T20:00:00Z') }, { file: 'b', ...at('2026-11-25T20:00:00Z') }])[0]?.message).toMatch(
+      /same moment/,
+    );
   });
 
   test('that runs against the file names is suspect', () => {

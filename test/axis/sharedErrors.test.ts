@@ -16,12 +16,17 @@ function look(night: InventedNight): { night: ReturnType<typeof seeNight>; measu
 describe('errors that the frames of a star share', () => {
   it('are found where stars err together by 2″ and each frame by far less than it says', () => {
     const shares = Array.from({ length: 20 }, (_, seed) => {
-      const { night, measured } = look({ ...small, sigmaPixels: 0.03, statedSigmaPixels: 0.3, catalogueArcsec: 2, statedCatalogueArcsec: 0.3, seed });
-      const stars = collectSightings(night.frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(1) })));
+      const { night, measured } = look({
+        ...small, sigmaPixels: 0.03, statedSigmaPixels: 0.3, catalogueArcsec: 2, statedCatalogueArcsec: 0.3, seed,
+      });
+      const stars = collectSightings(night.frames.map(
+        ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(1) }),
+      ));
       return sharedErrors(stars, measured.fit)[0];
     });
     const mean = (of: (k: number) => number): number => shares.reduce((sum, _, k) => sum + of(k), 0) / shares.length;
-    // Variances: 2″ less the 0.3″ that the catalogue owns up to, of 0.3 px; a hundredth of what the list says, and what is held back for safety.
+    // Variances: 2″ less the 0.3″ that the catalogue owns up to, of 0.3 px; a hundredth of what the list says, and what is held back for
+    // safety.
     const said = (0.3 ** 2 + 0.01 ** 2) / 40_000 ** 2;
     expect(Math.abs(Math.sqrt(mean((k) => shares[k]!.shared) * said) / ARCSECOND - Math.sqrt(4 - 0.09))).toBeLessThan(0.15);
     expect(mean((k) => shares[k]!.own)).toBeLessThan(0.06);
@@ -31,7 +36,9 @@ describe('errors that the frames of a star share', () => {
     let said = 0;
     for (let seed = 0; seed < 40; seed++) {
       const { night, measured } = look({ ...small, seed });
-      const stars = collectSightings(night.frames.map(({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(1) })));
+      const stars = collectSightings(night.frames.map(
+        ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(1) }),
+      ));
       const [clear, blended] = sharedErrors(stars, measured.fit);
       if (clear.shared > 0 || clear.own < 1) said++;
       expect(clear.own).toBeGreaterThan(0.6);
@@ -46,7 +53,9 @@ describe('errors that the frames of a star share', () => {
     const z: number[] = [];
     const sigmas: number[] = [];
     for (let seed = 100; seed < 160; seed++) {
-      const { night, measured } = look({ ...small, sigmaPixels: 0.03, statedSigmaPixels: 0.3, catalogueArcsec: 2, statedCatalogueArcsec: 0.3, seed });
+      const { night, measured } = look({
+        ...small, sigmaPixels: 0.03, statedSigmaPixels: 0.3, catalogueArcsec: 2, statedCatalogueArcsec: 0.3, seed,
+      });
       const truth = axisError(night.axis, night.pole);
       for (const key of ['altitude', 'azimuth'] as const) {
         z.push((measured.fromTruePole[key] - truth[key]) / measured.sigma[key]);

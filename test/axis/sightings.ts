@@ -32,7 +32,9 @@ export interface InventedNight {
 
 export const WIDTH = 1200;
 export const HEIGHT = 900;
-export const SITE = makeSite({ latitudeDeg: 47.3, longitudeDeg: 9.1, elevationMetres: 400, pressureHectopascal: 965, temperatureCelsius: 5 });
+export const SITE = makeSite({
+  latitudeDeg: 47.3, longitudeDeg: 9.1, elevationMetres: 400, pressureHectopascal: 965, temperatureCelsius: 5,
+});
 
 /** Repeatable numbers: uniform in 0..1 and normal (mulberry32, Box-Muller). */
 export function generator(seed: number): { uniform: () => number; normal: () => number } {
@@ -98,7 +100,10 @@ export function seePoses(
       if (!pixel || pixel.x < 0 || pixel.y < 0 || pixel.x > WIDTH - 1 || pixel.y > HEIGHT - 1) return [];
       const [x, y] = [pixel.x + sigma * normal(), pixel.y + sigma * normal()];
       return [{
-        detection: { x, y, sigma: night.statedSigmaPixels ?? sigma, flux: 1000, signalToNoise: 50, fwhm: 2.5, elongation: 1, saturated: false, blended: false },
+        detection: {
+          x, y, sigma: night.statedSigmaPixels ?? sigma, flux: 1000, signalToNoise: 50, fwhm: 2.5, elongation: 1, saturated: false,
+          blended: false,
+        },
         catalogue: number, direction: sky.toLocal(listed), magnitude: 8,
         catalogueSigma: night.statedCatalogueArcsec === undefined ? catalogueSigma : night.statedCatalogueArcsec * ARCSECOND,
       }];

@@ -74,7 +74,9 @@ describe('recheck', () => {
     const before = readFileSync(session, 'utf8');
     const ran = poleward('recheck', skyFramePaths('telescope-north')[0]!, ...WORDS, '--session', session);
     expect(ran.status).toBe(1);
-    expect(flat(ran.err)).toMatch(/is 1000x750 pixels, the frames before it 800x600\. Use the same camera and binning, or begin a new night \(--new-session\)/);
+    expect(flat(ran.err)).toMatch(
+      /is 1000x750 pixels, the frames before it 800x600\. Use the same camera and binning, or begin a new night \(--new-session\)/,
+    );
     expect(readFileSync(session, 'utf8')).toBe(before);
   });
 
@@ -137,7 +139,9 @@ describe('the limit', () => {
     expect(outside.out).toMatch(/^azimuth first: move the axis/);
     const within = run('b.jsonl', '--limit', '27');
     expect(within.status, within.err).toBe(0);
-    expect(flat(within.out)).toMatch(/^good enough: 26\.26′ off the pole, limit 27′ \(--limit\) 26\.26′ ± 0\.1″ off the refracted pole: .* next: Lock the bolts, save one more frame/);
+    expect(flat(within.out)).toMatch(
+      /^good enough: 26\.26′ off the pole, limit 27′ \(--limit\) 26\.26′ ± 0\.1″ off the refracted pole: .* next: Lock the bolts, save one more frame/,
+    );
     // Nothing else says to turn a knob.
     expect(within.out).not.toMatch(/move the axis|Turn azimuth|clockwise/);
     // One frame more, taken after the bolts were locked: nothing moved.
@@ -147,7 +151,8 @@ describe('the limit', () => {
     expect(locked.status, locked.err).toBe(0);
     expect(flat(locked.out)).toMatch(/^good enough: .* next: Nothing has moved since\. Start the run\./);
     expect(JSON.parse(run('c.jsonl', '--limit', '26', '--json').out)).toMatchObject({
-      verdict: { withinLimit: false, limitArcmin: 26, limitFrom: '--limit' }, doubts: [], next: expect.stringMatching(/^Turn azimuth/) as string,
+      verdict: { withinLimit: false, limitArcmin: 26, limitFrom: '--limit' }, doubts: [],
+      next: expect.stringMatching(/^Turn azimuth/) as string,
     });
   });
 
@@ -163,7 +168,8 @@ describe('with a rig file', () => {
   const session = join(folder, 'night.jsonl');
   const rig = join(folder, 'rig.json');
   writeFileSync(rig, JSON.stringify({
-    schema: 'poleward/rig-1', name: 'test rig', site: { latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres },
+    schema: 'poleward/rig-1', name: 'test rig',
+    site: { latitudeDeg: site.latitudeDeg, longitudeDeg: site.longitudeDeg, elevationMetres: site.elevationMetres },
     knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'raise' } },
   }));
   const run = (command: string, ...words: string[]): ReturnType<typeof poleward> =>
@@ -174,15 +180,22 @@ describe('with a rig file', () => {
     expect(ran.status, ran.err).toBe(0);
     const text = flat(ran.out);
     // 26.0′ at 60′ a turn is 0.43; 16.9′ at 43.0′ a turn (ISO 261: M8 has 1.25 mm, on 100 mm) is 0.39.
-    expect(text).toMatch(/^azimuth first: [^(]*\(0\.43\) clockwise, axis 26\.0′ east, right as you face the pole then altitude: .* back clockwise; axis 16\.9′ down/);
+    expect(text).toMatch(
+      /^azimuth first: [^(]*\(0\.43\) clockwise, axis 26\.0′ east, right as you face the pole then altitude: .* back clockwise; axis 16\.9′ down/,
+    );
     expect(text).toMatch(/stands 0\.39 of a turn counter-clockwise/);
-    const parts = ['azimuth first', '26.26′ ± 0.1″ off the refracted pole: 16.90′ too high, 26.00′ too far west', 'next: Turn azimuth, save a frame. poleward recheck', 'time 2026-11-25', 'site 39.200° N', 'air 930 hPa', 'Hold the tube\'s weight'];
+    const parts = [
+      'azimuth first', '26.26′ ± 0.1″ off the refracted pole: 16.90′ too high, 26.00′ too far west',
+      'next: Turn azimuth, save a frame. poleward recheck', 'time 2026-11-25', 'site 39.200° N', 'air 930 hPa', 'Hold the tube\'s weight',
+    ];
     expect(parts.map((part) => text.indexOf(part))).toEqual(parts.map((part) => text.indexOf(part)).sort((a, b) => a - b));
     for (const part of parts) expect(text).toContain(part);
     expect(Math.max(...ran.out.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
     // Figures for the curious only where they are asked for.
     expect(text).not.toMatch(/from the true pole|turned westward/);
-    expect(flat(run('recheck', frames[2]!, '--full').out)).toMatch(/from the true pole 26\.99′ .* turned westward identified frame .* rotation centre at pixel/);
+    expect(flat(run('recheck', frames[2]!, '--full').out)).toMatch(
+      /from the true pole 26\.99′ .* turned westward identified frame .* rotation centre at pixel/,
+    );
   });
 
   test('turns that are told are learned from, cautions are shown once', () => {
@@ -194,11 +207,14 @@ describe('with a rig file', () => {
     expect(learned).toBeLessThan(60);
     expect(ran.out).not.toMatch(/Hold the tube's weight/);
     expect(run('recheck', frames[3]!, '--cautions').out).toMatch(/Hold the tube's weight/);
-    const again = JSON.parse(run('recheck', frames[4]!, '--turned', 'azimuth=+0.4', '--json').out) as { knobs: { knob: string; turns: number }[] };
+    const again =
+      JSON.parse(run('recheck', frames[4]!, '--turned', 'azimuth=+0.4', '--json').out) as { knobs: { knob: string; turns: number }[] };
     expect(again.knobs[0]!.knob).toBe('azimuth');
     expect(again.knobs[0]!.turns).toBeLessThan(0.05);
     const log = flat(poleward('log', '--session', session).out);
-    expect(log).toMatch(/turned altitude 0\.20 turn counter-clockwise .* altitude moved 11\.0\d′ down .* turned azimuth 0\.40 turn clockwise .* azimuth moved (25\.0|24\.9)\d′ east/);
+    expect(log).toMatch(
+      /turned altitude 0\.20 turn counter-clockwise .* altitude moved 11\.0\d′ down .* turned azimuth 0\.40 turn clockwise .* azimuth moved (25\.0|24\.9)\d′ east/,
+    );
   });
 
   test('advice that was followed is a turn too: past the goal and back is the net move it is', () => {
@@ -213,7 +229,8 @@ describe('with a rig file', () => {
     expect(ran.status, ran.err).toBe(0);
     const turns = entries(other).filter((e) => e.kind === 'turn');
     expect(turns.every((t) => t.followed)).toBe(true);
-    const sum = (knob: string, key: 'turns' | 'expectedArcmin'): number => turns.filter((t) => t.knob === knob).reduce((all, t) => all + t[key]!, 0);
+    const sum = (knob: string, key: 'turns' | 'expectedArcmin'): number =>
+      turns.filter((t) => t.knob === knob).reduce((all, t) => all + t[key]!, 0);
     expect(sum('azimuth', 'turns')).toBeCloseTo(0.433, 2);
     expect(sum('azimuth', 'expectedArcmin')).toBeCloseTo(26, 1);
     expect(sum('altitude', 'turns')).toBeCloseTo(-0.393, 2);
@@ -259,7 +276,9 @@ describe('watch', () => {
       expectAt(last, 7, -1);
     });
     expect(status).toBe(0);
-    expect(kindsIn(join(folder, 'poleward-session.jsonl'))).toEqual(['start', 'look', 'look', 'answer', 'look', 'answer', 'look', 'answer', 'look', 'answer']);
+    expect(kindsIn(join(folder, 'poleward-session.jsonl'))).toEqual([
+      'start', 'look', 'look', 'answer', 'look', 'answer', 'look', 'answer', 'look', 'answer',
+    ]);
   });
 
   test('keeps apart what does not belong: another camera, a copy, another night', async () => {

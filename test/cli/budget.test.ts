@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import type { SessionEntry } from '../../src/night/record/entry.js';
 import { appendToSession } from '../../src/node/sessionFile.js';
-import { rotation, start, turn } from '../night/record/entries.js';
+import { inventLooks } from '../night/inventedLooks.js';
+import { lookEntry, looksStart, oldStart, rotation, turn } from '../night/record/entries.js';
 import { poleward, scratchFolder } from './poleward.js';
 
 /** An invented plan. */
@@ -91,14 +91,23 @@ describe('poleward budget', () => {
     expect(target.declinationDeg).toBeCloseTo(38.807, 1);
   });
 
-  test('goes by the session\'s last measurement, and warns where a knob was turned since', async () => {
+  test('goes by the session\'s last look, and warns where a knob was turned since', async () => {
     const path = join(scratchFolder(), 's.jsonl');
-    await appendToSession(path, [rotation(0, 3.2, -5)] as Exclude<SessionEntry, { kind: 'start' }>[], start);
+    const looks = inventLooks({ altitude: 4, azimuth: -30 }, [{}, { west: 35 }, { west: 35 }, { east: 25 }]);
+    await appendToSession(path, looks.map(lookEntry), looksStart);
     const { out, status } = poleward('budget', '--session', path, ...TARGET, ...OPTICS);
     expect(status).toBe(3);
-    expect(out.replace(/\s+/g, ' ')).toContain('error altitude +3.20′, azimuth −5.00′ from the refracted pole (session, measured');
-    await appendToSession(path, [turn('azimuth', 0.1, 3, 5)], start);
+    // The refracted pole is 0.85′ above the true one at 47.3°.
+    expect(out.replace(/\s+/g, ' ')).toMatch(/error altitude \+3\.1\d′, azimuth −(5\.0|4\.9)\d′ from the refracted pole \(session, 2026-11-25 20:06 UTC\)/);
+    await appendToSession(path, [turn('azimuth', 0.1, 8, 5)], looksStart);
     expect(poleward('budget', '--session', path, ...TARGET, ...OPTICS).err).toContain('A knob was turned since');
+  });
+
+  test('goes by the last measurement of a session of version 1', async () => {
+    const path = join(scratchFolder(), 's.jsonl');
+    await appendToSession(path, [rotation(0, 30, -50), rotation(60, 3.2, -5)], oldStart);
+    expect(poleward('budget', '--session', path, ...TARGET, ...OPTICS).out.replace(/\s+/g, ' '))
+      .toContain('error altitude +3.20′, azimuth −5.00′ from the refracted pole (session, 2026-11-25 21:00 UTC)');
   });
 
   test('reads in the dark: 60 columns, the verdict first', () => {

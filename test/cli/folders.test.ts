@@ -26,9 +26,8 @@ test('a folder stands for the frames in it, for measure, recheck and verify', ()
 test('budget names all that is missing at once', () => {
   const { status, err } = poleward('budget');
   expect(status).toBe(2);
-  expect(err).toContain(
-    'these options are missing: --declination; --hour-angle, or --right-ascension with --start; --hours; --exposure; --focal-length; --pixel-size',
-  );
+  expect(err).toContain('these options are missing: --declination; --hour-angle, or --right-ascension with --start; --hours; --exposure; '
+    + '--focal-length; --pixel-size');
 });
 
 test('numbers may have a decimal comma, unless it may stand between thousands', () => {

@@ -13,8 +13,11 @@ import { lookEntry, looksStart, note, oldStart, recheck, rotation, sessionOf, tu
 import { scratchFolder } from './poleward.js';
 
 /** An invented night: the axis found, two knobs turned, then the declination bumped, which the next turned look shows. */
-const LOOKS = inventLooks({ altitude: 7, azimuth: -26 }, [{}, { west: 35 }, { west: 35 }, { east: 24.8 }, { raise: -6.7 }, { declination: 1.8 }, { west: 30 }]).map(lookEntry);
-const [first, second, third, afterAzimuth, afterAltitude, bumped, turned] = LOOKS as [LookEntry, LookEntry, LookEntry, LookEntry, LookEntry, LookEntry, LookEntry];
+const LOOKS = inventLooks(
+  { altitude: 7, azimuth: -26 }, [{}, { west: 35 }, { west: 35 }, { east: 24.8 }, { raise: -6.7 }, { declination: 1.8 }, { west: 30 }],
+).map(lookEntry);
+const [first, second, third, afterAzimuth, afterAltitude, bumped, turned] =
+  LOOKS as [LookEntry, LookEntry, LookEntry, LookEntry, LookEntry, LookEntry, LookEntry];
 const NIGHT: readonly LaterEntry[] = [
   first, second, third, turn('azimuth', 0.5, 5, 25), afterAzimuth, note('wind got up', 7),
   turn('altitude', -0.25, 7.5, -7, true), afterAltitude, bumped, turned,
@@ -102,7 +105,8 @@ describe('the log for a person', () => {
   test('fits its columns and carries nothing that steers the terminal', () => {
     const rude = [
       turn('azimuth', -12.25, 22, -1234.5, true), note(`\u001b[31mred\u001b[0m ${'long words '.repeat(20)}`, 23),
-      { ...turn('altitude', 0.5, 24, null), direction: 'toward the lamp' }, { ...turned, look: { ...turned.look, file: 'x\u001b[2J\u0007.fits', utc: '2026-11-25T20:40:00.000Z' } },
+      { ...turn('altitude', 0.5, 24, null), direction: 'toward the lamp' },
+      { ...turned, look: { ...turned.look, file: 'x\u001b[2J\u0007.fits', utc: '2026-11-25T20:40:00.000Z' } },
     ];
     for (const out of [text(...NIGHT, ...rude), textOf(oldStart(), [rotation(0, 7, -26), ...rude.slice(0, 3), recheck(30, -400, 900)])]) {
       for (const line of out.split('\n')) expect(line.length).toBeLessThanOrEqual(60);
@@ -137,7 +141,8 @@ describe('the log for a person', () => {
   });
 
   test('says where the last move made it worse', () => {
-    const course = (raise: number): string => flat(...inventLooks({ altitude: 1, azimuth: 1 }, [{}, { west: 35 }, { west: 35 }, { raise }]).map(lookEntry));
+    const course = (raise: number): string =>
+      flat(...inventLooks({ altitude: 1, azimuth: 1 }, [{}, { west: 35 }, { west: 35 }, { raise }]).map(lookEntry));
     expect(course(4)).toMatch(/1\.\d+′ → 5\.\d+′ in 4 looks; the last move made it worse/);
     expect(course(-0.8)).toMatch(/1\.\d+′ → 0\.\d+′ in 4 looks(?!; the last move)/);
     expect(course(0)).not.toMatch(/→|the last move/);
@@ -146,8 +151,12 @@ describe('the log for a person', () => {
 
 describe('the log of a session of version 1', () => {
   test('tells measurements, turns and what they did', () => {
-    const out = old(rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(5, 7, -1.2), turn('altitude', -0.25, 7, -7, true), recheck(9, 0.3, -1.2));
-    expect(out).toMatch(/^now 0\.88′ off the refracted pole ± 1\.2″, 20:09 UTC altitude \+0\.30′ ± 1\.2″, azimuth −1\.20′ ± 1\.2″ 19\.22′ → 7\.05′ → 0\.88′ in 3 looks/);
+    const out = old(
+      rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(5, 7, -1.2), turn('altitude', -0.25, 7, -7, true), recheck(9, 0.3, -1.2),
+    );
+    expect(out).toMatch(
+      /^now 0\.88′ off the refracted pole ± 1\.2″, 20:09 UTC altitude \+0\.30′ ± 1\.2″, azimuth −1\.20′ ± 1\.2″ 19\.22′ → 7\.05′ → 0\.88′ in 3 looks/,
+    );
     expect(out).toContain('azimuth moved 24.80′ east ± 1.3″, expected 25.0′ east: 99 %');
     expect(out).toContain('altitude moved 6.70′ down ± 1.7″, expected 7.0′ down: 96 %');
   });
@@ -187,10 +196,14 @@ describe('poleward log', () => {
     expect(json).toMatchObject({
       schema: 'poleward/log-1', file: path, hemisphere: 'north', version: '0.1.0',
       now: {
-        file: 'frame-4.fits', error: { azimuthArcmin: expect.closeTo(-1.2, 1) as number }, effects: [{ knob: 'azimuth', expectedArcmin: 25 }],
+        file: 'frame-4.fits', error: { azimuthArcmin: expect.closeTo(-1.2, 1) as number },
+        effects: [{ knob: 'azimuth', expectedArcmin: 25 }],
         happened: { what: 'knob' }, doubts: [], correction: null,
       },
-      looks: [{ happened: { what: 'first' }, moved: null }, { happened: { what: 'turned' } }, { happened: { what: 'turned' } }, { happened: { what: 'knob' } }],
+      looks: [
+        { happened: { what: 'first' }, moved: null }, { happened: { what: 'turned' } }, { happened: { what: 'turned' } },
+        { happened: { what: 'knob' } },
+      ],
       warnings: [{ code: 'line-torn', line: 7 }],
     });
   });
@@ -200,7 +213,8 @@ describe('poleward log', () => {
     await appendToSession(path, [rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(5, 7, -1.2)], oldStart);
     expect((await run('--session', path)).out.split('\n')[0]).toBe('now 7.05′ off the refracted pole ± 1.2″, 20:05 UTC');
     expect(JSON.parse((await run('--session', path, '--json')).out)).toMatchObject({
-      schema: 'poleward/log-1', now: { happened: null, error: { azimuthArcmin: -1.2 } }, looks: [{ moved: null }, { effects: [{ expectedArcmin: 25 }] }],
+      schema: 'poleward/log-1', now: { happened: null, error: { azimuthArcmin: -1.2 } },
+      looks: [{ moved: null }, { effects: [{ expectedArcmin: 25 }] }],
     });
   });
 

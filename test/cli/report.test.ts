@@ -7,13 +7,18 @@ import { poleward, scratchFolder } from './poleward.js';
 
 const folder = scratchFolder();
 const session = join(folder, 'night.jsonl');
-/** A name that every file system takes (Windows has no < > " in names) and that would end an element or an attribute if it were not escaped. */
+/**
+ * A name that every file system takes (Windows has no < > " in names) and that would end an element or an attribute if it were not escaped.
+ */
 const RUDE = process.platform === 'win32' ? 'a&amp\'b' : 'a<script>alert(1)<\u2044script>&amp"\'b';
 skyFramePaths('adjusting').forEach((path, i) => copyFileSync(path, join(folder, `${RUDE} ${i + 1}.fits`)));
 const frame = (n: number): string => join(folder, `${RUDE} ${n}.fits`);
 writeFileSync(join(folder, 'poleward.json'), JSON.stringify({
   name: '</title><b>rig</b>', site: { latitudeDeg: 39.2, longitudeDeg: -3.4, elevationMetres: 710 },
-  knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east', name: '<i>bolt</i>' }, altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'raise' } },
+  knobs: {
+    azimuth: { arcminPerTurn: 60, clockwise: 'east', name: '<i>bolt</i>' },
+    altitude: { thread: 'M8', leverArmMillimetres: 100, clockwise: 'raise' },
+  },
 }));
 const done = (...words: string[]): ReturnType<typeof poleward> => {
   const ran = poleward(...words);
@@ -26,7 +31,9 @@ done('recheck', frame(5), '--turned', 'azimuth=+0.4', '--session', session);
 
 function report(name: string, ...words: string[]): { html: string; said: string } {
   const path = join(folder, name);
-  const said = done('log', '--session', session, '--report', path, '--rig', join(folder, 'poleward.json'), ...words).out.replace(/\s+/g, ' ');
+  const said = done('log', '--session', session, '--report', path, '--rig', join(folder, 'poleward.json'), ...words).out.replace(
+    /\s+/g, ' ',
+  );
   return { html: readFileSync(path, 'utf8'), said };
 }
 
@@ -37,11 +44,15 @@ describe('log --report', () => {
     expect(htmlErrors(html)).toEqual([]);
     const document = wellFormed(html, 'application/xhtml+xml');
     expect(html).not.toMatch(/https?:/i);
-    const references = Array.from(document.getElementsByTagName('*')).flatMap((e) => ['href', 'src', 'srcset', 'data', 'action', 'xlink:href', 'poster'].flatMap((a) => e.getAttribute(a) ?? []));
+    const references = Array.from(document.getElementsByTagName('*')).flatMap(
+      (e) => ['href', 'src', 'srcset', 'data', 'action', 'xlink:href', 'poster'].flatMap((a) => e.getAttribute(a) ?? []),
+    );
     expect(references).toHaveLength(3);
     expect(references.every((r) => r.startsWith('data:image/jpeg;base64,'))).toBe(true);
     expect(html).not.toMatch(/@import|url\(/);
-    expect(['script', 'iframe', 'link', 'object', 'embed', 'b', 'i', 'base', 'form'].flatMap((n) => Array.from(document.getElementsByTagName(n)))).toEqual([]);
+    expect(['script', 'iframe', 'link', 'object', 'embed', 'b', 'i', 'base', 'form'].flatMap(
+      (n) => Array.from(document.getElementsByTagName(n)),
+    )).toEqual([]);
   });
 
   test('tells the story, the figures with their errors, and what was learned of the knobs', () => {
@@ -57,7 +68,10 @@ describe('log --report', () => {
   });
 
   test('holds the budget of a planned run, and says what is missing of one told in part', () => {
-    const plan = ['--declination', '40', '--hour-angle', '-2', '--hours', '4', '--exposure', '120', '--focal-length', '500', '--pixel-size', '3.8', '--sensor', '4000x3000'];
+    const plan = [
+      '--declination', '40', '--hour-angle', '-2', '--hours', '4', '--exposure', '120', '--focal-length', '500', '--pixel-size', '3.8',
+      '--sensor', '4000x3000',
+    ];
     const { html } = report('budget.html', ...plan);
     // The same words as the command itself.
     const words = poleward('budget', '--session', session, '--rig', join(folder, 'poleward.json'), ...plan).out;
@@ -96,7 +110,17 @@ describe('log --report', () => {
   test('does without pictures in sessions of earlier versions, or with broken ones', () => {
     const old = join(folder, 'old.jsonl');
     const lines = readFileSync(session, 'utf8').trim().split('\n').map((line) => JSON.parse(line) as Record<string, unknown>);
-    writeFileSync(old, lines.map((l, i) => JSON.stringify(i % 2 === 0 ? { ...l, picture: { frame: 7, marks: { schema: 'poleward/marks-1', stars: 'none' } } } : { ...l, picture: undefined })).join('\n') + '\n');
+    writeFileSync(
+      old,
+      lines.map(
+        (l, i) =>
+          JSON.stringify(
+            i % 2 === 0
+              ? { ...l, picture: { frame: 7, marks: { schema: 'poleward/marks-1', stars: 'none' } } }
+              : { ...l, picture: undefined },
+          ),
+      ).join('\n') + '\n',
+    );
     const ran = done('log', '--session', old, '--report', join(folder, 'old.html'));
     expect(ran.out.replace(/\s+/g, ' ')).toMatch(/5 looks, 0 pictures/);
     expect(htmlErrors(readFileSync(join(folder, 'old.html'), 'utf8'))).toEqual([]);

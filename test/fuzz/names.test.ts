@@ -29,14 +29,20 @@ describe.each(NAMES)('the name %s', (name) => {
     expect((await readFrame(path)).metadata.exposureSeconds?.value).toBe(4);
   });
   it('may be a FITS value wherever words count', async () => {
-    const words = ['BAYERPAT', 'ROWORDER', 'TIMESYS', 'EXTNAME', 'DATE-OBS', 'CTYPE1', 'CTYPE2', 'SITELAT', 'BINNING'].map((keyword) => card(keyword, `'${name}'`));
+    const words = ['BAYERPAT', 'ROWORDER', 'TIMESYS', 'EXTNAME', 'DATE-OBS', 'CTYPE1', 'CTYPE2', 'SITELAT', 'BINNING'].map(
+      (keyword) => card(keyword, `'${name}'`),
+    );
     const { metadata, pixelOffset } = await readFrame(folder.write('value.fits', fitsFile(8, [10, 10], Buffer.alloc(100), words)));
     expect([metadata.midExposure, metadata.latitudeDeg, metadata.binning, pixelOffset]).toEqual([null, null, null, 0]);
   });
   it('is no compression and no column of a compressed FITS', async () => {
     const rows = [{ [name]: Buffer.alloc(8), COMPRESSED_DATA: Buffer.alloc(8) }];
-    await expect(readFrame(folder.write('method.fz', tiledFile(8, [8, 1], rows, [card('ZCMPTYPE', `'${name}'`)])))).rejects.toMatchObject({ code: 'not-an-image', message: expect.stringContaining(`compressed by ${name}`) as string });
-    await expect(readFrame(folder.write('column.fz', tiledFile(8, [8, 1], [{ [name]: Buffer.alloc(8) }], [card('ZCMPTYPE', "'NOCOMPRESS'")])))).rejects.toMatchObject({ code: 'file-truncated' });
+    await expect(readFrame(folder.write(
+      'method.fz', tiledFile(8, [8, 1], rows, [card('ZCMPTYPE', `'${name}'`)]),
+    ))).rejects.toMatchObject({ code: 'not-an-image', message: expect.stringContaining(`compressed by ${name}`) as string });
+    await expect(readFrame(folder.write(
+      'column.fz', tiledFile(8, [8, 1], [{ [name]: Buffer.alloc(8) }], [card('ZCMPTYPE', "'NOCOMPRESS'")]),
+    ))).rejects.toMatchObject({ code: 'file-truncated' });
   });
   it('is no kind of session entry, and the others stay', () => {
     // A whole entry but for its kind.

@@ -58,21 +58,53 @@ export interface Reader {
 }
 
 const FRAMES = new URL('../../testdata/frames/', import.meta.url);
-const EXIF = { 36867: '2026:11:25 20:30:00', 36881: '+01:00', 37521: '25', 33434: [[30, 1]], 37386: [[135, 1]], 41486: [[5000, 1]] } as const;
+const EXIF = {
+  36867: '2026:11:25 20:30:00', 36881: '+01:00', 37521: '25', 33434: [[30, 1]], 37386: [[135, 1]], 41486: [[5000, 1]],
+} as const;
 const GPS = { 0: { byte: 2 }, 1: 'N', 2: [[46, 1], [30, 1], [0, 1]], 3: 'E', 4: [[11, 1], [12, 1], [0, 1]], 6: [[1200, 1]] } as const;
 
 /** All readers of files, frames first. */
 export const READERS: readonly Reader[] = [
-  { name: 'fits', share: 0.2, setUp: async () => { const seeds = testFiles('', /\.fits$/); return (random) => hostileFits(random, seeds); }, read: readAny },
-  { name: 'gzip', share: 0.08, setUp: async () => { const seeds = testFiles('', /\.fits$/); return (random) => hostileGzip(random, seeds); }, read: readAny },
-  { name: 'tiles', share: 0.14, setUp: async () => { const seeds = testFiles('compressed/', /\.fz$/); return (random) => hostileTiles(random, seeds); }, read: readAny },
-  { name: 'tiff', share: 0.1, setUp: async () => { const seeds = await tiffSeeds(); return (random) => hostileTiff(random, seeds); }, read: readAny },
-  { name: 'png', share: 0.08, setUp: async () => { const seeds = await pngSeeds(); return (random) => hostilePng(random, seeds); }, read: readAny },
-  { name: 'jpeg', share: 0.08, setUp: async () => { const seeds = await jpegSeeds(); return (random) => hostileJpeg(random, seeds); }, read: readAny },
-  { name: 'webp', share: 0.05, setUp: async () => { const seeds = await webpSeeds(); return (random) => hostileBoxes(random, seeds, WEBP_NAMES); }, read: readAny },
-  { name: 'avif', share: 0.03, setUp: async () => { const seeds = await avifSeeds(); return (random) => hostileBoxes(random, seeds, AVIF_NAMES); }, read: readAny },
-  { name: 'raw', share: 0.08, setUp: async () => { const seeds = await rawSeeds(); return (random) => hostileRaw(random, seeds); }, read: readRawHere },
-  { name: 'exif', share: 0.08, setUp: async () => { const seeds = exifSeeds(); return (random) => hostileExif(random, seeds); }, read: readExif },
+  {
+    name: 'fits', share: 0.2, setUp: async () => { const seeds = testFiles('', /\.fits$/); return (random) => hostileFits(random, seeds); },
+    read: readAny,
+  },
+  {
+    name: 'gzip', share: 0.08,
+    setUp: async () => { const seeds = testFiles('', /\.fits$/); return (random) => hostileGzip(random, seeds); }, read: readAny,
+  },
+  {
+    name: 'tiles', share: 0.14,
+    setUp: async () => { const seeds = testFiles('compressed/', /\.fz$/); return (random) => hostileTiles(random, seeds); }, read: readAny,
+  },
+  {
+    name: 'tiff', share: 0.1, setUp: async () => { const seeds = await tiffSeeds(); return (random) => hostileTiff(random, seeds); },
+    read: readAny,
+  },
+  {
+    name: 'png', share: 0.08, setUp: async () => { const seeds = await pngSeeds(); return (random) => hostilePng(random, seeds); },
+    read: readAny,
+  },
+  {
+    name: 'jpeg', share: 0.08, setUp: async () => { const seeds = await jpegSeeds(); return (random) => hostileJpeg(random, seeds); },
+    read: readAny,
+  },
+  {
+    name: 'webp', share: 0.05,
+    setUp: async () => { const seeds = await webpSeeds(); return (random) => hostileBoxes(random, seeds, WEBP_NAMES); }, read: readAny,
+  },
+  {
+    name: 'avif', share: 0.03,
+    setUp: async () => { const seeds = await avifSeeds(); return (random) => hostileBoxes(random, seeds, AVIF_NAMES); }, read: readAny,
+  },
+  {
+    name: 'raw', share: 0.08, setUp: async () => { const seeds = await rawSeeds(); return (random) => hostileRaw(random, seeds); },
+    read: readRawHere,
+  },
+  {
+    name: 'exif', share: 0.08, setUp: async () => { const seeds = exifSeeds(); return (random) => hostileExif(random, seeds); },
+    read: readExif,
+  },
   { name: 'rig', share: 0.04, setUp: async () => (random) => hostileText(random, RIGS), read: readRigFile },
   { name: 'session', share: 0.04, setUp: async () => (random) => hostileText(random, SESSIONS), read: readSessionFile },
   ...BY_HAND,
@@ -143,7 +175,9 @@ function readRawHere(path: string): Promise<Outcome> {
 }
 
 function readExif(path: string): Promise<Outcome> {
-  return outcome(async () => unsoundMetadata(exifMetadata(readFileSync(path), null)) ?? unsoundMetadata(exifMetadata(readFileSync(path), 60)));
+  return outcome(
+    async () => unsoundMetadata(exifMetadata(readFileSync(path), null)) ?? unsoundMetadata(exifMetadata(readFileSync(path), 60)),
+  );
 }
 
 function readRigFile(path: string): Promise<Outcome> {
@@ -168,9 +202,15 @@ const RIGS = [
   JSON.stringify({
     schema: 'poleward/rig-1', name: 'invented', site: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200, skyMagnitude: 21 },
     clock: { utcOffset: '+01:00', offsetSeconds: 2 },
-    camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 200, apertureMillimetres: 50, widthPixels: 6000, heightPixels: 4000, readNoiseElectrons: 2 },
+    camera: {
+      pixelSizeMicrometres: 3.76, focalLengthMillimetres: 200, apertureMillimetres: 50, widthPixels: 6000, heightPixels: 4000,
+      readNoiseElectrons: 2,
+    },
     mount: { capacityKilograms: 20, payloadKilograms: 8 },
-    knobs: { azimuth: { thread: 'M8', leverArmMillimetres: 150, clockwise: 'east', pushPull: true, screw: 'left' }, altitude: { arcminPerTurn: 40, clockwise: 'raise', smallestTurn: 0.1, backlashTurns: 0.2 } },
+    knobs: {
+      azimuth: { thread: 'M8', leverArmMillimetres: 150, clockwise: 'east', pushPull: true, screw: 'left' },
+      altitude: { arcminPerTurn: 40, clockwise: 'raise', smallestTurn: 0.1, backlashTurns: 0.2 },
+    },
   }, null, 2),
   '{\n  // invented\n  "site": { "latitudeDeg": -30.2, "longitudeDeg": 149, },\n  "knobs": { "altitude": { "thread": "M10x1", '
     + '"leverArmMillimetres": 90 } },\n}\n',
@@ -178,7 +218,10 @@ const RIGS = [
 const LOOKS = inventLooks({ altitude: 30, azimuth: -20, stars: 12 }, [{}, { west: 40 }, { east: 12 }, { west: -30 }]).map(lookEntry);
 const SESSIONS = [
   // Of version 1, and of today's.
-  [oldStart(), rotation(0, 30, -20), turn('azimuth', 0.5, 2, 12), note('umläut'), rotation(10, 4, 3), turn('altitude', -0.25, 12, 3, true), recheck(14, 1, 0.5)].map(lineOf).join(''),
+  [
+    oldStart(), rotation(0, 30, -20), turn('azimuth', 0.5, 2, 12), note('umläut'), rotation(10, 4, 3), turn('altitude', -0.25, 12, 3, true),
+    recheck(14, 1, 0.5),
+  ].map(lineOf).join(''),
   [oldStart(), note('only words'), rotation(3, 80, 120, 3, 2)].map(lineOf).join(''),
   [looksStart(), ...LOOKS.slice(0, 2), turn('azimuth', 0.5, 3, 12), note('umläut'), ...LOOKS.slice(2)].map(lineOf).join(''),
 ];
@@ -201,32 +244,48 @@ const withExif = (image: Sharp): Sharp => image.withExif({ IFD2: { DateTimeOrigi
 
 async function tiffSeeds(): Promise<Buffer[]> {
   const made = [
-    ...(['none', 'lzw', 'deflate', 'packbits', 'jpeg'] as const).flatMap((compression) => [picture(1).tiff({ compression }), picture(3).tiff({ compression, predictor: 'none' })]),
-    picture(3).tiff({ tile: true, tileWidth: 16, tileHeight: 16 }), picture(3).tiff({ pyramid: true, tile: true, tileWidth: 16, tileHeight: 16 }), picture(4).tiff(), picture(1).tiff({ bitdepth: 1 }),
+    ...(['none', 'lzw', 'deflate', 'packbits', 'jpeg'] as const).flatMap(
+      (compression) => [picture(1).tiff({ compression }), picture(3).tiff({ compression, predictor: 'none' })],
+    ),
+    picture(3).tiff({ tile: true, tileWidth: 16, tileHeight: 16 }),
+    picture(3).tiff({ pyramid: true, tile: true, tileWidth: 16, tileHeight: 16 }), picture(4).tiff(), picture(1).tiff({ bitdepth: 1 }),
     picture(3).toColourspace('rgb16').tiff({ predictor: 'horizontal', compression: 'lzw' }),
   ];
-  return [...testFiles('', /\.tif$/), tiffBytes(8, 4, 16, Buffer.alloc(64, 9), [[36867, 2, EXIF[36867]]], true), ...await Promise.all(made.map((image) => image.toBuffer()))];
+  return [
+    ...testFiles('', /\.tif$/), tiffBytes(8, 4, 16, Buffer.alloc(64, 9), [[36867, 2, EXIF[36867]]], true),
+    ...await Promise.all(made.map((image) => image.toBuffer())),
+  ];
 }
 
 async function pngSeeds(): Promise<Buffer[]> {
-  const made = [picture(1).png(), picture(2).png(), picture(3).png({ progressive: true }), picture(4).png({ palette: true }), picture(3).toColourspace('rgb16').png(), withExif(picture(3)).png(), picture(3, 300, 200).png()];
+  const made = [
+    picture(1).png(), picture(2).png(), picture(3).png({ progressive: true }), picture(4).png({ palette: true }),
+    picture(3).toColourspace('rgb16').png(), withExif(picture(3)).png(), picture(3, 300, 200).png(),
+  ];
   return [...testFiles('', /\.png$/), ...await Promise.all(made.map((image) => image.toBuffer()))];
 }
 
 async function jpegSeeds(): Promise<Buffer[]> {
   const made = [
-    picture(1).jpeg(), picture(3).jpeg({ quality: 60 }), picture(3).jpeg({ progressive: true }), picture(3).jpeg({ chromaSubsampling: '4:4:4', optimiseCoding: false }),
+    picture(1).jpeg(), picture(3).jpeg({ quality: 60 }), picture(3).jpeg({ progressive: true }),
+    picture(3).jpeg({ chromaSubsampling: '4:4:4', optimiseCoding: false }),
     withExif(picture(3)).jpeg(), picture(3).toColourspace('cmyk').jpeg(), picture(3, 300, 200).jpeg({ progressive: true }),
   ];
   return [...testFiles('', /\.jpg$/), ...await Promise.all(made.map((image) => image.toBuffer()))];
 }
 
 function webpSeeds(): Promise<Buffer[]> {
-  return Promise.all([picture(3).webp(), picture(4).webp(), picture(3).webp({ lossless: true }), picture(4).webp({ nearLossless: true }), withExif(picture(3)).webp(), picture(3, 300, 200).webp()].map((image) => image.toBuffer()));
+  return Promise.all([
+    picture(3).webp(), picture(4).webp(), picture(3).webp({ lossless: true }), picture(4).webp({ nearLossless: true }),
+    withExif(picture(3)).webp(), picture(3, 300, 200).webp(),
+  ].map((image) => image.toBuffer()));
 }
 
 function avifSeeds(): Promise<Buffer[]> {
-  return Promise.all([picture(3).avif({ effort: 1 }), picture(4).avif({ effort: 1 }), withExif(picture(3)).avif({ effort: 1 }), picture(1).avif({ lossless: true, effort: 1 }), picture(3, 300, 200).avif({ effort: 1 })].map((image) => image.toBuffer()));
+  return Promise.all([
+    picture(3).avif({ effort: 1 }), picture(4).avif({ effort: 1 }), withExif(picture(3)).avif({ effort: 1 }),
+    picture(1).avif({ lossless: true, effort: 1 }), picture(3, 300, 200).avif({ effort: 1 }),
+  ].map((image) => image.toBuffer()));
 }
 
 async function rawSeeds(): Promise<Buffer[]> {
@@ -235,10 +294,14 @@ async function rawSeeds(): Promise<Buffer[]> {
   const base = { width: 32, height: 24, data, exif: [[36867, 2, EXIF[36867]], [36881, 2, '+01:00'], [33434, 5, [30, 1]]] as const };
   const preview = { jpeg, width: 32, height: 24 };
   return [
-    dngBytes(base), dngBytes({ ...base, preview }), dngBytes({ ...base, bigEndian: true, preview }), dngBytes({ ...base, compression: 12345, preview }),
-    dngBytes({ ...base, compression: 7, packed: losslessJpeg(32, 24, data) }), dngBytes({ ...base, compression: 7, packed: losslessJpeg(32, 24, data), preview }),
-    dngBytes({ ...base, pattern: null, data: Uint16Array.from({ length: 32 * 24 * 3 }, (_, i) => i % 4000) }), dngBytes({ ...base, activeArea: [2, 2, 22, 30] }),
-    dngBytes({ ...base, bits: 12, packed: Buffer.alloc(32 * 24 * 1.5, 0x5a) }), dngBytes({ ...base, mark: 'CR\x02\0\0\0\0\0', preview }), dngBytes({ ...base, number: 'RO', preview }),
+    dngBytes(base), dngBytes({ ...base, preview }), dngBytes({ ...base, bigEndian: true, preview }),
+    dngBytes({ ...base, compression: 12345, preview }),
+    dngBytes({ ...base, compression: 7, packed: losslessJpeg(32, 24, data) }),
+    dngBytes({ ...base, compression: 7, packed: losslessJpeg(32, 24, data), preview }),
+    dngBytes({ ...base, pattern: null, data: Uint16Array.from({ length: 32 * 24 * 3 }, (_, i) => i % 4000) }),
+    dngBytes({ ...base, activeArea: [2, 2, 22, 30] }),
+    dngBytes({ ...base, bits: 12, packed: Buffer.alloc(32 * 24 * 1.5, 0x5a) }), dngBytes({ ...base, mark: 'CR\x02\0\0\0\0\0', preview }),
+    dngBytes({ ...base, number: 'RO', preview }),
     dngBytes({ ...base, cell: 6, pattern: Array.from({ length: 36 }, (_, i) => i % 3) }),
   ];
 }

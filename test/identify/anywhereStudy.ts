@@ -73,7 +73,8 @@ function row(label: string, t: Tally): string {
   const [half, ninety, most] = [0.5, 0.9, 1].map((q) => (t.ms.length === 0 ? '-' : quantile(t.ms, q).toFixed(0)));
   const poor = t.poor > 0 ? `, poor ${t.poorSolved} of ${t.poor}` : '';
   const missed = t.missed.length > 0 ? `  missed (number:true/all) ${t.missed.join(' ')}` : '';
-  return `${label.padEnd(22)} ${t.solved} of ${t.tried}${t.wrong > 0 ? ` WRONG ${t.wrong}` : ''}${poor}  ms ${half} ${ninety} ${most}${missed}`;
+  const wrong = t.wrong > 0 ? ` WRONG ${t.wrong}` : '';
+  return `${label.padEnd(22)} ${t.solved} of ${t.tried}${wrong}${poor}  ms ${half} ${ninety} ${most}${missed}`;
 }
 
 function timeOf(random: Random): Date {
@@ -167,7 +168,8 @@ function chance(count: number): void {
     if ((i + 1) % 100 === 0) {
       highest.sort((a, b) => b - a);
       const most = highest.slice(0, 8).map((h) => h.toFixed(1)).join(' ');
-      console.log(`${i + 1} shuffled pictures, ${judged} poses judged; highest log odds ${most} (accepted from ${Math.log(1e9).toFixed(1)})`);
+      console.log(`${i + 1} shuffled pictures, ${judged} poses judged; highest log odds ${most}`
+        + ` (accepted from ${Math.log(1e9).toFixed(1)})`);
     }
   }
 }
@@ -195,7 +197,8 @@ function cost(): void {
         longest = Math.max(longest, cpu() - last);
         last = cpu();
       }
-      console.log(`${count} spots of nothing, known: ${label.padEnd(20)} ${(cpu() - before).toFixed(0)} ms, longest step ${longest.toFixed(0)} ms,`
+      console.log(`${count} spots of nothing, known: ${label.padEnd(20)} ${(cpu() - before).toFixed(0)} ms,`
+        + ` longest step ${longest.toFixed(0)} ms,`
         + ` resident ${(process.memoryUsage().rss / 1e6).toFixed(0)} MB`);
     }
   }

@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { DEGREE } from '../../src/geometry/angle.js';
 import { type Vector, fromSpherical } from '../../src/geometry/vector.js';
 import { ACCEPTED_ODDS } from '../../src/identify/chanceOdds.js';
-import { type PlaceHints, type Recognised, type SkyMemory, atOnce, emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
+import {
+  type PlaceHints, type Recognised, type SkyMemory, atOnce, emptySkyMemory, identifyAnywhere,
+} from '../../src/identify/identifyAnywhere.js';
 import { type SkyIndexes, partsFrom, searchSky } from '../../src/identify/searchSky.js';
 import { makeSpots } from '../../src/identify/spots.js';
 import { makeRandom } from '../../src/simulate/random.js';
@@ -16,7 +18,9 @@ const plain: AnywherePlan = {
 };
 const local = makeLocalSky(new Date('2026-02-03T21:00:00Z'), null);
 
-function identify(field: SimulatedField, plan: AnywherePlan, hints: PlaceHints, at: LocalSky = local, memory: SkyMemory = emptySkyMemory()): Recognised | null {
+function identify(
+  field: SimulatedField, plan: AnywherePlan, hints: PlaceHints, at: LocalSky = local, memory: SkyMemory = emptySkyMemory(),
+): Recognised | null {
   return atOnce(identifyAnywhere(field.detections, plan.width, plan.height, sky, at, hints, memory));
 }
 
@@ -63,7 +67,8 @@ describe('identification anywhere, with a hint', () => {
   it('is not misled by a place that is wrong by 90°, nor by a focal length that is wrong by a third', () => {
     const plan = { ...plain, widthDeg: 14 };
     const field = simulateAnywhere(plan, towards(120, 20), local, makeRandom('misled'));
-    for (const hints of [{ place: towards(210, 20), focalPixels: field.lens.focalPixels }, { focalPixels: 1.33 * field.lens.focalPixels }]) {
+    const { focalPixels } = field.lens;
+    for (const hints of [{ place: towards(210, 20), focalPixels }, { focalPixels: 1.33 * focalPixels }]) {
       const found = identify(field, plan, hints);
       expectRight(found, field, plan);
       expect(found!.by).toBe('sky');

@@ -100,7 +100,8 @@ describe('the index of quads', () => {
     const hits = new Int32Array(4096);
     for (let q = 0; q < index.codes.length; q += 13) {
       starsOfQuad(index, q, found);
-      const quad = describe4([...found.four].map((star): Vector => [...index.directions.subarray(3 * star, 3 * star + 3)] as unknown as Vector))!;
+      const directionOf = (star: number): Vector => [...index.directions.subarray(3 * star, 3 * star + 3)] as unknown as Vector;
+      const quad = describe4([...found.four].map(directionOf))!;
       expect([quad.a, quad.b, quad.c, quad.d]).toEqual([0, 1, 2, 3]);
       const count = findQuads(index, quad.cx, quad.cy, quad.dx, quad.dy, 1, hits);
       expect([...hits.subarray(0, count)]).toContain(q);

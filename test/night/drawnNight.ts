@@ -181,6 +181,8 @@ function lookNear(axis: Vector, beside: number, where: number, roll: number): Ro
   const forward = unit(add(axis, scale(add(scale(up, Math.cos(where)), scale(side, Math.sin(where))), Math.tan(beside))));
   const right = unit(cross(forward, [0.2, 0.5, 0.9]));
   const down = cross(forward, right);
-  return compose(rotationAbout(forward, roll), [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]]);
+  return compose(
+    rotationAbout(forward, roll), [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]],
+  );
 }
 

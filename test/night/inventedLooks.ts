@@ -35,7 +35,9 @@ export interface InventedLook {
   readonly azimuth: number;
 }
 
-export const SOUTHERN = makeSite({ latitudeDeg: -34.1, longitudeDeg: 18.4, elevationMetres: 300, pressureHectopascal: 978, temperatureCelsius: 12 });
+export const SOUTHERN = makeSite({
+  latitudeDeg: -34.1, longitudeDeg: 18.4, elevationMetres: 300, pressureHectopascal: 978, temperatureCelsius: 12,
+});
 /** When the first frame was taken. */
 export const FIRST = Date.UTC(2026, 10, 25, 20);
 
@@ -73,7 +75,10 @@ export function inventLooks(start: InventedStart, deeds: readonly Done[]): Inven
   const frames = seePoses(looks.map((l) => l.pose), looks.map((l) => l.sky), hemisphere, { sigmaPixels: 0.05, stars: 250, ...start, lens });
   return looks.map(({ altitude: up, azimuth: right, sky }, i) => ({
     altitude: up, azimuth: right, frame: frames[i]!,
-    look: lookOf({ file: `frame-${i + 1}.fits`, width: frames[i]!.width, height: frames[i]!.height, sky, identification: frames[i]!.identification }, deeds[i]!.said),
+    look: lookOf(
+      { file: `frame-${i + 1}.fits`, width: frames[i]!.width, height: frames[i]!.height, sky, identification: frames[i]!.identification },
+      deeds[i]!.said,
+    ),
   }));
 }
 

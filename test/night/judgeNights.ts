@@ -12,12 +12,17 @@ export interface Judged {
   answered: number;
   answeredOfAnswerable: number;
   /** Answers without a doubt off by more than six sigmas and 3″. */
-  wrong: { readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed'] }[];
+  wrong: {
+    readonly seed: number; readonly look: number; readonly arcsec: number; readonly deed: DrawnLook['deed']; readonly clean: boolean;
+  }[];
   /** Answers with a doubt that are off as much. */
   wrongInDoubt: number;
   /** Answers without a doubt that are not wrong, off by more than four sigmas. */
   beyondFour: number;
   sure: number;
+  /** The same two of nights without bump or slip. */
+  cleanBeyondFour: number;
+  cleanSure: number;
   doubts: number;
   /** Of nights without a bump, a slip of the camera or of the tripod. */
   kinds: Record<'no bump' | 'tripod sank' | 'bump alone' | 'bump and knob at once', number>;
@@ -58,8 +63,10 @@ function offBy(answer: PoseAnswer, truth: Vector): { angle: number; sigmas: numb
 
 export function judgeNights(first: number, nights: number): Judged {
   const j: Judged = {
-    looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, doubts: 0,
-    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0, bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
+    looks: 0, answerable: 0, answered: 0, answeredOfAnswerable: 0, wrong: [], wrongInDoubt: 0, beyondFour: 0, sure: 0, cleanBeyondFour: 0,
+    cleanSure: 0, doubts: 0,
+    kinds: { 'no bump': 0, 'tripod sank': 0, 'bump alone': 0, 'bump and knob at once': 0 }, cleanAnswers: 0, cleanDoubts: 0,
+    bumps: 0, notRightAfterTwo: 0, bumpsWithKnob: 0, notRightWithKnob: 0,
   };
   for (let seed = first; seed < first + nights; seed++) {
     const { night, answers } = liveNight(seed);
@@ -74,14 +81,20 @@ export function judgeNights(first: number, nights: number): Judged {
       const { angle, sigmas } = offBy(answer, axis);
       const wrong = angle > 3 * ARCSECOND && sigmas > 6;
       if (answer.doubt) j.doubts++;
-      else if (!answer.unconfirmed) j.sure++;
+      else if (!answer.unconfirmed) {
+        j.sure++;
+        if (clean) j.cleanSure++;
+      }
       if (clean) { j.cleanAnswers++; if (answer.doubt) j.cleanDoubts++; }
       if (wrong && (answer.doubt || answer.unconfirmed)) j.wrongInDoubt++;
       else if (wrong) {
-        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed });
+        j.wrong.push({ seed, look: i, arcsec: angle / ARCSECOND, deed, clean });
         j.kinds[kindOf({ night, look: i })]++;
       }
-      else if (!answer.doubt && sigmas > 4) j.beyondFour++;
+      else if (!answer.doubt && !answer.unconfirmed && sigmas > 4) {
+        j.beyondFour++;
+        if (clean) j.cleanBeyondFour++;
+      }
     });
     judgeBumps(j, night, answers);
   }
@@ -125,9 +138,11 @@ export function tableOf(j: Judged, nights: number, first: number): string {
     `${nights} nights from seed ${first}, ${j.looks} looks`,
     `answered, of those that can be:             ${share(j.answeredOfAnswerable, j.answerable)}`,
     `wrong (over 6 sigma and 3″), no doubt said: ${share(j.wrong.length, j.answered)}`,
-    `  of these: ${Object.entries(j.kinds).map(([kind, n]) => `${kind} ${n}`).join(', ')}; nights with one: ${new Set(j.wrong.map((w) => w.seed)).size}`,
+    `  of these: ${Object.entries(j.kinds).map(([kind, n]) => `${kind} ${n}`).join(', ')}; nights with one: `
+      + `${new Set(j.wrong.map((w) => w.seed)).size}`,
     `wrong, with a doubt said:                   ${share(j.wrongInDoubt, j.answered)}`,
     `over 4 sigma, no doubt said:                ${share(j.beyondFour, j.sure)}; chance: ${(100 * Math.exp(-8)).toFixed(3)} %`,
+    `  the same, nights without bump or slip:     ${share(j.cleanBeyondFour, j.cleanSure)}`,
     `in doubt, nights without bump or slip:      ${share(j.cleanDoubts, j.cleanAnswers)}`,
     `in doubt, all nights:                       ${share(j.doubts, j.answered)}`,
     `not right by the second turned look after a bump: ${share(j.notRightAfterTwo, j.bumps)}`,

@@ -66,7 +66,8 @@ describe('a night is its looks', () => {
 });
 
 describe('one frame after a knob was turned', () => {
-  test.each([[-11, 0], [0, 25], [-14, 22], [3, -2], [-50, 60]])('shows the axis raised by %d′ and moved east by %d′, in either hemisphere', (raise, east) => {
+  test.each([[-11, 0], [0, 25], [-14, 22], [3, -2], [-50, 60]])('shows the axis raised by %d′ and moved east by %d′, in either '
+    + 'hemisphere', (raise, east) => {
     for (const site of [SITE, SOUTHERN]) {
       const looks = inventLooks({ altitude: 14, azimuth: -22, site, seed: 7 }, [...TURNED, { raise, east }]);
       for (const part of off(looks, site)) expect(Math.abs(part)).toBeLessThan(1.5);
@@ -121,11 +122,14 @@ describe('the declination', () => {
     expect(answersNow(night, 'true')[3]!.axis.fromTruePole.altitude / ARCMINUTE).toBeCloseTo(14, 1);
   });
 
-  test.each([[{ camera: 6 }], [{ declination: 6, west: 30 }], [{ camera: -4, west: -20 }]])('that may have moved is a doubt, with what the answer is then: %o', (deed) => {
+  test.each([[{ camera: 6 }], [{ declination: 6, west: 30 }], [{ camera: -4, west: -20 }]])('that may have moved is a doubt, with what the '
+    + 'answer is then: %o', (deed) => {
     const looks = inventLooks({ altitude: 14, azimuth: -22 }, [...TURNED, deed]);
     const [doubt, ...more] = doubtsAt(nightOfInvented(looks), 'true');
     expect(more).toEqual([]);
-    expect(doubt).toMatchObject({ code: 'knob-or-declination', settle: expect.stringMatching(/^Turn the mount 20° or more in right ascension/) as string });
+    expect(doubt).toMatchObject({
+      code: 'knob-or-declination', settle: expect.stringMatching(/^Turn the mount 20° or more in right ascension/) as string,
+    });
     expect(doubt!.message).toMatch(/before frame-4\.fits.*(14\.0|13\.9)\d′ too high, (22\.0|21\.9)\d′ too far west\.$/);
   });
 });

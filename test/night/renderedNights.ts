@@ -119,7 +119,10 @@ function draw(seed: number): Drawn {
 /** What `watch` answers to all frames of a folder. */
 function watched(folder: string, frames: number): Promise<Answer[]> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [new URL('../../dist/cli/main.js', import.meta.url).pathname, 'watch', folder, '--all', '--json', '--pressure', '975', '--temperature', '8'], {
+    const child = spawn(process.execPath, [
+      new URL('../../dist/cli/main.js', import.meta.url).pathname, 'watch', folder, '--all', '--json', '--pressure', '975', '--temperature',
+      '8',
+    ], {
       stdio: ['ignore', 'pipe', 'inherit'],
     });
     const answers: Answer[] = [];
@@ -131,7 +134,9 @@ function watched(folder: string, frames: number): Promise<Answer[]> {
       text = lines.pop()!;
       for (const line of lines) {
         const said = JSON.parse(line) as {
-          axis?: { fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; sigma: { altitudeArcmin: number; azimuthArcmin: number } };
+          axis?: {
+            fromTruePole: { altitudeArcmin: number; azimuthArcmin: number }; sigma: { altitudeArcmin: number; azimuthArcmin: number };
+          };
           frames?: { file: string }[]; doubts?: unknown[]; message?: string; unconfirmed?: boolean;
         };
         if (said.message !== 'ready') heard++;

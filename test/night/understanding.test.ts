@@ -68,7 +68,9 @@ describe('the state of the mount', () => {
       const oneByOne = looks.slice(3).reduce(afterSame, batchState(looks.slice(0, 3), rough).state);
       expect(angleBetween(oneByOne.axis, together.axis) / ARCSECOND).toBeLessThan(2e-3);
       expect(angleBetween(oneByOne.centre, together.centre) / ARCSECOND).toBeLessThan(2e-3);
-      axisCovariance(together).forEach((v, i) => { expect(Math.abs(axisCovariance(oneByOne)[i]! - v)).toBeLessThan(0.01 * axisCovariance(together)[0]); });
+      axisCovariance(together).forEach(
+        (v, i) => { expect(Math.abs(axisCovariance(oneByOne)[i]! - v)).toBeLessThan(0.01 * axisCovariance(together)[0]); },
+      );
     }), { numRuns: 30 });
   });
 
@@ -88,7 +90,8 @@ describe('the state of the mount', () => {
       const { looks, axis } = draw(seed, [0, 40, 80]);
       const { state } = batchState(looks, { near: POLE, sigma: SET_DOWN });
       const [a, b] = state.axisAlong;
-      const at = (v: Vector): number => v[0] * (axis[0] - state.axis[0]) + v[1] * (axis[1] - state.axis[1]) + v[2] * (axis[2] - state.axis[2]);
+      const at = (v: Vector): number =>
+        v[0] * (axis[0] - state.axis[0]) + v[1] * (axis[1] - state.axis[1]) + v[2] * (axis[2] - state.axis[2]);
       const chi = mahalanobis(at(a), at(b), axisCovariance(state));
       sum += chi;
       if (chi < 2.2957) within++;
@@ -120,7 +123,9 @@ describe('the state of the mount', () => {
 });
 
 describe('explanations', () => {
-  const between = (change: Partial<Between> = {}): Between => ({ slewed: false, advised: null, said: undefined, levelKnown: true, ...change });
+  const between = (change: Partial<Between> = {}): Between => ({
+    slewed: false, advised: null, said: undefined, gap: false, levelKnown: true, ...change,
+  });
   const noise = [POINTING ** 2, 0, 0, POINTING ** 2] as const;
   const advised = { right: 20 * ARCMINUTE, up: -11 * ARCMINUTE };
 
@@ -129,7 +134,7 @@ describe('explanations', () => {
       for (const said of [undefined, { did: 'turned-only' as const, knobs: [] }, { did: 'knobs' as const, knobs: ['azimuth' as const] }]) {
         for (const move of [null, advised]) {
           const prior = priorOf(between({ slewed, said, advised: move }));
-          expect(EXPLANATIONS.reduce((sum, what) => sum + prior[what], 0)).toBeCloseTo(1, 2);
+          expect(EXPLANATIONS.reduce((sum, what) => sum + prior[what], 0)).toBeCloseTo(1, 9);
           for (const what of EXPLANATIONS) expect(prior[what]).toBeGreaterThan(0);
         }
       }
@@ -137,7 +142,9 @@ describe('explanations', () => {
   });
 
   test('densities of a knob\'s moves and of a declination\'s integrate to one', () => {
-    for (const given of [between(), between({ advised }), between({ levelKnown: false }), between({ advised, said: { did: 'knobs', knobs: ['altitude'] } })]) {
+    for (const given of [
+      between(), between({ advised }), between({ levelKnown: false }), between({ advised, said: { did: 'knobs', knobs: ['altitude'] } }),
+    ]) {
       // In polar steps of the logarithm of the size, from far below the noise to far beyond the largest move.
       let knob = 0, declination = 0;
       const step = 0.04, angles = 720;
@@ -168,7 +175,9 @@ describe('explanations', () => {
     expect(odds(at(0, -11))).toBeGreaterThan(2);
     expect(odds(at(7, 9))).toBeLessThan(odds(at(20, 0)) - 2);
     // What the person says is believed.
-    expect(odds(at(20, 0, { said: { did: 'knobs', knobs: ['azimuth'] } }))).toBeGreaterThan(odds(at(20, 0, { said: { did: 'knobs', knobs: ['altitude'] } })));
+    expect(odds(at(20, 0, { said: { did: 'knobs', knobs: ['azimuth'] } }))).toBeGreaterThan(odds(at(
+      20, 0, { said: { did: 'knobs', knobs: ['altitude'] } },
+    )));
     // Without up and down no direction tells a knob.
     expect(odds(at(7, 9, { levelKnown: false }))).toBeCloseTo(odds(at(Math.hypot(7, 9), 0, { levelKnown: false })), 6);
   });
@@ -176,8 +185,13 @@ describe('explanations', () => {
 
 describe('understanding', () => {
   test('weights of all accounts sum up to one, the likeliest first, after any looks', () => {
-    fc.assert(fc.property(seeds, fc.array(fc.tuple(fc.double({ min: -60, max: 60, noNaN: true }), fc.integer({ min: 0, max: 3 })), { minLength: 1, maxLength: 6 }), (seed, deeds) => {
-      const slips = [null, rotationAbout([1, 0, 0], 9 * ARCMINUTE), rotationAbout([0, 0, 1], -14 * ARCMINUTE), rotationAbout([0.3, 0.8, 0.1], 5 * ARCMINUTE)];
+    fc.assert(fc.property(seeds, fc.array(
+      fc.tuple(fc.double({ min: -60, max: 60, noNaN: true }), fc.integer({ min: 0, max: 3 })), { minLength: 1, maxLength: 6 },
+    ), (seed, deeds) => {
+      const slips = [
+        null, rotationAbout([1, 0, 0], 9 * ARCMINUTE), rotationAbout([0, 0, 1], -14 * ARCMINUTE),
+        rotationAbout([0.3, 0.8, 0.1], 5 * ARCMINUTE),
+      ];
       const { looks } = draw(seed, [0, ...deeds.map(([turn]) => turn)], (k) => (k === 0 ? null : slips[deeds[k - 1]![1]]!));
       let accounts = accountsFrom(looks[0]!, SETTING, null);
       for (let i = 1; i < looks.length; i++) accounts = weighLook(accounts, looks.slice(0, i + 1), SETTING);
@@ -192,7 +206,10 @@ describe('understanding', () => {
 
   test('the same looks give the same understanding, and later ones change no answer that was given', () => {
     fc.assert(fc.property(seeds, (seed) => {
-      const { looks } = draw(seed, [0, 35, 70, 70, 20, 20], (k) => (k === 3 ? rotationAbout([0, 0, 1], 15 * ARCMINUTE) : k === 5 ? rotationAbout([1, 0, 0], 4 * ARCMINUTE) : null));
+      const { looks } = draw(
+        seed, [0, 35, 70, 70, 20, 20],
+        (k) => (k === 3 ? rotationAbout([0, 0, 1], 15 * ARCMINUTE) : k === 5 ? rotationAbout([1, 0, 0], 4 * ARCMINUTE) : null),
+      );
       const all = understandPoses(looks, SETTING);
       expect(understandPoses(looks, SETTING)).toEqual(all);
       looks.forEach((_, i) => { expect(understandPoses(looks.slice(0, i + 1), SETTING).answers).toEqual(all.answers.slice(0, i + 1)); });
@@ -208,7 +225,9 @@ describe('understanding', () => {
   test('two turned looks are unconfirmed, a third that fits confirms them, one that does not is told', () => {
     const fits = understandPoses(draw(5, [0, 30, 60]).looks, SETTING).answers;
     expect(fits.map((a) => a.unconfirmed)).toEqual([false, true, false]);
-    const slips = understandPoses(draw(5, [0, 30, 60], (k) => (k === 2 ? rotationAbout([0.2, 0.5, 0.7], 3 * ARCMINUTE) : null)).looks, SETTING).answers;
+    const slips = understandPoses(
+      draw(5, [0, 30, 60], (k) => (k === 2 ? rotationAbout([0.2, 0.5, 0.7], 3 * ARCMINUTE) : null)).looks, SETTING,
+    ).answers;
     const last = slips[2]!;
     expect(last.axis === null || last.unconfirmed || last.doubt !== null).toBe(true);
     expect(last.happened).not.toBe('same');

@@ -12,7 +12,10 @@ const TURN: NextStep = { action: 'turn-knob', words: 'Turn azimuth, save a frame
 
 /** An answer with these errors, arcminutes; sigma, arcseconds. */
 function answer(azimuth: number, altitude: number, change: Partial<PanelAnswer> = {}, sigma = 0.2, rig: Rig | null = RIG): PanelAnswer {
-  const errors = { azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: { azimuth: sigma * ARCSECOND, altitude: sigma * ARCSECOND, separation: sigma * ARCSECOND } };
+  const errors = {
+    azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE,
+    sigma: { azimuth: sigma * ARCSECOND, altitude: sigma * ARCSECOND, separation: sigma * ARCSECOND },
+  };
   return {
     ...errors, separation: Math.hypot(azimuth, altitude) * ARCMINUTE, aim: 'refracted', hemisphere: 1, rig, warnings: [], doubts: [],
     next: TURN,
@@ -76,7 +79,8 @@ describe('what to do next', () => {
 });
 
 describe('trouble', () => {
-  const troubleOf = (change: Partial<PanelAnswer>): { headline: string; detail: string } | null => answerView(answer(1, 1, change), 1).trouble;
+  const troubleOf = (change: Partial<PanelAnswer>): { headline: string; detail: string } | null =>
+    answerView(answer(1, 1, change), 1).trouble;
   const warned = (code: 'not-one-rotation' | 'clock-suspect' | 'few-stars'): string | undefined =>
     troubleOf({ warnings: [{ code, message: '/home/someone/frame.fits' }] })?.headline;
   const doubt: Doubt = { code: 'knob-or-declination', message: 'A knob was turned, or the declination moved.', settle: 'Turn 20°.' };
@@ -89,11 +93,15 @@ describe('trouble', () => {
   });
 
   test('is a doubt before any warning, with what it is', () => {
-    expect(troubleOf({ doubts: [doubt], warnings: [{ code: 'clock-suspect', message: '' }] })).toEqual({ headline: 'In doubt', detail: doubt.message });
+    expect(troubleOf({ doubts: [doubt], warnings: [{ code: 'clock-suspect', message: '' }] })).toEqual({
+      headline: 'In doubt', detail: doubt.message,
+    });
   });
 
   test('of a frame without an answer is that nothing holds any longer, and no other', () => {
-    expect(nothingYetTrouble('anew')).toMatchObject({ headline: 'Axis and camera moved', detail: expect.stringContaining('no longer holds') as string });
+    expect(nothingYetTrouble('anew')).toMatchObject({
+      headline: 'Axis and camera moved', detail: expect.stringContaining('no longer holds') as string,
+    });
     for (const what of ['first', 'turned', 'unchanged', 'knob', 'declination'] as const) expect(nothingYetTrouble(what)).toBeNull();
     expect(new Set(Object.values(TAKEN_SHORT)).size).toBe(6);
   });

@@ -48,7 +48,9 @@ describe('the model', () => {
   const site = makeSite({ latitudeDeg: 50, longitudeDeg: 10 });
   test('is in force from 2025.0 to 2030.0 and says so, and goes on straight outside', () => {
     expect(MAGNETIC_MODEL.from.toISOString()).toBe('2025-01-01T00:00:00.000Z');
-    expect([2024.999, 2025, 2027.5, 2029.999, 2030, 2033].map((y) => magneticNorth(dateOf(y), site).inForce)).toEqual([false, true, true, true, false, false]);
+    expect([2024.999, 2025, 2027.5, 2029.999, 2030, 2033].map((y) => magneticNorth(dateOf(y), site).inForce)).toEqual([
+      false, true, true, true, false, false,
+    ]);
     const [a, b, c] = [2029, 2030, 2031].map((y) => magneticNorth(dateOf(y), site).declination) as [number, number, number];
     expect(b - a).toBeGreaterThan(0);
     expect(Math.abs((c - b) - (b - a)) / (b - a)).toBeLessThan(0.02);

@@ -111,7 +111,8 @@ describe('the catalogue of the whole sky', () => {
       return copy;
     };
     const damaged = [
-      new Uint8Array(0), bytes.slice(0, 20), bytes.slice(0, -1), changed(0, 0), changed(8, 9), changed(12, 1), changed(bytes.length - CELLS - 1, 200),
+      new Uint8Array(0), bytes.slice(0, 20), bytes.slice(0, -1),
+      changed(0, 0), changed(8, 9), changed(12, 1), changed(bytes.length - CELLS - 1, 200),
     ];
     for (const file of damaged) {
       expect(() => openSkyCatalogue(file, near)).toThrow(PolewardError);

@@ -136,7 +136,9 @@ describe('the refracted pole', () => {
   });
 
   test('is where a star at the pole of date appears, but for aberration', () => {
-    fc.assert(fc.property(time, between(10, 80), between(-180, 180), fc.constantFrom<Hemisphere>(1, -1), (when, polar, longitudeDeg, hemisphere) => {
+    fc.assert(fc.property(time, between(10, 80), between(-180, 180), fc.constantFrom<Hemisphere>(
+      1, -1,
+    ), (when, polar, longitudeDeg, hemisphere) => {
       const sky = makeLocalSky(when, makeSite({ latitudeDeg: hemisphere * polar, longitudeDeg }));
       const star = sky.fromLocal(sky.refractedPole(hemisphere));
       expect(angleBetween(star, [0, 0, hemisphere])).toBeLessThan(51 * 20.1 * ARCSECOND + 0.6 * ARCMINUTE);
@@ -173,7 +175,9 @@ describe('without a site', () => {
     // Seen from latitude 0, longitude 0 without air, x is up, y east and z north.
     fc.assert(fc.property(time, direction, (when, star) => {
       const free = makeLocalSky(when, null).toLocal(star);
-      const greenwich = makeLocalSky(when, makeSite({ latitudeDeg: 0, longitudeDeg: 0, pressureHectopascal: 0 }), NO_POLAR_MOTION).toLocal(star);
+      const greenwich = makeLocalSky(
+        when, makeSite({ latitudeDeg: 0, longitudeDeg: 0, pressureHectopascal: 0 }), NO_POLAR_MOTION,
+      ).toLocal(star);
       // The site's own motion, 0.32″, is all that differs.
       expect(angleBetween(free, [greenwich[2], greenwich[0], greenwich[1]])).toBeLessThan(0.33 * ARCSECOND);
     }), runs);

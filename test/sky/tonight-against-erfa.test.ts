@@ -1,4 +1,7 @@
-/** Pole stars, darkness and Moon against ERFA 2.0.0: eight sites of both hemispheres, two of them beside the date line. Numbers: testdata/tonight. */
+/**
+ * Pole stars, darkness and Moon against ERFA 2.0.0: eight sites of both hemispheres, two of them beside the date line. Numbers:
+ * testdata/tonight.
+ */
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { ARCMINUTE, DEGREE, wrapSigned } from '../../src/geometry/angle.js';
@@ -63,7 +66,10 @@ describe('the Moon', () => {
   const compared = table.moon.map(([k, utc, lit, fromPoleDeg, altitudeDeg]) => {
     const site = siteOf(k);
     const place = moonPlace(site.latitude < 0 ? -1 : 1, new Date(utc), site);
-    return { lit: Math.abs(place.lit - lit), fromPole: Math.abs(place.fromPole / DEGREE - fromPoleDeg), altitude: Math.abs(place.altitude / DEGREE - altitudeDeg) };
+    return {
+      lit: Math.abs(place.lit - lit), fromPole: Math.abs(place.fromPole / DEGREE - fromPoleDeg),
+      altitude: Math.abs(place.altitude / DEGREE - altitudeDeg),
+    };
   });
   test('is lit as ERFA has it, within half a hundredth', () => {
     expect(compared).toHaveLength(64);

@@ -21,7 +21,9 @@ describe('a night', () => {
   });
   test('does not change with a whole turn of longitude', () => {
     fc.assert(fc.property(fc.double({ min: -179, max: 179, noNaN: true }), (longitudeDeg) => {
-      const [a, b] = [longitudeDeg, longitudeDeg + 360].map((l) => nightOf(day('2026-11-25'), makeSite({ latitudeDeg: 40, longitudeDeg: l }), null)) as [ReturnType<typeof nightOf>, ReturnType<typeof nightOf>];
+      const [a, b] = [longitudeDeg, longitudeDeg + 360].map(
+        (l) => nightOf(day('2026-11-25'), makeSite({ latitudeDeg: 40, longitudeDeg: l }), null),
+      ) as [ReturnType<typeof nightOf>, ReturnType<typeof nightOf>];
       expect(Math.abs(a.noon.getTime() - b.noon.getTime())).toBeLessThan(5);
     }));
   });
@@ -64,7 +66,9 @@ test('the pole stars stand where the catalogue has them: sigma Octantis in Tycho
 describe('the clock position', () => {
   const turn = (latitudeDeg: number): number => {
     const site = makeSite({ latitudeDeg, longitudeDeg: 10 });
-    const [a, b] = [0, 1].map((h) => poleStarPlace(latitudeDeg < 0 ? -1 : 1, new Date(Date.UTC(2026, 10, 25, 18 + h)), site).upright) as [number, number];
+    const [a, b] = [0, 1].map(
+      (h) => poleStarPlace(latitudeDeg < 0 ? -1 : 1, new Date(Date.UTC(2026, 10, 25, 18 + h)), site).upright,
+    ) as [number, number];
     return ((b - a + 18) % 12) - 6;
   };
   test('goes backward in the north and forward in the south, half a clock hour in an hour', () => {
@@ -77,7 +81,8 @@ describe('the clock position', () => {
       const hemisphere = latitudeDeg < 0 ? -1 : 1;
       const site = makeSite({ latitudeDeg, longitudeDeg: 10 });
       const places = Array.from({ length: 1436 }, (_, m) => poleStarPlace(hemisphere, new Date(Date.UTC(2026, 10, 25, 0, m)), site));
-      const near = (hours: number): { upright: number; inverting: number } => places.reduce((a, b) => (Math.abs(b.hourAngle - hours * 15 * DEGREE) < Math.abs(a.hourAngle - hours * 15 * DEGREE) ? b : a));
+      const near = (hours: number): { upright: number; inverting: number } =>
+        places.reduce((a, b) => (Math.abs(b.hourAngle - hours * 15 * DEGREE) < Math.abs(a.hourAngle - hours * 15 * DEGREE) ? b : a));
       expect(near(6).upright).toBeCloseTo(hemisphere === 1 ? 9 : 3, 1);
       expect(near(12).upright).toBeCloseTo(6, 1);
       expect(near(6).inverting).toBeCloseTo(hemisphere === 1 ? 3 : 9, 1);

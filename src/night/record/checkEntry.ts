@@ -23,16 +23,21 @@ export function isMeasurementRecord(value: unknown): value is MeasurementRecord 
     && isNumberOrNull(axis['altitudeDeg']) && isNumberOrNull(axis['azimuthDeg'])
     && isError(axis['fromTruePole']) && isError(axis['fromRefractedPole']) && isError(axis['sigma'])
     && isAim(axis['aim'])
-    && isList(value['frames'], (f) => isRecord(f) && typeof f['file'] === 'string' && typeof f['used'] === 'boolean' && (f['utc'] === null || isTime(f['utc'])))
+    && isList(
+      value['frames'],
+      (f) => isRecord(f) && typeof f['file'] === 'string' && typeof f['used'] === 'boolean' && (f['utc'] === null || isTime(f['utc'])),
+    )
     && isList(value['knobs'], (k) => isRecord(k) && isKnob(k['knob']) && isNumber(k['arcmin']) && isNumberOrNull(k['turns']))
     && isList(value['warnings'], (w) => isRecord(w) && typeof w['code'] === 'string' && typeof w['message'] === 'string')
-    && (value['doubts'] === undefined || isList(value['doubts'], (d) => isRecord(d) && typeof d['message'] === 'string' && typeof d['settle'] === 'string'));
+    && (value['doubts'] === undefined
+      || isList(value['doubts'], (d) => isRecord(d) && typeof d['message'] === 'string' && typeof d['settle'] === 'string'));
 }
 
 const CHECKS: Readonly<Record<string, (value: Fields) => boolean>> = {
-  start: (v) => (v['schema'] === SESSION_SCHEMA || v['schema'] === OLD_SCHEMA) && typeof v['version'] === 'string' && (v['site'] === null || isSite(v['site'])) && isHemisphere(v['hemisphere'])
+  start: (v) => (v['schema'] === SESSION_SCHEMA || v['schema'] === OLD_SCHEMA) && typeof v['version'] === 'string' && (v['site'] === null
+    || isSite(v['site'])) && isHemisphere(v['hemisphere'])
     && (v['remembered'] === undefined || isCamera(v['remembered'])),
-  look: (v) => isLook(v['look']) && typeof v['frame'] === 'string',
+  look: (v) => isLook(v['look']) && typeof v['frame'] === 'string' && (v['replaces'] === undefined || isTime(v['replaces'])),
   answer: (v) => isMeasurementRecord(v['measurement']) && isTime(v['utc']) && (v['camera'] === undefined || isCamera(v['camera'])),
   measurement: (v) => isMeasurementRecord(v['measurement']) && isState(v['state']) && (v['how'] === 'rotation' || v['how'] === 'recheck'),
   turn: (v) => isKnob(v['knob']) && isNumber(v['turns']) && typeof v['followed'] === 'boolean' && isNumberOrNull(v['expectedArcmin'])
@@ -53,13 +58,16 @@ function isSite(value: unknown): boolean {
 function isState(value: unknown): boolean {
   if (!isRecord(value)) return false;
   return isTime(value['utc']) && isDirection(value['axis']) && isRotation(value['pose']) && isCovariance(value['covariance'])
-    && isCount(value['width']) && isCount(value['height']) && isHemisphere(value['hemisphere']) && isAim(value['aim']) && isLens(value['lens']);
+    && isCount(value['width']) && isCount(value['height']) && isHemisphere(value['hemisphere']) && isAim(value['aim']) && isLens(
+      value['lens'],
+    );
 }
 
 function isLook(value: unknown): boolean {
   if (!isRecord(value)) return false;
   return typeof value['file'] === 'string' && isTime(value['utc']) && isCount(value['width']) && isCount(value['height'])
-    && isRotation(value['pose']) && isLens(value['lens']) && isStars(value['stars']) && (value['said'] === undefined || isSaid(value['said']));
+    && isRotation(value['pose']) && isLens(value['lens']) && isStars(value['stars']) && (value['said'] === undefined
+      || isSaid(value['said']));
 }
 
 /** Columns of one length, every number in its range. */
@@ -70,12 +78,15 @@ function isStars(value: unknown): boolean {
     isNumbers(column, length) && (column as number[]).every((v) => v >= least && v <= most);
   return length <= MOST_STARS && within(value['number'], 0, 1e8) && new Set(value['number']).size === length
     && within(value['raDeg'], 0, 360) && within(value['decDeg'], -90, 90) && within(value['catalogueArcsec'], 1e-6, 60)
-    && within(value['x'], -1, MOST_PIXELS) && within(value['y'], -1, MOST_PIXELS) && within(value['sigma'], 1e-6, 100) && within(value['blended'], 0, 1);
+    && within(value['x'], -1, MOST_PIXELS) && within(value['y'], -1, MOST_PIXELS) && within(value['sigma'], 1e-6, 100) && within(
+      value['blended'], 0, 1,
+    );
 }
 
 function isCamera(value: unknown): boolean {
   return isRecord(value) && isDirection(value['centre']) && isCovariance(value['covariance']) && isLens(value['lens'])
-    && isCount(value['width']) && isCount(value['height']) && isTime(value['utc']) && (value['from'] === 'tonight' || value['from'] === 'earlier-night');
+    && isCount(value['width']) && isCount(value['height']) && isTime(value['utc']) && (value['from'] === 'tonight'
+      || value['from'] === 'earlier-night');
 }
 
 /** More than a look keeps; more pixels than a side has. */
@@ -88,7 +99,9 @@ function isSaid(value: unknown): boolean {
 
 function isLens(value: unknown): boolean {
   return isRecord(value) && isNumber(value['focalPixels']) && value['focalPixels'] > 1 && value['focalPixels'] < 1e9
-    && isWithin(value['centreX'], 1e6) && isWithin(value['centreY'], 1e6) && isList(value['radial'], (k) => isWithin(k, 1e6)) && typeof value['mirrored'] === 'boolean';
+    && isWithin(value['centreX'], 1e6) && isWithin(value['centreY'], 1e6) && isList(
+      value['radial'], (k) => isWithin(k, 1e6),
+    ) && typeof value['mirrored'] === 'boolean';
 }
 
 function isWithin(value: unknown, most: number): boolean {
@@ -118,7 +131,8 @@ function isCovariance(value: unknown): boolean {
 }
 
 function isError(value: unknown): boolean {
-  return isRecord(value) && isNumberOrNull(value['altitudeArcmin']) && isNumberOrNull(value['azimuthArcmin']) && isNumber(value['separationArcmin']);
+  return isRecord(value) && isNumberOrNull(value['altitudeArcmin']) && isNumberOrNull(value['azimuthArcmin'])
+    && isNumber(value['separationArcmin']);
 }
 
 function isRecord(value: unknown): value is Fields {

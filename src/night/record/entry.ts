@@ -52,6 +52,8 @@ export interface LookEntry {
   readonly look: Look;
   /** The frame as seen from the session's folder. */
   readonly frame: string;
+  /** Moment (ISO UTC) of the looks before this line that no longer count: their file has changed since it was read. */
+  readonly replaces?: string;
 }
 
 /** What was said of the looks so far. */

@@ -6,6 +6,7 @@ import type { Hemisphere } from '../../sky/localSky.js';
 import { entriesOf } from './entry.js';
 import { anchorOfState } from './oldState.js';
 import type { Session } from './session.js';
+import { lostAfter } from './sessionLines.js';
 
 /**
  * The night that a session holds, understood from its looks. A session of version 1 kept no looks: of it the camera's place on the
@@ -18,7 +19,9 @@ export function nightOfSession(session: Session | null, site: Site | null, hemis
   if (!session) return emptyNight({ site, hemisphere, anchor: remembered });
   const rotation = entriesOf(session.recorded, 'measurement').filter(({ entry }) => entry.how === 'rotation').at(-1);
   const anchor = rotation ? anchorOfState(rotation.entry.state) : session.start.remembered ?? remembered;
-  return nightOf({ site, hemisphere, anchor }, entriesOf(session.recorded, 'look').map(({ entry }) => entry.look));
+  const lost = lostAfter(session);
+  const setting = { site, hemisphere, anchor, ...(lost.length > 0 ? { lostAfter: lost } : {}) };
+  return nightOf(setting, entriesOf(session.recorded, 'look').map(({ entry }) => entry.look));
 }
 
 /** The camera of a session's looks, for those to come; null before the first. */

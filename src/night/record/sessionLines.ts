@@ -62,7 +62,27 @@ export function parseSessionLines(text: string): SessionLines {
         + `file; the other lines stand.` });
     }
   });
-  return { recorded, warnings };
+  return { recorded: withoutReplaced(recorded), warnings };
+}
+
+/** Leaves out looks, and what was said of them, whose file has changed since it was read. */
+function withoutReplaced(recorded: readonly Recorded[]): readonly Recorded[] {
+  const from = new Map<string, number>();
+  for (const { line, entry } of recorded) if (entry.kind === 'look' && entry.replaces !== undefined) from.set(entry.replaces, line);
+  if (from.size === 0) return recorded;
+  return recorded.filter(({ line, entry }) => {
+    const utc = entry.kind === 'look' ? entry.look.utc : entry.kind === 'answer' ? entry.utc : null;
+    return utc === null || line >= (from.get(utc) ?? 0);
+  });
+}
+
+/**
+ * Moments (ISO UTC) of looks after which lines stand that could not be read, so that looks may be missing. What a crash cut off at the
+ * end of a line is one of them.
+ */
+export function lostAfter({ recorded, warnings }: SessionLines): string[] {
+  const looks = recorded.flatMap(({ line, entry }) => (entry.kind === 'look' ? [{ line, utc: entry.look.utc }] : []));
+  return warnings.flatMap(({ line }) => looks.filter((look) => look.line < line).at(-1)?.utc ?? []);
 }
 
 /** Whether the text of a session file holds a start that can be read; looks no further than that. */

@@ -134,7 +134,8 @@ function recordOf({ altitude, azimuth, separation }: AxisError, levelled: boolea
 function oldCore(entry: OldMeasurement): Core {
   const { axis, frames } = entry.measurement;
   return {
-    file: frames.filter((f) => f.used).at(-1)?.file ?? '', utc: timeOfAnswer(entry), happened: null, error: aimedError(axis), sigma: axis.sigma,
+    file: frames.filter((f) => f.used).at(-1)?.file ?? '', utc: timeOfAnswer(entry), happened: null, error: aimedError(axis),
+    sigma: axis.sigma,
     doubts: entry.measurement.doubts ?? [], correction: null,
   };
 }
@@ -143,7 +144,9 @@ function oldCore(entry: OldMeasurement): Core {
 function changeBetween({ error: from, sigma: fromSigma }: Core, { error: to, sigma: toSigma }: Core): AxisChange | null {
   const part = (key: 'altitudeArcmin' | 'azimuthArcmin'): readonly [number, number] | null => {
     const [a, b, sa, sb] = [from?.[key], to?.[key], fromSigma?.[key], toSigma?.[key]];
-    return typeof a === 'number' && typeof b === 'number' && typeof sa === 'number' && typeof sb === 'number' ? [b - a, Math.hypot(sa, sb)] : null;
+    return typeof a === 'number' && typeof b === 'number' && typeof sa === 'number' && typeof sb === 'number'
+      ? [b - a, Math.hypot(sa, sb)]
+      : null;
   };
   const [up, east] = [part('altitudeArcmin'), part('azimuthArcmin')];
   return up && east && { altitudeArcmin: up[0], azimuthArcmin: east[0], altitudeSigmaArcmin: up[1], azimuthSigmaArcmin: east[1] };
@@ -170,5 +173,7 @@ export function isBeyondChance(moved: AxisChange): boolean {
 
 /** The last look whose axis is known; null before the first. */
 export function lastKnown({ looks }: Story): (LookTold & { readonly error: ErrorRecord; readonly sigma: ErrorRecord }) | null {
-  return looks.filter((l): l is LookTold & { readonly error: ErrorRecord; readonly sigma: ErrorRecord } => l.error !== null && l.sigma !== null).at(-1) ?? null;
+  return looks.filter(
+    (l): l is LookTold & { readonly error: ErrorRecord; readonly sigma: ErrorRecord } => l.error !== null && l.sigma !== null,
+  ).at(-1) ?? null;
 }

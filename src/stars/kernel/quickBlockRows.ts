@@ -36,7 +36,9 @@ export function quickBlockRows({ width, height, data }: Image, block: number, no
   const three = [makePlace(), makePlace(), makePlace()];
   const smoothed = [makePlace(), makePlace(), makePlace()];
   for (const { values } of smoothed) values.fill(-1);
-  const hits: (Hits & { address: number })[] = [makePlace(), makePlace()].map(({ address, values }) => ({ address, count: 0, columns: values }));
+  const hits: (Hits & { address: number })[] = [makePlace(), makePlace()].map(
+    ({ address, values }) => ({ address, count: 0, columns: values }),
+  );
   // Two rows of pixels, which take half the room each.
   const pixels = makePlace().address;
   const upper = new Uint16Array(buffer, pixels, 2 * columns);

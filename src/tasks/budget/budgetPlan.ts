@@ -9,6 +9,7 @@ import type { RunPlan } from '../../run/runTrail.js';
 import { USUAL_LIMIT_PIXELS } from '../../run/trailLimit.js';
 import { type SessionSite, isTurnedSince } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
+import { damageWarnings } from '../../night/record/damage.js';
 import { lastAxis } from '../../night/record/lastAxis.js';
 import { makeLocalSky } from '../../sky/localSky.js';
 import { NO_REFRACTION, siteRefraction, unrefractDirection } from '../../sky/refraction.js';
@@ -66,7 +67,7 @@ export interface PlannedBudget {
 }
 
 export interface BudgetWarning {
-  readonly code: 'knob-turned' | 'low-target' | 'near-pole' | 'refraction-alone' | 'near-limit';
+  readonly code: 'record-damaged' | 'knob-turned' | 'low-target' | 'near-pole' | 'refraction-alone' | 'near-limit';
   readonly message: string;
 }
 
@@ -141,7 +142,8 @@ function warningsOf(
   { error, session, given: { aim }, refraction }: BudgetRequest, budget: RunBudget, guiding: boolean, limitPixels: number, plan: RunPlan,
   altitudes: readonly [number, number],
 ): BudgetWarning[] {
-  const warnings: BudgetWarning[] = [];
+  const warnings: BudgetWarning[] = error === null && session
+    ? damageWarnings(session).map(({ message }) => ({ code: 'record-damaged', message })) : [];
   if (error === null && session && isTurnedSince(session.recorded)) {
     warnings.push({
       code: 'knob-turned',

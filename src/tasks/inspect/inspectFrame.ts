@@ -2,12 +2,13 @@ import { PolewardError } from '../../error.js';
 import type { Sourced } from '../../frames/frame.js';
 import { checkClock } from '../../axis/clockChecks.js';
 import type { Warning } from '../../axis/warning.js';
+import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { focalHint } from '../given/focalHint.js';
 import type { GivenValues } from '../given/given.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import { type FrameResult, type FrameStars, type FrameTrouble, clockCorrected } from '../recognise/frameStars.js';
-import { identifyFrames } from '../recognise/identifyFrames.js';
+import { identifySteps } from '../recognise/identifyFrames.js';
 import { type KnownFrame, makeReference, startRecognition } from '../recognise/recognition.js';
 import { timedFrame } from '../recognise/timedFrame.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
@@ -32,25 +33,29 @@ export interface Inspected {
  *
  * @throws PolewardError where the file can't be read
  */
-export function inspectFrame(found: FrameResult, given: GivenValues, catalogue: Catalogue, today: Date): Inspected {
+export async function inspectFrame(
+  found: FrameResult, given: GivenValues, catalogue: Catalogue, today: Date, pace: Pace = WITHOUT_REST,
+): Promise<Inspected> {
   if (!('stars' in found)) throw new PolewardError(found.code, found.message, { remedies: found.remedies ?? [] });
   const frame = clockCorrected(found, given);
   const site = siteInForce(given, [frame]);
-  const look = (one: FrameStars, at: SiteInForce | null): KnownFrame | FrameTrouble => {
+  const look = async (one: FrameStars, at: SiteInForce | null): Promise<KnownFrame | FrameTrouble> => {
     try {
-      const { outcomes: [outcome] } = identifyFrames([one], makeReference(at?.site ?? null, given, catalogue), startRecognition());
+      const steps = identifySteps([one], makeReference(at?.site ?? null, given, catalogue), startRecognition());
+      const { outcomes: [outcome] } = await pace(steps);
       return outcome!.known ?? outcome!.trouble;
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
       return { file: one.file, code: error.code, message: error.message, remedies: error.remedies };
     }
   };
-  const tries = [look(frame, site)];
+  const tries = [await look(frame, site)];
   const { metadata } = frame;
   const assumedTime = metadata.midExposure ? null : new Date(metadata.unzonedClock?.value ?? today.getTime());
   // Neither a wrong latitude nor a missing time hides the stars.
-  if (assumedTime) tries.push(look({ ...frame, metadata: { ...metadata, midExposure: { value: assumedTime, from: 'assumed' } } }, null));
-  else if (!isKnown(tries[0]!) && site && tries[0]!.code === 'bad-option') tries.push(look(frame, null));
+  if (assumedTime) {
+    tries.push(await look({ ...frame, metadata: { ...metadata, midExposure: { value: assumedTime, from: 'assumed' } } }, null));
+  } else if (!isKnown(tries[0]!) && site && tries[0]!.code === 'bad-option') tries.push(await look(frame, null));
   const known = tries.find(isKnown) ?? null;
   return {
     frame, known, assumedTime, site, focal: focalHint(given, frame),

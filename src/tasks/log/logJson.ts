@@ -27,7 +27,10 @@ function lookJson({ happened, ...told }: LookTold): Record<string, unknown> {
     happened: happened && {
       what: happened.what,
       turnDeg: happened.turn === null ? null : rounded(happened.turn / DEGREE, 4),
-      moved: happened.moved && { altitudeArcmin: rounded(happened.moved.altitude / ARCMINUTE, 4), azimuthArcmin: rounded(happened.moved.azimuth / ARCMINUTE, 4) },
+      moved: happened.moved
+        && {
+          altitudeArcmin: rounded(happened.moved.altitude / ARCMINUTE, 4), azimuthArcmin: rounded(happened.moved.azimuth / ARCMINUTE, 4),
+        },
     },
   };
 }

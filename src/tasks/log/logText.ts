@@ -14,7 +14,9 @@ const SIGMAS_FOR_SHARE = 5;
 export function logText(start: StartEntry, story: Story, width = 60): string {
   return [
     standing(story, width),
-    [place(start), ...story.looks.map((look, i) => lookText(look, i + 1, width)), sinceText(story, width)].filter((part) => part !== '').join('\n\n'),
+    [place(start), ...story.looks.map((look, i) => lookText(look, i + 1, width)), sinceText(story, width)].filter(
+      (part) => part !== '',
+    ).join('\n\n'),
   ].join('\n\n');
 }
 

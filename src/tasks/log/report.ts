@@ -99,7 +99,9 @@ function worthDrawing(looks: readonly LookTold[]): LookTold[] {
 }
 
 /** The frame behind the marks if it is still the one that was measured. */
-async function pictureOf(kept: KeptPicture, marks: FrameMarks, night: boolean, means: ReportMeans): Promise<NonNullable<ReportLook['picture']>> {
+async function pictureOf(
+  kept: KeptPicture, marks: FrameMarks, night: boolean, means: ReportMeans,
+): Promise<NonNullable<ReportLook['picture']>> {
   const without = (note: string): NonNullable<ReportLook['picture']> => ({ marks, backdrop: null, note });
   const frame = await means.frameOf(kept);
   if (!frame) return without('The frame is not where it was, so only the recognised stars are drawn.');
@@ -107,7 +109,9 @@ async function pictureOf(kept: KeptPicture, marks: FrameMarks, night: boolean, m
   const same = image.width === marks.width && image.height === marks.height
     && shareLit(image, pixelOffset, marks.stars.slice(0, STARS_ASKED)) >= STILL_THERE;
   if (!same) return without('The file of that name holds another picture now, so only the recognised stars are drawn.');
-  const backdrop: Backdrop = await encodeCells(frameCells(image, MOST_CELLS, firstRowBottom, pixelOffset), night, means.encode, JPEG_QUALITY);
+  const backdrop: Backdrop = await encodeCells(
+    frameCells(image, MOST_CELLS, firstRowBottom, pixelOffset), night, means.encode, JPEG_QUALITY,
+  );
   return { marks, backdrop, note: null };
 }
 
@@ -132,7 +136,10 @@ function sectionsOf({ learned, rigFile, planned }: ReportRequest): ReportSection
   const knobs = knobSection(learned, rigFile?.rig ?? null);
   if (!planned) return [knobs];
   return [
-    { title: 'What this is good for: the planned run', text: budgetText(planned), lines: planned.warnings.map((w) => w.message), table: null },
+    {
+      title: 'What this is good for: the planned run', text: budgetText(planned), lines: planned.warnings.map((w) => w.message),
+      table: null,
+    },
     knobs,
   ];
 }

@@ -39,7 +39,9 @@ export function guide(
 ): Guidance {
   const { azimuth, altitude } = aimedError(result);
   const errors = { azimuth, altitude, sigma: result.sigma };
-  const news: readonly MountEvent[] = turned ? [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }] : [];
+  const news: readonly MountEvent[] = turned
+    ? [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }]
+    : [];
   const learned = history && learnFrom(history, rig, news);
   const advice = adviseTurns(errors, rig, learned);
   const shown = history ? cautionsShown(history.session.recorded) : new Set<string>();
@@ -81,7 +83,8 @@ function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
 function lookOf({ axis }: MeasurementRecord): { azimuth: number; altitude: number; sigma: { azimuth: number; altitude: number } } | null {
   const error = aimedError(axis);
   const { sigma } = axis;
-  if (error.azimuthArcmin === null || error.altitudeArcmin === null || sigma.azimuthArcmin === null || sigma.altitudeArcmin === null) return null;
+  if (error.azimuthArcmin === null || error.altitudeArcmin === null || sigma.azimuthArcmin === null
+    || sigma.altitudeArcmin === null) return null;
   return {
     azimuth: error.azimuthArcmin * ARCMINUTE, altitude: error.altitudeArcmin * ARCMINUTE,
     sigma: { azimuth: sigma.azimuthArcmin * ARCMINUTE, altitude: sigma.altitudeArcmin * ARCMINUTE },

@@ -5,7 +5,8 @@ import type { LaterEntry } from '../../night/record/entry.js';
 
 /** Knobs turned and cautions shown before an answer, as entries of the session. `followed`: the advice that was, null where none was. */
 export function happened(
-  now: Date, cautions: readonly { readonly id: string }[], turned: readonly KnobTurned[] = [], followed: readonly KnobAdvice[] | null = null,
+  now: Date, cautions: readonly { readonly id: string }[], turned: readonly KnobTurned[] = [],
+  followed: readonly KnobAdvice[] | null = null,
 ): LaterEntry[] {
   const at = now.toISOString();
   return [
@@ -14,7 +15,9 @@ export function happened(
       const sign = advised && (advised.move === 'east' || advised.move === 'raise') ? 1 : -1;
       // Past the goal and back is one move: the last of its turns ends it.
       const ends = !turned.slice(i + 1).some((later) => later.knob === knob);
-      return { kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? (ends ? sign * advised.arcmin : 0) : null };
+      return {
+        kind: 'turn', at, knob, turns, followed: followed !== null, expectedArcmin: advised ? (ends ? sign * advised.arcmin : 0) : null,
+      };
     }),
     ...cautions.map(({ id }): LaterEntry => ({ kind: 'caution', at, caution: id })),
   ];

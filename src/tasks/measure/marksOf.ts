@@ -27,7 +27,8 @@ export function marksOf(measured: Measured, guidance: Guidance, catalogue: Catal
     file: fileName(frame.file), width: frame.width, height: frame.height, firstRowBottom: frame.firstRowBottom,
     lens: measurement.lens, pose: onAxis.pose, sky,
     stars: identification.stars.map((s): SeenStar => ({
-      x: s.detection.x, y: s.detection.y, magnitude: s.magnitude, direction: s.direction, name: s.magnitude < FAINTEST_NAMED ? nameOf(directionOf(catalogue, s.catalogue)) : null,
+      x: s.detection.x, y: s.detection.y, magnitude: s.magnitude, direction: s.direction,
+      name: s.magnitude < FAINTEST_NAMED ? nameOf(directionOf(catalogue, s.catalogue)) : null,
     })),
   };
   const axis = {

@@ -42,8 +42,11 @@ export function measure(frames: readonly Frame[], options: MeasureOptions): Meas
   return measured(frameSet, nightBefore(frameSet, null, null), { ...request, before: undefined, turnedOnly: true });
 }
 
-function requestOf({ site, aim = 'refracted', focalLengthMillimetres, pixelSizeMicrometres, clockAheadSeconds }: MeasureOptions): SeeRequest {
-  const said = (value: number | null | undefined): Sourced<number> | undefined => (value === null || value === undefined ? undefined : { value, from: 'given' });
+function requestOf(
+  { site, aim = 'refracted', focalLengthMillimetres, pixelSizeMicrometres, clockAheadSeconds }: MeasureOptions,
+): SeeRequest {
+  const said = (value: number | null | undefined): Sourced<number> | undefined =>
+    (value === null || value === undefined ? undefined : { value, from: 'given' });
   return {
     aim,
     ...givenValues({
@@ -55,12 +58,16 @@ function requestOf({ site, aim = 'refracted', focalLengthMillimetres, pixelSizeM
   };
 }
 
-/** A picture taken at a known time (mid-exposure) as a frame, for programs that hold pixels rather than files. `file`: what it is called in messages. */
+/**
+ * A picture taken at a known time (mid-exposure) as a frame, for programs that hold pixels rather than files. `file`: what it is called in
+ * messages.
+ */
 export function frameOf(file: string, image: Frame['image'], midExposure: Date): Frame {
   return {
     file, image, pixelOffset: 0, firstRowBottom: false, standIn: null, notes: [],
     metadata: {
-      midExposure: { value: midExposure, from: 'given' }, exposureSeconds: null, pixelSizeMicrometres: null, binning: null, focalLengthMillimetres: null,
+      midExposure: { value: midExposure, from: 'given' }, exposureSeconds: null, pixelSizeMicrometres: null, binning: null,
+      focalLengthMillimetres: null,
       latitudeDeg: null, longitudeDeg: null, elevationMetres: null, remarks: [],
     },
   };

@@ -120,10 +120,14 @@ export function measured(seen: SeenFrames, before: Night, request: AddRequest, d
 }
 
 /** The same where the answer is there. */
-export function measuredBy(seen: SeenFrames, before: Night, { night, given, aside }: Added, answer: NightAnswer, request: SeeRequest): Measured {
+export function measuredBy(
+  seen: SeenFrames, before: Night, { night, given, aside }: Added, answer: NightAnswer, request: SeeRequest,
+): Measured {
   const look = night.looks.length - 1;
   const { site } = seen;
-  const numbers = given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc && l.file === (g.news === 'known' ? l.file : g.look.file)));
+  const numbers = given.map(
+    (g) => night.looks.findIndex((l) => l.utc === g.look.utc && l.file === (g.news === 'known' ? l.file : g.look.file)),
+  );
   const inReach = given.filter((_, i) => answer.looks.includes(numbers[i]!));
   const places = inReach.map((g) => answer.looks.indexOf(numbers[given.indexOf(g)]!));
   const doubts = doubtsAt(night, request.aim);
@@ -221,7 +225,9 @@ function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
 function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnly }: AddRequest): PolewardError {
   if (turnedOnly) {
     try {
-      measureAxis(given.map(({ known: { identification, sky, frame } }) => ({ identification, sky, width: frame.width, height: frame.height })), aim);
+      measureAxis(
+        given.map(({ known: { identification, sky, frame } }) => ({ identification, sky, width: frame.width, height: frame.height })), aim,
+      );
     } catch (error) {
       if (error instanceof PolewardError) return error;
       throw error;
@@ -230,7 +236,11 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
       + 'right ascension, touch no knob, and take the frames again.');
   }
   const one = night.looks.length === 1;
-  return new PolewardError('no-rotation', `${one ? 'The night holds one frame only, and one' : 'No two of the night\'s frames were turned against each other with nothing else touched: this'} does not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.`);
+  return new PolewardError(
+    'no-rotation',
+    `${one ? 'The night holds one frame only, and one' : 'No two of the night\'s frames were turned with nothing else touched: this'} does `
+      + 'not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.',
+  );
 }
 
 /** A frame that was left out, as a warning beside the answer of the others. */

@@ -54,7 +54,8 @@ export function measurementJson(
       return frameJson(outcome.known, measurement.frames[known.indexOf(outcome.known)]!, hemisphere);
     }),
     knobs: site ? guidance.advice.map(({ knob, move, arcmin, turns, direction, steps, act }) => ({
-      knob, move, arcmin: rounded(arcmin, 3), turns: turns === null ? null : rounded(turns, 3), direction, steps: steps.map((s) => rounded(s, 3)), act,
+      knob, move, arcmin: rounded(arcmin, 3), turns: turns === null ? null : rounded(turns, 3), direction,
+      steps: steps.map((s) => rounded(s, 3)), act,
     })) : [],
     verdict: { withinLimit: said.within, limitArcmin: rounded(limit.arcmin, 4), limitFrom: limit.from ?? 'usual' },
     doubts: said.doubts,

@@ -73,7 +73,8 @@ function indented(text: string, width: number): string {
 
 /** What was taken for granted: time, site, air, a line each. */
 export function assumedText({ site, known, measurement }: Measured, width: number): string {
-  return [timeText(known, width), site ? siteText(site, width) : '', leverageText(measurement, known, site, width)].filter((line) => line !== '').join('\n');
+  const lines = [timeText(known, width), site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
+  return lines.filter((line) => line !== '').join('\n');
 }
 
 /** The figures for the curious: both poles, the axis, each frame, what the error covers. */

@@ -25,16 +25,20 @@ export function placeWarnings(
   const said = placesSaid(request, frames, session);
   const from = sourceOf(used, said) ?? site.latitudeDeg.from;
   const rig = request.rigFile?.rig;
+  const byRig = isOfRig(site.latitudeDeg.from, request.rigFile ?? null);
   const differing = otherPlaces(used, said).map((other): Warning => {
-    const named = rig?.site === undefined || isOfRig(site.latitudeDeg.from, request.rigFile ?? null) ? namedSiteAt(rig?.sites, other) : null;
+    const named = rig?.site === undefined || byRig ? namedSiteAt(rig?.sites, other) : null;
+    const todo = named === null
+      ? 'Find out which is right, and correct the other.'
+      : `The rig file's site ${printable(named)} is there: choose it.`;
     return {
       code: 'place-differs',
-      message: `The place used is ${placeWords(used)} (${from}), but ${other.from} says ${placeWords(other)}. ${effect(result, sky, site, other)} `
-        + (named === null ? 'Find out which is right, and correct the other.' : `The rig file's site ${printable(named)} is there: choose it.`),
+      message: `The place used is ${placeWords(used)} (${from}), but ${other.from} says ${placeWords(other)}. `
+        + `${effect(result, sky, site, other)} ${todo}`,
       ...(named === null ? {} : { remedies: ['choose-site'] }),
     };
   });
-  const offered = rig?.site || isOfRig(site.latitudeDeg.from, request.rigFile ?? null) ? null : namedSiteAt(rig?.sites, used);
+  const offered = rig?.site || byRig ? null : namedSiteAt(rig?.sites, used);
   return offered === null ? differing : [...differing, {
     code: 'site-offered', remedies: ['choose-site'],
     message: `The place used is that of the rig file's site ${printable(offered)} (by ${from}). Choose it to have its elevation too.`,
@@ -50,10 +54,11 @@ export function latitudeSources(request: SeeRequest, frames: readonly FrameStars
 
 /** What the answer would be with another place, in a sentence. */
 function effect(result: AxisResult, sky: LocalSky, site: SiteInForce, other: SaidPlace): string {
-  const there = errorElsewhere(result, sky, {
-    ...site.site, latitude: (other.latitudeDeg ?? site.latitudeDeg.value) * DEGREE, longitude: (other.longitudeDeg ?? site.longitudeDeg.value) * DEGREE,
-  });
-  if (there === null) return `That is on the other side of the equator, and the frames show the ${result.hemisphere === 1 ? 'north' : 'south'} pole.`;
+  const latitudeDeg = other.latitudeDeg ?? site.latitudeDeg.value, longitudeDeg = other.longitudeDeg ?? site.longitudeDeg.value;
+  const there = errorElsewhere(result, sky, { ...site.site, latitude: latitudeDeg * DEGREE, longitude: longitudeDeg * DEGREE });
+  if (there === null) {
+    return `That is on the other side of the equator, and the frames show the ${result.hemisphere === 1 ? 'north' : 'south'} pole.`;
+  }
   return `With that the axis would be ${errorWords(there)} instead of ${errorWords(aimedError(result))}.`;
 }
 

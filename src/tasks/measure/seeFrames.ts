@@ -1,6 +1,7 @@
 import type { Aim } from '../../axis/aim.js';
 import type { SessionSite } from '../../night/record/entry.js';
 import { PolewardError } from '../../error.js';
+import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
@@ -9,9 +10,9 @@ import type { RigInForce } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import { latitudeSources } from './placeWarnings.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
-import { type FrameOutcome, identifyFrames } from '../recognise/identifyFrames.js';
+import { type FrameOutcome, identifySteps } from '../recognise/identifyFrames.js';
 import {
-  type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recognise, startRecognition,
+  type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
 } from '../recognise/recognition.js';
 
 /** What frames are looked at by, beside themselves. */
@@ -43,8 +44,9 @@ export const NOTHING_KNOWN: KnownBefore = { site: null, camera: null };
 /** Recognises `count` frames as their stars come. Throws PolewardError where they show the other hemisphere's pole. */
 export async function seeFrames(
   stars: StarsComing, count: number, request: SeeRequest, catalogue: Catalogue, progress: Progress, before: KnownBefore = NOTHING_KNOWN,
+  pace: Pace = WITHOUT_REST,
 ): Promise<SeenFrames> {
-  let early: EarlyStart | null = null;
+  let early: Promise<EarlyStart | null> = Promise.resolve(null);
   const corrected = new Map<FrameResult, FrameResult>();
   const correct = (result: FrameResult): FrameResult => {
     const done = corrected.get(result) ?? clockCorrected(result, request);
@@ -53,14 +55,21 @@ export async function seeFrames(
   };
   let done = 0;
   const found = await stars.each((result) => {
-    early = recogniseEarly(early, correct(result), request, catalogue, before);
-    progress('frames read and recognised', ++done, count);
+    early = early.then(async (begun) => {
+      const next = await recogniseEarly(begun, correct(result), request, catalogue, before, pace);
+      progress('frames read and recognised', ++done, count);
+      return next;
+    });
+    // Heard below; until then a failure must not end the process.
+    early.catch(() => {});
   });
+  const begun = await early;
   const results = found.map(correct);
   const site = siteInForce(request, results.filter((r) => 'stars' in r), before.site);
-  const { reference, recognition } = continued(early, site?.site ?? null, request, catalogue, before);
+  const { reference, recognition } = continued(begun, site?.site ?? null, request, catalogue, before);
   try {
-    return { ...seen(identifyFrames(results, reference, recognition).outcomes, site), sessionSite: before.site };
+    const { outcomes } = await pace(identifySteps(results, reference, recognition));
+    return { ...seen(outcomes, site), sessionSite: before.site };
   } catch (error) {
     throw withSources(error, latitudeSources(request, results.filter((r) => 'stars' in r), before.site));
   }
@@ -89,19 +98,21 @@ interface EarlyStart {
 }
 
 /** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
-function recogniseEarly(
-  begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: Catalogue, before: KnownBefore,
-): EarlyStart {
+async function recogniseEarly(
+  begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: Catalogue, before: KnownBefore, pace: Pace,
+): Promise<EarlyStart> {
   const { reference, recognition } = begun ?? {
     reference: makeReference('stars' in frame ? siteInForce(request, [frame], before.site)?.site ?? null : null, request, catalogue),
     recognition: startRecognition(before.camera),
   };
   const useful = 'stars' in frame && frame.metadata.midExposure !== null;
-  return { reference, recognition: useful ? recognise(reference, recognition, frame) : recognition };
+  return { reference, recognition: useful ? await pace(recogniseSteps(reference, recognition, frame)) : recognition };
 }
 
 /** What was recognised early holds only if the site it was done with is the site. */
-function continued(early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore): EarlyStart {
+function continued(
+  early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: Catalogue, { camera }: KnownBefore,
+): EarlyStart {
   const same = early !== null && JSON.stringify(early.reference.site) === JSON.stringify(site);
   return same ? early : { reference: makeReference(site, request, catalogue), recognition: startRecognition(camera) };
 }

@@ -33,7 +33,8 @@ export function turnSignDoubts(
     const known = learned?.[knob] ? Math.sign(learned[knob].travel) : clockwiseSign(rig?.knobs?.[knob]?.clockwise);
     const moved = aimedError(now)[knob] - aimedError(before)[knob];
     const sigma = Math.hypot(now.sigma[knob], before.sigma[knob]);
-    if (!known || Math.abs(turns) < LEAST_TURNS || Math.abs(moved) < CLEAR * sigma || Math.sign(moved) === Math.sign(turns * known)) return [];
+    if (!known || Math.abs(turns) < LEAST_TURNS || Math.abs(moved) < CLEAR * sigma
+      || Math.sign(moved) === Math.sign(turns * known)) return [];
     if (askedBefore(recorded, knob)) return [];
     const way = turns < 0 ? 'counter-clockwise' : 'clockwise';
     return [{
@@ -46,6 +47,8 @@ export function turnSignDoubts(
 }
 
 function askedBefore(recorded: readonly Recorded[], knob: 'azimuth' | 'altitude'): boolean {
-  return answersIn(recorded).some(({ entry }) => entry.measurement.doubts?.some((d) => d.code === 'turn-sign' && d.message.includes(knob)) ?? false);
+  return answersIn(recorded).some(
+    ({ entry }) => entry.measurement.doubts?.some((d) => d.code === 'turn-sign' && d.message.includes(knob)) ?? false,
+  );
 }
 

@@ -20,6 +20,8 @@ export interface FrameStars {
   readonly standIn?: string;
   /** Which picture of a file with several was taken. */
   readonly notes?: readonly string[];
+  /** Rows at its end that seem not to be written yet; absent where it seems whole. */
+  readonly unfinishedRows?: number;
   /** Brightest first, in pixels of the stored picture. */
   readonly stars: readonly DetectedStar[];
   readonly background: number;
@@ -75,9 +77,12 @@ export function starsOfFrame(frame: Frame): FrameStars {
 
 /** What of a frame is kept beside its stars. */
 export function aboutFrame(
-  { file, image, firstRowBottom, metadata, standIn, notes }: Frame,
+  { file, image, firstRowBottom, metadata, standIn, notes, unfinished }: Frame,
 ): Omit<FrameStars, 'stars' | 'background' | 'noise' | 'fwhm'> {
-  return { file, width: image.width, height: image.height, firstRowBottom, metadata, ...(standIn === null ? {} : { standIn }), notes };
+  return {
+    file, width: image.width, height: image.height, firstRowBottom, metadata, ...(standIn === null ? {} : { standIn }), notes,
+    ...(unfinished ? { unfinishedRows: unfinished.rows } : {}),
+  };
 }
 
 /** Places found in a frame's picture, in pixels of the stored one. */

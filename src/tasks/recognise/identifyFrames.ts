@@ -1,6 +1,7 @@
 import { DEGREE } from '../../geometry/angle.js';
+import { type Steps, atOnce } from '../../numeric/steps.js';
 import { difference, sameLens } from './goesWith.js';
-import { type KnownFrame, type Recognition, type Reference, recognise } from './recognition.js';
+import { type KnownFrame, type Recognition, type Reference, recogniseSteps } from './recognition.js';
 import { unzoned } from './sharedTrouble.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
@@ -26,12 +27,17 @@ const FEWEST_STARS = 4;
  * @throws PolewardError `bad-option` where the frames show the other hemisphere's pole
  */
 export function identifyFrames(results: readonly FrameResult[], reference: Reference, before: Recognition): IdentifiedFrames {
+  return atOnce(identifySteps(results, reference, before));
+}
+
+/** The same in steps. */
+export function* identifySteps(results: readonly FrameResult[], reference: Reference, before: Recognition): Steps<IdentifiedFrames> {
   const aside = setAside(results);
   const longitudeDeg = reference.site && reference.site.longitude / DEGREE;
   const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r, longitudeDeg) === null);
   let recognition = before;
   for (const frame of [...left, ...left]) {
-    recognition = recognise(reference, recognition, frame);
+    recognition = yield* recogniseSteps(reference, recognition, frame);
     if (recognition.refusal) throw recognition.refusal;
   }
   const outcomes = results.map((result): FrameOutcome => {
@@ -67,7 +73,7 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */
-function unusable(result: FrameResult, longitudeDeg: number | null): FrameTrouble | null {
+export function unusable(result: FrameResult, longitudeDeg: number | null): FrameTrouble | null {
   if (!('stars' in result)) return result;
   const { file } = result;
   if (result.metadata.unzonedClock) return unzoned(result, longitudeDeg);
@@ -87,7 +93,8 @@ function unusable(result: FrameResult, longitudeDeg: number | null): FrameTroubl
   return null;
 }
 
-function notIdentified(frame: FrameStars): FrameTrouble {
+/** A frame whose stars were looked for in vain. */
+export function notIdentified(frame: FrameStars): FrameTrouble {
   return {
     file: frame.file, code: 'not-identified',
     message: `${frame.file} has ${frame.stars.length} stars, but none of them were recognised as stars near a celestial pole. Point the `

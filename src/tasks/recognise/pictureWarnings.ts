@@ -4,11 +4,18 @@ import type { FrameStars } from './frameStars.js';
 /** Files named before the rest is counted. */
 const MOST_NAMED = 3;
 
-/** Says which frames' pictures are not the ones their files were made for, and which are one of several; nothing where none are. */
+/** Says which frames' pictures are not the ones their files were made for, which are one of several, and which seem not
+ * to be whole; nothing where none are. */
 export function pictureWarnings(frames: readonly FrameStars[]): Warning[] {
   const standIns = frames.filter(({ standIn }) => standIn !== undefined);
   const several = frames.filter(({ notes }) => notes !== undefined && notes.length > 0);
+  const unfinished = frames.filter(({ unfinishedRows }) => unfinishedRows !== undefined);
   return [
+    ...(unfinished.length === 0 ? [] : [{
+      code: 'frame-unfinished',
+      message: `${names(unfinished)}: the last ${unfinished[0]!.unfinishedRows} of ${unfinished[0]!.height} rows seem not to be written. `
+        + `If it is still being copied, give it again when it is whole.`,
+    } as const]),
     ...(standIns.length === 0 ? [] : [{ code: 'preview-used', message: `${names(standIns)}: ${standIns[0]!.standIn}` } as const]),
     ...(several.length === 0
       ? []

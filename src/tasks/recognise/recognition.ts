@@ -1,8 +1,9 @@
 import { PolewardError } from '../../error.js';
-import { identifyFrame, type Identification } from '../../identify/identifyFrame.js';
+import { identifyFrameSteps, type Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
 import type { SearchHints, SearchMemory } from '../../identify/searchPose.js';
 import { type CapStars, hemisphereStars, starCap } from '../../identify/starCap.js';
+import { atOnce } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
@@ -64,12 +65,17 @@ export function startRecognition(camera: KnownCamera | null = null): Recognition
  * What was known already is not done again.
  */
 export function recognise(reference: Reference, before: Recognition, frame: FrameStars): Recognition {
+  return atOnce(recogniseSteps(reference, before, frame));
+}
+
+/** The same in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */
+export function* recogniseSteps(reference: Reference, before: Recognition, frame: FrameStars): Generator<null, Recognition> {
   if (before.refusal || before.known.has(frame)) return before;
   const { camera } = before;
-  const byLens = camera && identifyAt(reference, frame, camera.hemisphere, { lens: camera.lens });
+  const byLens = camera && (yield* identifyAt(reference, frame, camera.hemisphere, { lens: camera.lens }));
   if (byLens) return withKnown(reference, before, byLens);
   if (before.searched.has(frame)) return before;
-  const found = searchWide(reference, camera, frame);
+  const found = yield* searchWide(reference, camera, frame);
   const after = { ...before, searched: new Set(before.searched).add(frame) };
   return found ? withKnown(reference, after, found) : after;
 }
@@ -84,23 +90,25 @@ function withKnown({ site }: Reference, before: Recognition, known: KnownFrame):
 }
 
 /** Looks for the frame with the scale its header says, or any. */
-function searchWide(reference: Reference, camera: KnownCamera | null, frame: FrameStars): KnownFrame | null {
+function* searchWide(reference: Reference, camera: KnownCamera | null, frame: FrameStars): Generator<null, KnownFrame | null> {
   const hint = focalHint(reference.optics, frame);
   const hints: SearchHints = hint ? { focalPixels: hint.value } : {};
   const south = reference.site !== null && reference.site.latitude < 0;
   const hemispheres: Hemisphere[] = camera ? [camera.hemisphere] : south ? [-1, 1] : [1, -1];
   for (const hemisphere of hemispheres) {
-    const known = identifyAt(reference, frame, hemisphere, hints);
+    const known = yield* identifyAt(reference, frame, hemisphere, hints);
     if (known) return known;
   }
   return null;
 }
 
-function identifyAt({ site, stars }: Reference, frame: FrameStars, hemisphere: Hemisphere, hints: SearchHints): KnownFrame | null {
+function* identifyAt(
+  { site, stars }: Reference, frame: FrameStars, hemisphere: Hemisphere, hints: SearchHints,
+): Generator<null, KnownFrame | null> {
   const half = stars(hemisphere);
   // The pole of the other hemisphere is below the horizon: if its stars are there, the latitude's sign is wrong, not the sky.
   const sky = makeLocalSky(frame.metadata.midExposure!.value, site !== null && belongs(site, hemisphere) ? site : null);
-  const identification = identifyFrame(frame.stars, frame.width, frame.height, starCap(half.stars, sky), hints, half.memory);
+  const identification = yield* identifyFrameSteps(frame.stars, frame.width, frame.height, starCap(half.stars, sky), hints, half.memory);
   return identification && { frame, sky, hemisphere, identification };
 }
 

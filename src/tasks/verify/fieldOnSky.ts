@@ -6,10 +6,11 @@ import { apply } from '../../geometry/rotation.js';
 import { type Vector, fromSpherical } from '../../geometry/vector.js';
 import { type Lens, toDirection } from '../../identify/lens.js';
 import { type FieldOrientation, axesOrientation, directionAtHourAngle, shownOrientation } from '../../run/targetPose.js';
+import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import type { LocalSky } from '../../sky/localSky.js';
 import { focalHint } from '../given/focalHint.js';
-import { type KnownFrame, makeReference, recognise, startRecognition } from '../recognise/recognition.js';
+import { type KnownFrame, makeReference, recogniseSteps, startRecognition } from '../recognise/recognition.js';
 import { driveOffOrientation } from './driveOff.js';
 import type { ShapedFrame } from './shapedFrame.js';
 import type { VerifyRequest } from './verifyRequest.js';
@@ -52,7 +53,9 @@ const TOLD = { orientation: 1 * DEGREE, scale: 0.02 } as const;
 const POLEWARD_DEG = 50;
 
 /** From the request, world coordinates, the header, frames with the drive off or (near a pole) the stars themselves: what there is. */
-export function fieldOnSky(request: VerifyRequest, field: FieldFrames, catalogue: () => Catalogue): FieldOnSky {
+export async function fieldOnSky(
+  request: VerifyRequest, field: FieldFrames, catalogue: () => Catalogue, pace: Pace = WITHOUT_REST,
+): Promise<FieldOnSky> {
   const { frames, reference, driveOff } = field;
   const pointing = reference.metadata.pointing ?? frames.find((f) => f.metadata.pointing)?.metadata.pointing ?? null;
   const target = targetGiven(request, field) ?? (pointing && targetAt(pointedAt(pointing, reference), pointing.from, field.sky));
@@ -71,7 +74,7 @@ export function fieldOnSky(request: VerifyRequest, field: FieldFrames, catalogue
     }
     return ready({ ...driveOffOrientation(driveOff, reference.width, target.declinationDeg), from: 'frames with the drive off' });
   }
-  const byStars = !target || Math.abs(target.declinationDeg) > POLEWARD_DEG ? fieldByStars(request, field, catalogue) : null;
+  const byStars = !target || Math.abs(target.declinationDeg) > POLEWARD_DEG ? await fieldByStars(request, field, catalogue, pace) : null;
   return byStars ?? ready(null);
 }
 
@@ -122,9 +125,11 @@ function orientationByWorld(pointing: Pointing | null): FieldOnSky['orientation'
 }
 
 /** Near a pole the stars themselves tell all of it; null where they are not recognised. */
-function fieldByStars({ given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => Catalogue): FieldOnSky | null {
+async function fieldByStars(
+  { given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => Catalogue, pace: Pace,
+): Promise<FieldOnSky | null> {
   const around = makeReference(sky.site, given, catalogue());
-  const { known, refusal } = recognise(around, startRecognition(), reference);
+  const { known, refusal } = await pace(recogniseSteps(around, startRecognition(), reference));
   if (refusal) throw refusal;
   const found = known.get(reference);
   if (!found) return null;

@@ -1,5 +1,7 @@
+import type { Warning } from '../../axis/warning.js';
 import type { Lens } from '../../identify/lens.js';
 import type { SessionSite } from '../../night/record/entry.js';
+import { damageWarnings } from '../../night/record/damage.js';
 import { lastAxis } from '../../night/record/lastAxis.js';
 import type { Session } from '../../night/record/session.js';
 
@@ -16,6 +18,8 @@ export interface SessionAxis {
   readonly lens: Lens;
   readonly width: number;
   readonly height: number;
+  /** What of the record could not be read. */
+  readonly damage: readonly Warning[];
 }
 
 /** Where the axis stood by the last look of a session; null where it does not say. */
@@ -25,5 +29,6 @@ export function sessionAxis(session: Session): SessionAxis | null {
   const { fromTruePole: { altitude, azimuth }, sigma, utc, lens, width, height } = last;
   return {
     altitude, azimuth, altitudeSigma: sigma.altitude, azimuthSigma: sigma.azimuth, at: utc, site: session.start.site, lens, width, height,
+    damage: damageWarnings(session),
   };
 }

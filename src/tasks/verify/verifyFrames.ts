@@ -11,6 +11,7 @@ import { elevatedPole } from '../../run/misalignedMount.js';
 import type { RegisteredField } from '../../run/registerField.js';
 import { type RunVerdict, runVerdict } from '../../run/runVerdict.js';
 import { targetPose } from '../../run/targetPose.js';
+import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import { type LocalSky, makeLocalSky } from '../../sky/localSky.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
@@ -61,12 +62,13 @@ const AIR = { given: 0.01, standard: 0.05 } as const;
  * @param found two or more frames of one field, or why they can't be used
  * @param driveOff frames with the drive off; null where there are none
  * @param catalogue called where stars have to be recognised
+ * @param pace of the search for stars, which may take seconds
  * @throws PolewardError where the frames tell nothing
  */
-export function verifyFrames(
+export async function verifyFrames(
   found: readonly (ShapedFrame | FrameTrouble)[], driveOff: readonly (ShapedFrame | FrameTrouble)[] | null, request: VerifyRequest,
-  catalogue: () => Catalogue,
-): Verified {
+  catalogue: () => Catalogue, pace: Pace = WITHOUT_REST,
+): Promise<Verified> {
   const { given, guiding, limitPixels, session } = request;
   if (found.length < 2) throw new PolewardError(
     'too-few-frames', 'One frame shows no drift. Give two or more of the same field, taken some minutes apart.',
@@ -78,9 +80,9 @@ export function verifyFrames(
   const site = siteInForce(given, frames, session?.site ?? null);
   const skies = frames.map((f) => makeLocalSky(f.metadata.midExposure!.value, site?.site ?? null));
   const sky = skies[field.reference]!;
-  const onSky = fieldOnSky(request, {
+  const onSky = await fieldOnSky(request, {
     frames, sky, reference: frames[field.reference]!, firstSky: skies[0]!, driveOff: driveOff && sortFrames(driveOff, given).shaped,
-  }, catalogue);
+  }, catalogue, pace);
   if (onSky.target && site) requireAbove(onSky.target, sky);
   const implied = site && axisBy(run, onSky, skies, site, request);
   const comparison = implied && session && compareAxes(implied, session, sky);
@@ -98,6 +100,7 @@ export function verifyFrames(
     warnings: [
       ...left.map(({ message, remedies }): Warning => ({ code: 'frame-skipped', message, ...(remedies ? { remedies } : {}) })),
       ...pictureWarnings(frames),
+      ...(session?.damage ?? []),
     ],
   };
 }

@@ -86,7 +86,8 @@ function way(value: number, sigma: number, plus: string, minus: string): string 
 /** The gear's error shows in right ascension, wind and air in both. */
 function gear({ rightAscension: ra, declination: dec }: { rightAscension: number; declination: number }, v: Verified): string {
   if (v.drift.x.freedom < 4) return '';
-  if (ra * ra + dec * dec < placeVariance(v) * (1 + KNOWN / Math.sqrt(v.drift.x.freedom))) return ': no more than the stars\' own errors explain';
+  const ownErrors = placeVariance(v) * (1 + KNOWN / Math.sqrt(v.drift.x.freedom));
+  if (ra * ra + dec * dec < ownErrors) return ': no more than the stars\' own errors explain';
   if (ra > 2 * dec) return `: more in right ascension, as a gear's periodic error does`;
   return dec > 2 * ra ? ': more in declination, which no gear error does; look for slack or wind' : ': alike, as air and wind do';
 }

@@ -14,7 +14,9 @@ export function leadText(utc: string, file: string, happened: HappenedBefore, wi
 
 /** One block for one frame: when and which, then what every front says. */
 export function newFrameText(lead: string, measured: Measured, guidance: Guidance, said: WhatIsSaid, style: TextStyle): string {
-  return [lead, answerText(measured, said, style), whyText(guidance, style.width), cautionsText(guidance, style.width)].filter((part) => part !== '').join('\n\n');
+  return [lead, answerText(measured, said, style), whyText(guidance, style.width), cautionsText(guidance, style.width)].filter(
+    (part) => part !== '',
+  ).join('\n\n');
 }
 
 /** A frame that gives no answer yet. */

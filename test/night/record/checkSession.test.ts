@@ -5,7 +5,10 @@ import type { Session } from '../../../src/night/record/session.js';
 import { SITE, after, note, recheck, rotation, start } from './entries.js';
 
 const sessionOf = (...entries: SessionEntry[]): Session =>
-  ({ path: '/frames/poleward-session.jsonl', start: start(), recorded: [start(), ...entries].map((entry, i) => ({ line: i + 1, entry })), warnings: [] });
+  ({
+    path: '/frames/poleward-session.jsonl', start: start(), recorded: [start(), ...entries].map((entry, i) => ({ line: i + 1, entry })),
+    warnings: [],
+  });
 const session = sessionOf(rotation(0, 7, -26), recheck(60, 7, -1), note('packing up', 300));
 const frames = (minutes: number, change: Partial<Parameters<typeof checkSession>[1]> = {}) =>
   ({ times: [new Date(after(minutes))], site: SITE, hemisphere: 1 as const, ...change });
@@ -39,7 +42,9 @@ describe('a new session is asked for', () => {
     ['two kilometres east', frames(90, { site: { ...SITE, longitudeDeg: 11.23 } }), /another site/],
     ['of the other pole', frames(90, { hemisphere: -1 as const }), /northern pole, these frames show the other/],
   ])('%s', (_, added, says) => {
-    expect(() => { checkSession(session, added); }).toThrow(expect.objectContaining({ code: 'session-differs', message: expect.stringMatching(says) as string }));
+    expect(() => { checkSession(session, added); }).toThrow(expect.objectContaining({
+      code: 'session-differs', message: expect.stringMatching(says) as string,
+    }));
     expect(() => { checkSession(session, added); }).toThrow(expect.objectContaining({ remedies: ['new-session', 'name-session'] }));
     expect(whyNotOf(session, added)).toMatch(says);
   });

@@ -1,5 +1,6 @@
 import {
-  type LaterEntry, type LookEntry, type MeasurementRecord, OLD_SCHEMA, type OldMeasurement, type SessionEntry, type StartEntry, type TurnEntry, startEntry,
+  type LaterEntry, type LookEntry, type MeasurementRecord, OLD_SCHEMA, type OldMeasurement, type SessionEntry, type StartEntry,
+  type TurnEntry, startEntry,
 } from '../../../src/night/record/entry.js';
 import type { Session } from '../../../src/night/record/session.js';
 import { FIRST, type InventedLook } from '../inventedLooks.js';
@@ -26,7 +27,9 @@ export function note(text: string, minutes = 0): LaterEntry {
   return { kind: 'note', at: after(minutes), text };
 }
 
-export function turn(knob: 'azimuth' | 'altitude', turns: number, minutes: number, expectedArcmin: number | null, followed = false): TurnEntry {
+export function turn(
+  knob: 'azimuth' | 'altitude', turns: number, minutes: number, expectedArcmin: number | null, followed = false,
+): TurnEntry {
   return { kind: 'turn', at: after(minutes), knob, turns, followed, expectedArcmin };
 }
 
@@ -63,12 +66,18 @@ const state = (minutes: number): OldMeasurement['state'] => ({
 
 /** A measurement of a session of version 1, from frames turned against each other. */
 export function rotation(minutes: number, altitude: number, azimuth: number, sigma = 0.01, frames = 3): OldMeasurement {
-  return { kind: 'measurement', at: after(minutes), how: 'rotation', measurement: record({ minutes, altitude, azimuth, sigma, frames }), state: state(minutes) };
+  return {
+    kind: 'measurement', at: after(minutes), how: 'rotation', measurement: record({ minutes, altitude, azimuth, sigma, frames }),
+    state: state(minutes),
+  };
 }
 
 /** Likewise, from one frame more. */
 export function recheck(minutes: number, altitude: number, azimuth: number, sigma = 0.02): OldMeasurement {
-  return { kind: 'measurement', at: after(minutes), how: 'recheck', measurement: record({ minutes, altitude, azimuth, sigma, frames: 1 }), state: state(0) };
+  return {
+    kind: 'measurement', at: after(minutes), how: 'recheck', measurement: record({ minutes, altitude, azimuth, sigma, frames: 1 }),
+    state: state(0),
+  };
 }
 
 /** An invented look as a session keeps it. */
@@ -78,7 +87,9 @@ export function lookEntry({ look }: InventedLook): LookEntry {
 
 /** Of the site of the invented looks in the north. */
 export const LOOKS_SITE = { latitudeDeg: 47.3, longitudeDeg: 9.1, elevationMetres: 400, pressureHectopascal: 965, temperatureCelsius: 5 };
-export const LOOKS_SITE_SOUTH = { latitudeDeg: -34.1, longitudeDeg: 18.4, elevationMetres: 300, pressureHectopascal: 978, temperatureCelsius: 12 };
+export const LOOKS_SITE_SOUTH = {
+  latitudeDeg: -34.1, longitudeDeg: 18.4, elevationMetres: 300, pressureHectopascal: 978, temperatureCelsius: 12,
+};
 
 /** The session that these entries make, one after the other. */
 export function sessionOf(begun: StartEntry, ...entries: readonly LaterEntry[]): Session {

@@ -14,7 +14,8 @@ function story(start: StartEntry, ...entries: readonly LaterEntry[]): Story {
 const oldStory = (...entries: readonly LaterEntry[]): Story => story(oldStart(), ...entries);
 
 /** The axis found, and turned by 35° each time; then what was done before each further look. */
-const night = (...deeds: readonly Done[]): InventedLook[] => inventLooks({ altitude: 7, azimuth: -26 }, [{}, { west: 35 }, { west: 35 }, ...deeds]);
+const night = (...deeds: readonly Done[]): InventedLook[] =>
+  inventLooks({ altitude: 7, azimuth: -26 }, [{}, { west: 35 }, { west: 35 }, ...deeds]);
 
 describe('the story of a night of looks', () => {
   const looks = night({ east: 25 }, { raise: -6.5 }).map(lookEntry);
@@ -24,7 +25,8 @@ describe('the story of a night of looks', () => {
 
   test('puts each turn before the look that shows what it did', () => {
     expect(told.looks.map((l) => [l.file, l.happened!.what, l.turns.length, l.notes.length])).toEqual([
-      ['frame-1.fits', 'first', 0, 0], ['frame-2.fits', 'turned', 0, 0], ['frame-3.fits', 'turned', 0, 0], ['frame-4.fits', 'knob', 2, 0], ['frame-5.fits', 'knob', 1, 1],
+      ['frame-1.fits', 'first', 0, 0], ['frame-2.fits', 'turned', 0, 0], ['frame-3.fits', 'turned', 0, 0], ['frame-4.fits', 'knob', 2, 0],
+      ['frame-5.fits', 'knob', 1, 1],
     ]);
     expect(told.looks[3]!.effects).toMatchObject([{ knob: 'azimuth', turns: 0.5, followed: false, expectedArcmin: 25 }]);
     expect(told.looks[3]!.effects[0]!.movedArcmin).toBeCloseTo(25, 1);
@@ -53,7 +55,9 @@ describe('the story of a night of looks', () => {
 
   test('has no altitude, azimuth or movement without a site', () => {
     const placeless = story(looksStart(null), ...looks);
-    expect(placeless.looks.map((l) => [l.error!.altitudeArcmin, l.sigma!.azimuthArcmin, l.moved])).toEqual(looks.map(() => [null, null, null]));
+    expect(placeless.looks.map((l) => [l.error!.altitudeArcmin, l.sigma!.azimuthArcmin, l.moved])).toEqual(looks.map(
+      () => [null, null, null],
+    ));
     expect(placeless.looks[0]!.error!.separationArcmin).toBeCloseTo(Math.hypot(7, 26 * Math.cos(47.3 * DEGREE)), 0);
   });
 
@@ -93,14 +97,17 @@ describe('the story of a session of version 1', () => {
     expect(looks.map((l) => [l.happened, l.turns.length, l.notes.length])).toEqual([[null, 0, 0], [null, 2, 0], [null, 1, 1]]);
     expect(looks[0]!.moved).toBeNull();
     expect(looks[1]!.effects).toEqual([{
-      knob: 'azimuth', turns: 0.5, followed: false, expectedArcmin: 25, movedArcmin: expect.closeTo(25, 6) as number, sigmaArcmin: Math.hypot(0.01, 0.02),
+      knob: 'azimuth', turns: 0.5, followed: false, expectedArcmin: 25, movedArcmin: expect.closeTo(25, 6) as number,
+      sigmaArcmin: Math.hypot(0.01, 0.02),
     }]);
     expect(looks[2]!.effects).toMatchObject([{ knob: 'altitude', expectedArcmin: -7, movedArcmin: expect.closeTo(-6.5, 6) as number }]);
     expect([turnsSince.length, notesSince.length]).toEqual([1, 1]);
   });
 
   test('tells the axis\' movement through north as the short way, east positive', () => {
-    fc.assert(fc.property(fc.double({ min: -120, max: 120, noNaN: true }), fc.double({ min: -120, max: 120, noNaN: true }), (before, after) => {
+    fc.assert(fc.property(fc.double({ min: -120, max: 120, noNaN: true }), fc.double({ min: -120, max: 120, noNaN: true }), (
+      before, after,
+    ) => {
       const moved = oldStory(rotation(0, 0, before), recheck(5, 0, after)).looks[1]!.moved!;
       expect(moved.azimuthArcmin).toBeCloseTo(after - before, 6);
     }));
@@ -110,7 +117,9 @@ describe('the story of a session of version 1', () => {
     const entries = [rotation(0, 7, -26), recheck(5, 7, -1)].map((e) => {
       const { axis } = e.measurement;
       const unknown = { altitudeArcmin: null, azimuthArcmin: null, separationArcmin: 20 };
-      return { ...e, measurement: { ...e.measurement, axis: { ...axis, fromTruePole: unknown, fromRefractedPole: unknown, sigma: unknown } } };
+      return {
+        ...e, measurement: { ...e.measurement, axis: { ...axis, fromTruePole: unknown, fromRefractedPole: unknown, sigma: unknown } },
+      };
     });
     expect(oldStory(...entries).looks.map((s) => s.moved)).toEqual([null, null]);
   });

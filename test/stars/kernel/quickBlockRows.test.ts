@@ -5,7 +5,9 @@ import { blockRowsKernel } from '../../../src/stars/kernel/blockRowsKernel.js';
 import { quickBlockRows } from '../../../src/stars/kernel/quickBlockRows.js';
 
 /** All smoothed rows of a picture and the columns that stand out in them, the limit a plane through whole numbers. */
-function walk(pass: BlockRows, columns: number, rows: number, limit: (i: number, j: number) => number): { values: number[][]; hits: number[][] } {
+function walk(
+  pass: BlockRows, columns: number, rows: number, limit: (i: number, j: number) => number,
+): { values: number[][]; hits: number[][] } {
   const line = new Float64Array(columns);
   const ahead = (j: number): void => pass.limitAhead(line.map((_, i) => limit(i, j)));
   const values: number[][] = [];
