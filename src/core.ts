@@ -8,7 +8,8 @@ export { type Notice, type Remedy, type RemedyKey, type RemedyWords, type SayTur
 
 export { type MeasureOptions, frameOf, measure } from './tasks/measure/measure.js';
 export type { AddRequest, GivenLook, Measured } from './tasks/measure/measureFrames.js';
-export type { SeeRequest, SeenFrames } from './tasks/measure/seeFrames.js';
+export type { SeenFrames } from './tasks/measure/seeFrames.js';
+export type { SeeRequest } from './tasks/measure/seeRequest.js';
 export { measurementJson } from './tasks/measure/measurementJson.js';
 export { measurementText } from './tasks/measure/measurementText.js';
 export { type Guidance, type KnobHistory, guide } from './tasks/measure/guidance.js';
@@ -66,6 +67,7 @@ export type { JointFit } from './axis/jointFit.js';
 export type { Grouping, MountModel } from './axis/mountModel.js';
 
 export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob, type RigSite } from './knobs/rig.js';
+export { type FacingRig, rigFacing } from './knobs/rigFacing.js';
 export { type KnobAdvice, adviseTurns, type Direction, type ErrorToTurnAway, type TravelUsed } from './knobs/adviseTurns.js';
 export { type AdviceWords, adviceWords } from './knobs/turnWords.js';
 export type { Adjustment, KnobTurned, LearnedKnobs, LearnedKnob } from './knobs/learnedKnobs.js';

@@ -1,5 +1,5 @@
 import { apartWords } from '../frames/clockDoubts.js';
-import type { TimedFrame } from './clockChecks.js';
+import type { TimedFrame } from './frameTime.js';
 import type { Warning } from './warning.js';
 
 /** Exposures may overlap by this much before they contradict their times, milliseconds: clocks that show whole seconds. */

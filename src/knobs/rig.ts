@@ -3,6 +3,7 @@ import { PolewardError } from '../error.js';
 import { isZoneName } from '../frames/cameraZone.js';
 import { printable } from '../printable.js';
 import { checkSchema, type Fault } from './checkSchema.js';
+import { hemisphereOfSites } from './hemisphereOfSites.js';
 import { RIG_SCHEMA } from './rigSchema.js';
 import { threadPitch } from './threads.js';
 
@@ -23,8 +24,11 @@ export interface RigKnob {
 }
 
 export interface AzimuthKnob extends RigKnob {
-  /** Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise. */
-  readonly clockwise?: 'east' | 'west';
+  /**
+   * Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise: at the left or right hand of whoever faces the
+   * pole. East and west are the same for the file's own site only.
+   */
+  readonly clockwise?: 'left' | 'right' | 'east' | 'west';
   /** Two opposing screws; `clockwise` is then about tightening `screw` while the other is loosened as much. */
   readonly pushPull?: true;
   /** As one stands behind the mount and faces the pole. */
@@ -111,7 +115,7 @@ export function parseRig(text: string, file = 'the rig file'): Rig {
   const tree = parseTree(clean, errors, { allowTrailingComma: true });
   if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
   const faults = checkSchema(tree, RIG_SCHEMA);
-  if (faults.length === 0) faults.push(...threadFaults(tree), ...zoneFaults(tree));
+  if (faults.length === 0) faults.push(...threadFaults(tree), ...zoneFaults(tree), ...wayFaults(tree));
   if (faults.length > 0) throw broken(file, clean, faults);
   return getNodeValue(tree) as Rig;
 }
@@ -148,6 +152,18 @@ function zoneFaults(tree: Node): Fault[] {
   return [{
     offset: offsetOf(tree, ['clock', 'zone']), field: 'clock.zone',
     says: `is "${zone}", which is no zone; expected its name such as "Europe/Madrid"`,
+  }];
+}
+
+/** East and west of a knob where the sites are on both sides of the equator. */
+function wayFaults(tree: Node): Fault[] {
+  const rig = getNodeValue(tree) as Rig;
+  const way = rig.knobs?.azimuth?.clockwise;
+  const several = !rig.site && Object.keys(rig.sites ?? {}).length > 1;
+  if ((way !== 'east' && way !== 'west') || !several || hemisphereOfSites(rig)) return [];
+  return [{
+    offset: offsetOf(tree, ['knobs', 'azimuth', 'clockwise']), field: 'knobs.azimuth.clockwise',
+    says: `is "${way}", but the sites are on both sides of the equator; expected "left" or "right", as seen facing the pole`,
   }];
 }
 

@@ -177,8 +177,9 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
           properties: {
             ...travel,
             clockwise: {
-              type: 'string', enum: ['east', 'west'],
-              description: '"east" or "west": where the axis\' upper end goes when the knob, seen facing it, is turned clockwise',
+              type: 'string', enum: ['left', 'right', 'east', 'west'],
+              description: '"left" or "right" as you face the pole ("east" or "west" at the file\'s own site): where the axis\' upper end '
+                + 'goes when the knob, seen facing it, is turned clockwise',
             },
             pushPull: {
               type: 'boolean', const: true,

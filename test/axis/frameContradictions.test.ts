@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { TimedFrame } from '../../src/axis/clockChecks.js';
+import type { TimedFrame } from '../../src/axis/frameTime.js';
 import { frameContradictions } from '../../src/axis/frameContradictions.js';
 
 const TODAY = new Date('2026-11-26T00:00:00Z');

@@ -27,7 +27,8 @@ import { mergedTroubles } from '../recognise/sharedTrouble.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
 import { placeWarnings } from './placeWarnings.js';
-import { type SeeRequest, type SeenFrames, hemisphereSeen } from './seeFrames.js';
+import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
+import type { SeeRequest } from './seeRequest.js';
 
 /** A frame that was given, with its look and whether that was news to the night. */
 export interface GivenLook {

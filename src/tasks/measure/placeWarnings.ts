@@ -10,7 +10,7 @@ import type { LocalSky } from '../../sky/localSky.js';
 import { type SaidPlace, isOfRig, namedSiteAt, otherPlaces, placeWords, placesSaid } from '../given/places.js';
 import type { SiteInForce } from '../given/siteInForce.js';
 import type { FrameStars } from '../recognise/frameStars.js';
-import type { SeeRequest } from './seeFrames.js';
+import type { SeeRequest } from './seeRequest.js';
 
 /**
  * Sources that name another place than the one used: both, and what the other would make of the answer. Where no place of a rig file

@@ -1,27 +1,17 @@
-import type { Aim } from '../../axis/aim.js';
 import type { SessionSite } from '../../night/record/entry.js';
 import { PolewardError } from '../../error.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
-import type { GivenValues } from '../given/given.js';
-import type { RigInForce } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import { latitudeSources } from './placeWarnings.js';
+import type { SeeRequest } from './seeRequest.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
 import { type FrameOutcome, identifySteps } from '../recognise/identifyFrames.js';
 import {
   type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
 } from '../recognise/recognition.js';
-
-/** What frames are looked at by, beside themselves. */
-export interface SeeRequest extends GivenValues {
-  readonly aim: Aim;
-  readonly rigFile?: RigInForce | null;
-  /** What the computer takes for now: only to doubt the frames' own dates. */
-  readonly today?: Date;
-}
 
 /** Frames that were looked at: their stars are known, or why not. */
 export interface SeenFrames {

@@ -1,4 +1,4 @@
-import type { TimedFrame } from '../../axis/clockChecks.js';
+import type { TimedFrame } from '../../axis/frameTime.js';
 import { sunAltitude } from '../../sky/sun.js';
 import type { SiteInForce } from '../given/siteInForce.js';
 import type { KnownFrame } from './recognition.js';

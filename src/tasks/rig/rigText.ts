@@ -72,11 +72,15 @@ function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockw
     travel ? `${(travel.perTurn / ARCMINUTE).toFixed(1)}′ a turn${travel.from === 'arcminPerTurn' ? '' : screw}`
       : 'travel not given, to be learned',
     knob.clockwise === undefined ? 'direction not given, to be learned'
-      : 'pushPull' in knob && knob.pushPull ? `tightening the ${knob.screw} screw moves the axis ${knob.clockwise}`
-      : `clockwise ${knob.clockwise === 'raise' ? 'raises' : knob.clockwise === 'lower' ? 'lowers' : `goes ${knob.clockwise}`}`,
+      : 'pushPull' in knob && knob.pushPull ? `tightening the ${knob.screw} screw moves the axis ${facing(knob.clockwise)}`
+      : `clockwise ${knob.clockwise === 'raise' ? 'raises' : knob.clockwise === 'lower' ? 'lowers' : `goes ${facing(knob.clockwise)}`}`,
     ...(knob.backlashTurns === undefined ? [] : [`play ${knob.backlashTurns} turn`]),
   ];
   return `${name} knob${called}: ${parts.join('; ')}`;
+}
+
+function facing(way: string): string {
+  return way === 'left' || way === 'right' ? `${way}, as you face the pole` : way;
 }
 
 /** The same for programs, `poleward/rig-in-force-1`. */
