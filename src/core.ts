@@ -8,13 +8,15 @@ export { type Notice, type Remedy, type RemedyKey, type RemedyWords, type SayTur
 
 export { type MeasureOptions, frameOf, measure } from './tasks/measure/measure.js';
 export type { AddRequest, GivenLook, Measured } from './tasks/measure/measureFrames.js';
-export type { SeeRequest, SeenFrames } from './tasks/measure/seeFrames.js';
+export type { SeenFrames } from './tasks/measure/seeFrames.js';
+export type { SeeRequest } from './tasks/measure/seeRequest.js';
 export { measurementJson } from './tasks/measure/measurementJson.js';
 export { measurementText } from './tasks/measure/measurementText.js';
 export { type Guidance, type KnobHistory, guide } from './tasks/measure/guidance.js';
-export type { FrameResult, FrameStars, FrameTrouble } from './tasks/recognise/frameStars.js';
+export type { FrameResult, FrameStars, FrameTrouble, TimeGiven } from './tasks/recognise/frameStars.js';
 export type { FrameOutcome } from './tasks/recognise/identifyFrames.js';
 export type { KnownFrame } from './tasks/recognise/recognition.js';
+export type { Near } from './tasks/given/placeHint.js';
 export { type GivenValues, type Said, givenValues } from './tasks/given/given.js';
 export type { RigInForce } from './tasks/given/rigInForce.js';
 export type { SiteInForce } from './tasks/given/siteInForce.js';
@@ -25,6 +27,7 @@ export type { Vector } from './geometry/vector.js';
 
 export type { Frame, FrameMetadata, Image, PixelArray, Sourced } from './frames/frame.js';
 export type { Pointing } from './frames/fitsPointing.js';
+export type { ClockMs } from './frames/dateText.js';
 
 export { starsOfFrame } from './tasks/recognise/frameStars.js';
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
@@ -33,6 +36,9 @@ export { starShapes, type StarShape, type StarToShape } from './stars/starShapes
 export type { Shape } from './stars/window.js';
 
 export { type Catalogue, parseCatalogue } from './sky/catalogue.js';
+export { type SkyCatalogue, type SkyStars, type StarCatalogue, openSkyCatalogue } from './sky/catalogueSky.js';
+export { constellationOf } from './sky/constellation.js';
+export { type Steps, atOnce } from './numeric/steps.js';
 export { type Hemisphere, type LocalSky, makeLocalSky } from './sky/localSky.js';
 export { type Site, type SiteGiven, makeSite } from './sky/site.js';
 export { type NightSpan, nightAt, nightOf, type Darkness, type Dark } from './sky/darkness.js';
@@ -44,6 +50,11 @@ export type { MoonPlace } from './sky/moon.js';
 export type { Stretch } from './sky/crossings.js';
 
 export { type IdentifiedStar, type Identification, identifyFrame } from './identify/identifyFrame.js';
+export {
+  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
+} from './identify/identifyAnywhere.js';
+export type { SkyIndexes } from './identify/searchSky.js';
+export type { QuadIndex } from './identify/quadIndex.js';
 export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
 export { type Lens, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
@@ -58,13 +69,15 @@ export { type AxisError, axisError, axisWithError, fromHorizontal, horizontal } 
 export { type Turns, axisFromPoses } from './axis/axisFromPoses.js';
 export type { AxisResult, Covariance, FrameOnAxis } from './axis/axisResult.js';
 export { type AxisFrame, type MountEstimate, axisInStance, estimateMount } from './axis/estimateMount.js';
+export { strayAxis } from './axis/strayAxis.js';
 export { type AxisMeasurement, measureAxis } from './axis/measureAxis.js';
 export type { Warning, WarningCode } from './axis/warning.js';
 export type { Disagreement } from './axis/oneRotation.js';
 export type { JointFit } from './axis/jointFit.js';
 export type { Grouping, MountModel } from './axis/mountModel.js';
 
-export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob } from './knobs/rig.js';
+export { type Rig, parseRig, type AltitudeKnob, type AzimuthKnob, type KnobName, type RigKnob, type RigSite } from './knobs/rig.js';
+export { type FacingRig, rigFacing } from './knobs/rigFacing.js';
 export { type KnobAdvice, adviseTurns, type Direction, type ErrorToTurnAway, type TravelUsed } from './knobs/adviseTurns.js';
 export { type AdviceWords, adviceWords } from './knobs/turnWords.js';
 export type { Adjustment, KnobTurned, LearnedKnobs, LearnedKnob } from './knobs/learnedKnobs.js';

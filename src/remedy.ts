@@ -13,7 +13,7 @@ export interface SayTurned {
 
 export type RemedyKey =
   // Site, air, clock
-  | 'give-site' | 'give-latitude' | 'give-longitude' | 'give-air' | 'give-zone' | 'clock-ahead'
+  | 'give-site' | 'choose-site' | 'give-latitude' | 'give-longitude' | 'give-air' | 'give-zone' | 'give-time' | 'say-time' | 'clock-ahead'
   // Optics and camera, and where it looks
   | 'say-where' | 'give-focal-length' | 'give-pixel-size' | 'give-sensor' | 'give-aperture' | 'give-exposure'
   // Mount and rig file

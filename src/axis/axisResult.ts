@@ -35,6 +35,8 @@ export interface AxisResult {
   readonly fromRefractedPole: AxisError;
   /** One-sigma errors of the error from the aimed pole. */
   readonly sigma: AxisError;
+  /** What they would be with pressure and temperature given; absent where those are, or nobody asked. */
+  readonly sigmaWithAir?: AxisError;
   readonly frames: readonly FrameOnAxis[];
   readonly lens: Lens;
 }
@@ -63,7 +65,7 @@ export function frameOnAxis(
  */
 export function axisSigma(
   axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky,
-  air: readonly [number, number] | null = null,
+  air: readonly [number, number] | null = null, airKnown = sky.site?.airKnown ?? false,
 ): AxisError {
   const [starsUp, starsUpEast, , starsEast] = covariance;
   let upUp = starsUp;
@@ -72,7 +74,7 @@ export function axisSigma(
   if (sky.site !== null) {
     upUp += POLAR_WOBBLE ** 2;
     eastEast += POLAR_WOBBLE ** 2;
-    const share = sky.site.airKnown ? AIR_KNOWN : AIR_UNKNOWN;
+    const share = airKnown ? AIR_KNOWN : AIR_UNKNOWN;
     const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
     const missedUp = share * ((air ? air[0] : lift(axis)) - (aim === 'true' ? 0 : lift(aimed)));
     const missedEast = share * (air ? air[1] : 0);

@@ -1,21 +1,9 @@
 import { offsetWords } from '../frames/clockDoubts.js';
 import { DEGREE } from '../geometry/angle.js';
 import type { Remedy } from '../remedy.js';
+import { frameContradictions } from './frameContradictions.js';
+import type { TimedFrame } from './frameTime.js';
 import type { Warning } from './warning.js';
-
-/** When a frame says it was taken. */
-export interface TimedFrame {
-  readonly file: string;
-  readonly time: Date;
-  /** Altitude of the Sun then and there, radians; null without a site. */
-  readonly sunAltitude: number | null;
-  /** Where the frame's file contradicts itself about the time; absent where it doesn't. */
-  readonly doubts?: readonly string[];
-  /** Minutes east of UTC of the local clock that the file shows; absent where it shows none. */
-  readonly utcOffsetMinutes?: number;
-  /** East, radians; absent without a site. */
-  readonly longitude?: number;
-}
 
 /** No star near the pole shows in a brighter sky than this. */
 const DAYLIGHT = -4 * DEGREE;
@@ -33,9 +21,11 @@ const COST = 'An hour wrong turns the direction of the answer by 15° and leaves
  * exposures at one moment, file names that run against the times. A clock that is wrong by the same amount in all frames on the
  * night side can't be seen: the same stars then fit an axis turned about the pole. One frame alone that is wrong among three or
  * more shows as `not-one-rotation`, unless the axis is close to the pole.
+ *
+ * @param today what the computer takes for now; null where nobody says
  */
-export function checkClock(frames: readonly TimedFrame[]): Warning[] {
-  return [...contradictions(frames), ...strangeZone(frames), ...strangeTimes(frames)];
+export function checkClock(frames: readonly TimedFrame[], today: Date | null = null): Warning[] {
+  return [...frameContradictions(frames, today), ...contradictions(frames), ...strangeZone(frames), ...strangeTimes(frames)];
 }
 
 function contradictions(frames: readonly TimedFrame[]): Warning[] {

@@ -4,7 +4,7 @@ import type { Identification } from '../identify/identifyFrame.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 import { airResponse } from './airResponse.js';
-import { axisError } from './axisError.js';
+import { type AxisError, axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { type HeldCentre, type JointFit, jointFit } from './jointFit.js';
 import { type LensChoice, type MountModel, turnsOf } from './mountModel.js';
@@ -97,11 +97,13 @@ export function axisInStance(
   const air = sky.site && airResponse(sightings, fit, choice, width, sky.refraction, stance);
   const covariance = fit.axisCovariances[stance]!.map((c, k) => c * varianceFactor + more[k]!) as unknown as Covariance;
   const turns = turnsOf(fit);
+  const sigmaIf = (airKnown: boolean): AxisError => axisSigma(axis, fit.bases.axes[stance]!, covariance, aimed, aim, sky, air, airKnown);
   return {
     hemisphere, axis, aim, lens: fit.lens,
     fromTruePole: axisError(axis, truePole),
     fromRefractedPole: axisError(axis, refractedPole),
-    sigma: axisSigma(axis, fit.bases.axes[stance]!, covariance, aimed, aim, sky, air),
+    sigma: sigmaIf(sky.site?.airKnown ?? false),
+    ...(sky.site && !sky.site.airKnown ? { sigmaWithAir: sigmaIf(true) } : {}),
     frames: frames.map((f, i) => frameOnAxis(
       unit(apply(fit.poses[i]!, fit.centres[fit.mounting[i]!]!)), fit.poses[i]!, turns[i]!, fit.lens, f.sky, aim, hemisphere, fit.rms[i]!,
     )),

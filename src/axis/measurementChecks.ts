@@ -1,4 +1,5 @@
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
+import { angleBetween } from '../geometry/vector.js';
 import { horizontal } from './axisError.js';
 import type { AxisResult } from './axisResult.js';
 import type { Disagreement } from './oneRotation.js';
@@ -34,6 +35,8 @@ export function checkMeasurement(measurement: Checked, frames: readonly CheckedF
     ...checkStars(measurement, frames),
     ...checkPole(measurement, poleAltitude),
     ...checkScale(measurement, frames),
+    ...checkAir(measurement),
+    ...checkGeometry(measurement),
   ];
 }
 
@@ -99,6 +102,40 @@ function checkScale({ lens }: Checked, frames: readonly CheckedFrame[]): Warning
     code: 'scale-differs',
     message: `The stars show an image scale ${(Math.abs(1 / (1 + off) - 1) * 100).toFixed(0)} % ${off > 0 ? 'finer' : 'coarser'} than `
       + `focal length and pixel size say. This answer uses the stars' and is not harmed; correct the two before you plan a run with them.`,
+  }];
+}
+
+/** A camera that looks farther than this from the axis sees no pole. */
+const FAR_FROM_AXIS = 15 * DEGREE;
+/** The air limits an answer that it makes so much less sure, and that is no surer than this. */
+const AIR_COSTS = 1.5;
+const SURE = 0.1 * ARCMINUTE;
+
+function looksFar({ axis, frames }: AxisResult): boolean {
+  return frames.some(({ pose }) => angleBetween(axis, [pose[2], pose[5], pose[8]]) > FAR_FROM_AXIS);
+}
+
+function checkAir(measurement: Checked): Warning[] {
+  const { sigma, sigmaWithAir } = measurement;
+  if (!sigmaWithAir || !looksFar(measurement) || sigma.separation < SURE) return [];
+  if (sigma.separation < AIR_COSTS * sigmaWithAir.separation) return [];
+  return [{
+    code: 'air-limits',
+    message: `Far from the pole the air bends the stars' light otherwise than the pole's, and that limits the answer: ± `
+      + `${angleWords(sigma.separation)}. With pressure and temperature given it would be ± ${angleWords(sigmaWithAir.separation)}; frames `
+      + 'higher up or nearer to the pole help as well.',
+    remedies: ['give-air'],
+  }];
+}
+
+function checkGeometry(measurement: Checked): Warning[] {
+  const { sigma, sigmaWithAir = sigma, frames, largestTurn } = measurement;
+  // Two narrow pictures far from the axis show it mostly by how they are turned against each other, which their stars tell less well.
+  if (frames.length > 2 || largestTurn < SMALL_TURN || !looksFar(measurement) || sigmaWithAir.separation < 2 * SURE) return [];
+  return [{
+    code: 'weak-geometry',
+    message: `Two frames so far from the pole show the axis only by how the pictures are turned against each other: ± `
+      + `${angleWords(sigma.separation)}. A third frame, turned as far again, makes it several times as sure.`,
   }];
 }
 

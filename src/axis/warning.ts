@@ -3,7 +3,8 @@ import type { Remedy } from '../remedy.js';
 /** What a person should know about a measurement that still stands. */
 export type WarningCode =
   | 'not-one-rotation' | 'small-rotation' | 'few-stars' | 'frame-skipped' | 'clock-suspect' | 'low-pole' | 'scale-differs' | 'no-site'
-  | 'frame-unfinished' | 'preview-used' | 'one-of-several' | 'known-look' | 'late-look' | 'corrected' | 'not-recorded' | 'record-damaged';
+  | 'frame-unfinished' | 'preview-used' | 'one-of-several' | 'known-look' | 'late-look' | 'corrected' | 'not-recorded' | 'record-damaged'
+  | 'air-limits' | 'weak-geometry' | 'place-differs' | 'site-offered';
 
 export interface Warning {
   readonly code: WarningCode;

@@ -14,6 +14,7 @@ import { rigName } from '../tasks/given/rigInForce.js';
 import { type Guidance, type KnobHistory, guide, knobsLearned } from '../tasks/measure/guidance.js';
 import { turnSignDoubts } from '../tasks/measure/turnSign.js';
 import type { Rig } from '../knobs/rig.js';
+import { rigFacing } from '../knobs/rigFacing.js';
 import type { Doubt } from '../night/doubts.js';
 import { answerAt } from '../night/night.js';
 import { happened } from '../tasks/measure/happened.js';
@@ -99,7 +100,7 @@ function signDoubts({ night, given, measurement }: Measured, rig: Rig | null, hi
   if (turned.length === 0 || !history) return [];
   const first = night.looks.findIndex((l) => l.utc === given[0]!.look.utc);
   const before = first > 0 ? answerAt(night, measurement.aim, first - 1) : null;
-  return before
-    ? turnSignDoubts(before.axis, measurement, turned, { rig, learned: knobsLearned(history, rig) }, history.session.recorded)
-    : [];
+  if (!before) return [];
+  const known = { rig: rig && rigFacing(rig, measurement.hemisphere), learned: knobsLearned(history, rig) };
+  return turnSignDoubts(before.axis, measurement, turned, known, history.session.recorded);
 }

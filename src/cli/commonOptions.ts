@@ -1,6 +1,8 @@
 import type { Aim } from '../axis/aim.js';
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { zoneMinutes } from '../frames/dateText.js';
+import { isZoneName } from '../frames/cameraZone.js';
+import { writtenZone } from '../frames/dateText.js';
+import { decimalNumber, withPoint } from '../frames/decimalText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
 import type { Near } from '../tasks/given/placeHint.js';
 
@@ -13,12 +15,15 @@ export interface CommonOptions {
   readonly temperature?: number;
   readonly aim: Aim;
   readonly utcOffset?: number;
+  /** An offset in minutes, or a name. */
+  readonly zone?: number | string;
   /** Seconds. */
   readonly clockAhead?: number;
   readonly focalLength?: number;
   readonly pixelSize?: number;
   readonly near?: Near;
   readonly rig?: string;
+  readonly site?: string;
   readonly night?: boolean;
   readonly json?: boolean;
 }
@@ -29,11 +34,13 @@ export function addCommonOptions(command: Command): Command {
     .option('--latitude <degrees>', 'of the site, north positive: 39.2, "39 12 N"', angle('latitude', 90))
     .option('--longitude <degrees>', 'of the site, east positive: -3.4, "3 24 W"', angle('longitude', 360))
     .option('--elevation <m>', 'of the site above the sea', quantity('elevation', -500, 9000, 'm'))
+    .option('--site <name>', 'which of the rig file\'s sites it is')
     .option('--pressure <hPa>', 'of the air at the site, not reduced to the sea', quantity('pressure', 300, 1100, 'hPa'))
     .option('--temperature <°C>', 'of the air', quantity('temperature', -80, 60, '°C'))
     .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')
       .choices(['refracted', 'true']).default('refracted'))
-    .option('--utc-offset <±HH:MM>', 'of the camera clock, where frames carry no zone', utcOffset)
+    .option('--zone <name>', 'of the camera clock, where frames carry none: Europe/Madrid, daylight saving by the date', zone)
+    .addOption(new Option('--utc-offset <±HH:MM>', 'the same as an offset: +01:00, +1').argParser(utcOffset).conflicts('zone'))
     .option('--clock-ahead <±HH:MM[:SS]>', 'how far the clock of the frames is ahead, its zone taken off: +01:00, -00:00:12', clockAhead)
     .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', quantity('focal length', 1, 20000, 'mm'))
     .option('--pixel-size <µm>', 'likewise', quantity('pixel size', 0.1, 1000, 'µm'))
@@ -66,7 +73,8 @@ function degreesOf(text: string): number {
 /** Parses an angle in degrees within ± `most`. */
 export function angle(name: string, most: number): (text: string) => number {
   return (text) => {
-    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
+    const plain = withPoint(text.trim());
+    const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
     if (!Number.isFinite(value) || Math.abs(value) > most) {
       throw new InvalidArgumentError(
         `The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`,
@@ -79,7 +87,7 @@ export function angle(name: string, most: number): (text: string) => number {
 /** Parses a number within limits; `unit` only for what it says otherwise. */
 export function quantity(name: string, least: number, most: number, unit: string): (text: string) => number {
   return (text) => {
-    const value = text.trim() === '' ? NaN : Number(text);
+    const value = decimalNumber(text);
     if (!(value >= least && value <= most)) {
       throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most} ${unit}. Write it without the unit.`);
     }
@@ -88,9 +96,16 @@ export function quantity(name: string, least: number, most: number, unit: string
 }
 
 function utcOffset(text: string): number {
-  const minutes = zoneMinutes(text.trim());
+  const minutes = writtenZone(text);
   if (minutes === null) throw new InvalidArgumentError(`"${text}" is no offset from UTC. Write it like +02:00 or -07:00.`);
   return minutes;
+}
+
+function zone(text: string): number | string {
+  const minutes = writtenZone(text);
+  if (minutes !== null) return minutes;
+  if (isZoneName(text.trim())) return text.trim();
+  throw new InvalidArgumentError(`"${text}" is no time zone. Write its name like Europe/Madrid or America/Lima.`);
 }
 
 /** Seconds of "+01:00" or "-00:00:12.5", less than 26 hours: a zone and a day that did not change. */

@@ -1,6 +1,7 @@
 import type { Sourced } from '../frames/frame.js';
 import { rigInForce } from '../node/rigFile.js';
 import { type Given, type Said, givenValues } from '../tasks/given/given.js';
+import { atSite } from '../tasks/given/namedSite.js';
 import type { RigInForce } from '../tasks/given/rigInForce.js';
 import type { CommonOptions } from './commonOptions.js';
 
@@ -12,7 +13,10 @@ export function saidOf(options: Partial<CommonOptions>): Said {
     elevationMetres: sourced(options.elevation, '--elevation'),
     pressureHectopascal: sourced(options.pressure, '--pressure'),
     temperatureCelsius: sourced(options.temperature, '--temperature'),
-    utcOffsetMinutes: sourced(options.utcOffset, '--utc-offset'),
+    utcOffsetMinutes: typeof options.zone === 'number'
+      ? { value: options.zone, from: '--zone' }
+      : sourced(options.utcOffset, '--utc-offset'),
+    zoneName: typeof options.zone === 'string' ? { value: options.zone, from: '--zone' } : undefined,
     clockAheadSeconds: sourced(options.clockAhead, '--clock-ahead'),
     focalLengthMillimetres: sourced(options.focalLength, '--focal-length'),
     pixelSizeMicrometres: sourced(options.pixelSize, '--pixel-size'),
@@ -26,8 +30,9 @@ export function givenFor(options: CommonOptions, near: string | null): Given {
   return { ...givenValues(saidOf(options), rigFile), rigFile, aim: options.aim };
 }
 
-export function rigFileOf({ rig }: Pick<CommonOptions, 'rig'>, near: string | null): RigInForce | null {
-  return rigInForce(sourced(rig, '--rig') ?? null, near);
+/** The rig file in force, at the site that was chosen of it. */
+export function rigFileOf({ rig, site }: Pick<CommonOptions, 'rig' | 'site'>, near: string | null): RigInForce | null {
+  return atSite(rigInForce(sourced(rig, '--rig') ?? null, near), sourced(site, '--site'));
 }
 
 /** An option's value with its name; undefined where it was not given. */

@@ -11,7 +11,7 @@ interface LogOptions extends ReportOptions {
 
 /** Adds `poleward log`. */
 export function addLogCommand(program: Command): void {
-  addRunOptions(program.command('log'), false)
+  addRunOptions(program.command('log'))
     .description('the session so far: error after each step, what was turned, what it did; with --report and a planned run '
       + '(--declination …) its budget too')
     .option('--session <file>', 'the session to show; else the newest in this folder')

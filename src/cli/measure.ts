@@ -2,15 +2,19 @@ import type { Command } from 'commander';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
 /** Adds `poleward measure`. What it needs is loaded when it runs. */
 export function addMeasureCommand(program: Command): void {
-  addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
+  addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('measure')
     .description('axis error from frames with right-ascension rotation between them')
-    .argument('<frames...>', 'two or more frames near the pole'))))
-    .action(async (all: string[], options: CommonOptions & SessionOptions & PictureOptions) => {
-      const { spreadFrames } = await import('../tasks/recognise/spreadFrames.js');
+    .argument('<frames...>', 'two or more frames, of the pole or anywhere 15° up, or their folder')))))
+    .action(async (named: string[], options: CommonOptions & SessionOptions & PictureOptions & TimeOptions) => {
+      const { spreadFrames, spreadTimes } = await import('../tasks/recognise/spreadFrames.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const all = framesIn(named);
       const files = spreadFrames(all);
+      const times = spreadTimes(await timesFor(options, all));
       if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(options, files);
@@ -21,7 +25,9 @@ export function addMeasureCommand(program: Command): void {
       const { givenFor } = await import('./given.js');
       const given = givenFor(options, files[0] ?? null);
       const { starsComing } = await import('../node/starsOfFiles.js');
-      const stars = starsComing(files, given.utcOffsetMinutes?.value, threads);
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timedAll } = await import('../tasks/recognise/timesGiven.js');
+      const stars = timedAll(starsComing(files, clockZone(given), threads), times);
       const { seeFrames } = await import('../tasks/measure/seeFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');
@@ -35,13 +41,10 @@ export function addMeasureCommand(program: Command): void {
       const { rememberedFor } = await import('./remembered.js');
       const remembered = open.session ? null : rememberedFor(seen, folderOf(files), given, options);
       if (all.length < 2 && !remembered) {
-        const { PolewardError } = await import('../error.js');
-        throw new PolewardError(
-          'too-few-frames', 'One frame alone does not show the axis. Give two or more, with the mount turned in right ascension '
-            + 'between them.',
-        );
+        const { oneFrameOnly } = await import('../tasks/measure/oneFrameOnly.js');
+        throw oneFrameOnly(seen);
       }
-      const request = { ...given, before: undefined, turnedOnly: all.length > 1 };
+      const request = { ...given, today: new Date(), before: undefined, turnedOnly: all.length > 1 };
       const found = measured(seen, nightBefore(seen, open.session, remembered), request, all.length - files.length);
       await showMeasured(await answered(found, given, open, NOTHING_DONE, options), options);
     });

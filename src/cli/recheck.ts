@@ -5,22 +5,25 @@ import type { Done } from './answerFrames.js';
 import { addCommonOptions, type CommonOptions } from './commonOptions.js';
 import { type PictureOptions, addPictureOptions } from './pictureOptions.js';
 import { type SessionOptions, addSessionOptions } from './sessionOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
-interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions {
+interface RecheckOptions extends CommonOptions, SessionOptions, PictureOptions, TimeOptions {
   readonly turned?: string[];
   readonly followed?: boolean;
 }
 
 /** Adds `poleward recheck`. */
 export function addRecheckCommand(program: Command): void {
-  addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
+  addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one new frame or more')
-    .argument('<frames...>', 'new frames of the night')
+    .argument('<frames...>', 'new frames of the night, or their folder')
     .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
-    .option('--followed', 'the last advice was followed as given'))))
-    .action(async (files: string[], options: RecheckOptions) => {
+    .option('--followed', 'the last advice was followed as given')))))
+    .action(async (named: string[], options: RecheckOptions) => {
       const { PolewardError } = await import('../error.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const files = framesIn(named);
       if (options.picture !== undefined || options.pictureStar !== undefined) {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(options, files);
@@ -33,6 +36,7 @@ export function addRecheckCommand(program: Command): void {
         throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave '
           + 'out --no-session.');
       }
+      const times = await timesFor(options, files);
       const { givenFor } = await import('./given.js');
       const { folderOf, openForRecheck, whereAndWhen } = await import('../node/nightRecord.js');
       const { checkSession } = await import('../night/record/checkSession.js');
@@ -46,12 +50,14 @@ export function addRecheckCommand(program: Command): void {
       const { measured, nightBefore, requireLowEnough } = await import('../tasks/measure/measureFrames.js');
       const { cameraOf } = await import('../night/record/nightOfSession.js');
       const before = { site: open.session.start.site, camera: cameraOf(open.session) };
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timedAll } = await import('../tasks/recognise/timesGiven.js');
       const { withRests } = await import('../node/breathe.js');
-      const stars = starsComing(files, given.utcOffsetMinutes?.value);
+      const stars = timedAll(starsComing(files, clockZone(given)), times);
       const seen = await seeFrames(stars, files.length, given, embeddedCatalogue(), progress, before, withRests);
       if (seen.known.length > 0) checkSession(open.session, whereAndWhen(seen));
       const { saidOf } = await import('../tasks/measure/happened.js');
-      const request = { ...given, before: saidOf(done.turned), turnedOnly: false };
+      const request = { ...given, today: new Date(), before: saidOf(done.turned), turnedOnly: false };
       const found = measured(seen, nightBefore(seen, open.session, null), request);
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');

@@ -3,10 +3,13 @@ import { type Remedy, type RemedyKey, withRemedies } from '../remedy.js';
 /** What the command line calls each remedy: the option that has to be added, or the command to be run. */
 const OPTIONS: Readonly<Record<RemedyKey, string>> = {
   'give-site': '--latitude, --longitude',
+  'choose-site': '--site NAME',
   'give-latitude': '--latitude',
   'give-longitude': '--longitude',
   'give-air': '--pressure, --temperature',
-  'give-zone': '--utc-offset',
+  'give-zone': '--zone Europe/Madrid, --utc-offset ±HH:MM',
+  'give-time': '--time, --file-times',
+  'say-time': '--time UTC,…',
   'clock-ahead': '--clock-ahead ±HH:MM',
   'give-focal-length': '--focal-length',
   'give-pixel-size': '--pixel-size',

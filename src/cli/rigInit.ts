@@ -53,7 +53,7 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
         if (text === '') break;
         const answer = readAnswer(question, text);
         if ('value' in answer) {
-          if (answer.value !== SKIPPED) answers.set(question.field.join('.'), answer.value);
+          if (answer.value !== SKIPPED) answers.set(answer.field.join('.'), answer.value);
           break;
         }
         const problem = `"${text}" won't do; expected ${answer.expected}.`;

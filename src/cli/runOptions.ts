@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { withPoint } from '../frames/decimalText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
 import { angle, quantity } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
@@ -20,17 +21,17 @@ export interface RunOptions {
 }
 
 /** The options that say what run is planned. */
-export function addRunOptions(command: Command, required: boolean): Command {
+export function addRunOptions(command: Command): Command {
   return command
     .addOption(new Option('--declination <degrees>', 'of the target, north positive')
-      .argParser(angle('declination', 90)).makeOptionMandatory(required))
+      .argParser(angle('declination', 90)))
     .option('--hour-angle <h>', 'of the target at the start, west positive: -2.5, "-2 30"', hours('hour angle', -24, 24))
     .option('--right-ascension <h>', 'of the target (J2000), with --start instead of the hour angle', hours('right ascension', 0, 24))
     .option('--start <UTC>', 'when the run begins', utcTime)
     .addOption(new Option('--hours <h>', 'how long the run is')
-      .argParser(quantity('length of the run', 0.001, 24, 'hours')).makeOptionMandatory(required))
+      .argParser(quantity('length of the run', 0.001, 24, 'hours')))
     .addOption(new Option('--exposure <s>', 'of each frame')
-      .argParser(quantity('exposure', 0.001, 86400, 's')).makeOptionMandatory(required))
+      .argParser(quantity('exposure', 0.001, 86400, 's')))
     .option('--sensor <WxH>', 'size of the frames, pixels', pictureSize)
     .option('--guided', 'a guide star in the middle of the field is kept in its place')
     .option('--guide-offset <degrees>', 'guided, by a star this far from the middle', quantity('guide star\'s offset', 0, 60, 'degrees'))
@@ -41,7 +42,8 @@ export function addRunOptions(command: Command, required: boolean): Command {
 /** Hours as a number or as hours, minutes, seconds. */
 function hours(name: string, least: number, most: number): (text: string) => number {
   return (text) => {
-    const value = parseDegrees(/^[+-]?[\d.]+$/.test(text.trim()) ? Number(text) : text);
+    const plain = withPoint(text.trim());
+    const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
     if (Number.isFinite(value) && value >= least && value <= most) return value;
     throw new InvalidArgumentError(
       `The ${name} "${text}" is no time from ${least} to ${most} hours. Write hours, such as 2.5 or "2 30 00".`,

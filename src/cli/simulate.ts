@@ -25,6 +25,8 @@ interface SimulateOptions {
   readonly tracking?: boolean;
   /** A field anywhere that the mount tracks, instead of frames near the pole. */
   readonly target?: { readonly declinationDeg: number; readonly hourAngleHours: number };
+  /** Where the camera looks at rotation 0. */
+  readonly toward?: { readonly declinationDeg: number; readonly hourAngleHours: number };
   readonly frames: number;
   readonly guided?: boolean;
   readonly periodicError: number;
@@ -63,6 +65,8 @@ export function addSimulateCommand(program: Command): void {
       .argParser(rotations).default([0, 35, 70], '0,35,70'))
     .option('--tracking', 'the mount follows the stars')
     .option('--target <declination,hour-angle>', 'a field anywhere, degrees and hours, that the mount tracks: for verify', target)
+    .addOption(new Option('--toward <declination,hour-angle>', 'where the camera looks at rotation 0, not near the pole: for measure')
+      .argParser(target).conflicts('target'))
     .option('--frames <number>', 'of the target', number('number of frames', 1, 99), 6)
     .option('--guided', 'a guider keeps a star of the target\'s field in its place')
     .option('--periodic-error <arcsec>', 'of the gear while tracking a target, amplitude', number('periodic error', 0, 600), 0)
@@ -103,7 +107,7 @@ function requestOf(options: SimulateOptions): SimulateRequest {
     start: options.time, focalLengthMillimetres: options.focalLength, apertureMillimetres: options.aperture ?? null,
     pixelSizeMicrometres: options.pixelSize, size: options.size, exposureSeconds: options.exposure, intervalSeconds: options.interval,
     altitudeErrorArcmin: options.altitudeError, azimuthErrorArcmin: options.azimuthError, rotationsDeg: options.rotations,
-    tracking: options.tracking ?? false, target: options.target ?? null, frames: Math.round(options.frames),
+    tracking: options.tracking ?? false, target: options.target ?? null, toward: options.toward ?? null, frames: Math.round(options.frames),
     guided: options.guided ?? false,
     periodicErrorArcsec: options.periodicError, rateErrorArcsecPerMinute: options.rateError, jitterArcsec: options.jitter,
     mirrored: options.mirrored ?? false, rollDeg: options.roll, pointingOffsetDeg: options.pointing, fwhmPixels: options.fwhm,

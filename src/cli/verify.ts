@@ -2,9 +2,10 @@ import { type Command, Option } from 'commander';
 import type { SessionAxis } from '../tasks/verify/sessionAxis.js';
 import type { VerifyRequest } from '../tasks/verify/verifyRequest.js';
 import { addCommonOptions, type CommonOptions, quantity } from './commonOptions.js';
+import { type TimeOptions, addTimeOptions, timesFor } from './timeOptions.js';
 
 /** Options of `poleward verify`, as commander gives them. */
-interface VerifyOptions extends CommonOptions {
+interface VerifyOptions extends CommonOptions, TimeOptions {
   readonly guided?: boolean;
   readonly unguided?: boolean;
   readonly declination?: number;
@@ -23,9 +24,9 @@ const OUTSIDE = 3;
 
 /** Adds `poleward verify`. What it needs is loaded when it runs. */
 export function addVerifyCommand(program: Command): void {
-  const command = addCommonOptions(program.command('verify')
+  const command = addTimeOptions(addCommonOptions(program.command('verify')
     .description('drift, field rotation and star shape in tracked frames of one field, and the axis error they imply')
-    .argument('<frames...>', 'two or more frames of one field, anywhere in the sky'));
+    .argument('<frames...>', 'two or more frames of one field anywhere in the sky, or their folder')));
   for (const option of command.options) {
     if (option.long === '--focal-length') option.description = 'makes arcseconds of pixels';
   }
@@ -45,8 +46,10 @@ export function addVerifyCommand(program: Command): void {
     .option('--limit <pixels>', 'trail that one exposure bears', quantity('limit', 0.01, 1000, 'pixels'), 1)
     .option('--session <file>', 'the measurement to compare with; else beside the frames')
     .option('--no-session', 'compare with none')
-    .action(async (files: string[], options: VerifyOptions) => {
+    .action(async (named: string[], options: VerifyOptions) => {
       const { checkRequest } = await import('../tasks/verify/verifyRequest.js');
+      const { framesIn } = await import('../node/framesIn.js');
+      const files = framesIn(named);
       const request = await requestOf(files, options);
       checkRequest(request);
       const { shapedFiles } = await import('../node/shapedFiles.js');
@@ -55,10 +58,14 @@ export function addVerifyCommand(program: Command): void {
       const { progress } = await import('./progress.js');
       const { say, sayJson, warn } = await import('./output.js');
       const { remedyWords, worded } = await import('./remedyWords.js');
-      const zone = request.given.utcOffsetMinutes?.value;
-      const driveOff = options.driveOff ? await shapedFiles(options.driveOff, zone, progress) : null;
+      const { clockZone } = await import('../tasks/given/given.js');
+      const { timed } = await import('../tasks/recognise/timesGiven.js');
       const { withRests } = await import('../node/breathe.js');
-      const verified = await verifyFrames(await shapedFiles(files, zone, progress), driveOff, request, embeddedCatalogue, withRests);
+      const times = await timesFor(options, files);
+      const zone = clockZone(request.given);
+      const driveOff = options.driveOff ? await shapedFiles(framesIn(options.driveOff), zone, progress) : null;
+      const shaped = (await shapedFiles(files, zone, progress)).map((frame, i) => timed(frame, times, i));
+      const verified = await verifyFrames(shaped, driveOff, request, embeddedCatalogue, withRests);
       const night = options.night ?? false;
       if (options.json) {
         const { verificationJson } = await import('../tasks/verify/verifyJson.js');

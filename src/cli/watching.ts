@@ -23,7 +23,7 @@ import { starsOfFile } from '../node/starsOfFile.js';
 import { WholeFrames } from '../node/wholeFrames.js';
 import { printable } from '../printable.js';
 import type { Notice } from '../remedy.js';
-import type { Given } from '../tasks/given/given.js';
+import { type Given, clockZone } from '../tasks/given/given.js';
 import { rigName } from '../tasks/given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
@@ -38,6 +38,7 @@ import {
 import { samePictures } from '../tasks/recognise/samePictures.js';
 import { greetingText, leadText, newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
 import { arcminutes, wrap } from '../tasks/words/numberWords.js';
+import { aboutFrame } from '../tasks/words/whereText.js';
 import { type Answered, type Done, NOTHING_DONE, answerOf, limitFor } from './answerFrames.js';
 import { givenFor } from './given.js';
 import { rememberedFor } from './remembered.js';
@@ -254,7 +255,7 @@ export class Watching {
     let recognition = before;
     const left: FrameResult[] = [];
     for (const [i, frame] of results.entries()) {
-      if (!('stars' in frame) || unusable(frame)) {
+      if (!('stars' in frame) || unusable(frame, this.given.longitudeDeg?.value ?? null)) {
         left.push(frame);
         continue;
       }
@@ -371,17 +372,18 @@ export class Watching {
     const answer = answerAt(night, this.given.aim);
     if (!answer) {
       const next = nextWithoutAnswer(night.looks.length).words;
+      const about = aboutFrame(frames.known.at(-1)!);
       const { said, kept } = await this.keep({
         site: sessionSite(frames.site), hemisphere: hemisphereSeen(frames), rig: rigName(this.given.rigFile),
         remembered: night.setting.anchor, before: [], looks: given, answer: null, ...replacing,
       }, frames);
       this.views.nothingYet(happened, next, kept);
       return () => {
-        this.show(nothingYetText(lead, next, this.width), said);
+        this.show(nothingYetText(lead, about, next, this.width), said);
         if (!this.options.json) this.notice(said);
       };
     }
-    const measured = measuredBy(frames, before, added, answer, this.given);
+    const measured = measuredBy(frames, before, added, answer, { ...this.given, today: new Date() });
     const { toRecord, ...found } = answerOf(measured, this.given, this.session, done, this.options);
     const { said: notice, kept } = await this.keep({ ...toRecord, ...replacing }, frames);
     this.views.answer({ ...found, notice }, happened, kept);
@@ -518,10 +520,8 @@ export class Watching {
   private async starsOf(file: string): Promise<FrameResult> {
     const size = sizeOf(file);
     if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
-    const offset = this.given.utcOffsetMinutes?.value;
-    return clockCorrected(await starsOfFile(file, {
-      ...(offset === undefined ? {} : { utcOffsetMinutes: offset }), ...(this.memory ? { memory: this.memory } : {}),
-    }), this.given);
+    const read = await starsOfFile(file, { ...clockZone(this.given), ...(this.memory ? { memory: this.memory } : {}) });
+    return clockCorrected(read, this.given);
   }
 
   /** What frames are recognised by; where the site is another than before, recognition begins anew. */

@@ -49,6 +49,17 @@ export function zoneMinutes(text: string): number | null {
   return match[1] === '-' ? -minutes : minutes;
 }
 
+/**
+ * Minutes east of UTC as a person writes them: "+1", "+01", "+0100", "+01:00", "Z", "UTC"; null for anything else, and beyond ±14 h. Files
+ * keep to one form, and are read by {@link zoneMinutes}.
+ */
+export function writtenZone(text: string): number | null {
+  const plain = text.trim().replace('\u2212', '-');
+  if (/^UTC$/i.test(plain)) return 0;
+  const match = /^([+-])(\d{1,2})(?::?(\d{2}))?$/.exec(plain);
+  return zoneMinutes(match ? `${match[1]}${match[2]!.padStart(2, '0')}:${match[3] ?? '00'}` : plain);
+}
+
 function dayClock(year: number, month: number, day: number): ClockMs | null {
   if (year < 1900 || year > 2199) return null;
   const clock = new Date(Date.UTC(year, month - 1, day));

@@ -1,5 +1,6 @@
 import { PolewardError } from '../error.js';
 import { printable } from '../printable.js';
+import type { CameraZone } from './cameraZone.js';
 import { decodeFits } from './decodeFits.js';
 import type { FrameDecoders } from './decoders.js';
 import { type FileKind, fileKind, type RasterKind } from './fileKind.js';
@@ -11,6 +12,8 @@ import { refuseTooManyBytes } from './tooLarge.js';
 export interface DecodeFrameOptions {
   /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
   readonly utcOffsetMinutes?: number;
+  /** Its zone by name instead, such as Europe/Madrid: daylight saving goes by the frame's date. */
+  readonly zoneName?: string;
 }
 
 /**
@@ -29,24 +32,24 @@ export async function decodeFrame(
 async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions): Promise<Frame> {
   if (bytes.length === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
   refuseTooManyBytes(bytes.length, name);
-  const { utcOffsetMinutes = null } = options;
+  const zone: CameraZone | null = options.zoneName ?? options.utcOffsetMinutes ?? null;
   // What only some kinds need is loaded only for them.
   const kind = readableKind(bytes, name);
   switch (kind) {
-    case 'fits': return fitsFrame(bytes, name, decoders, utcOffsetMinutes);
+    case 'fits': return fitsFrame(bytes, name, decoders, zone);
     case 'gzip': {
       const { gunzipFits } = await import('./gunzipFits.js');
       const { bytes: unpacked, damagedBehind } = await gunzipFits(bytes, name, decoders.gunzipPieces);
-      const frame = await fitsFrame(unpacked, name, decoders, utcOffsetMinutes);
+      const frame = await fitsFrame(unpacked, name, decoders, zone);
       // Which rows are the file's own can't be told.
       return damagedBehind ? { ...frame, unfinished: frame.unfinished ?? { rows: frame.image.height } } : frame;
     }
-    case 'raw': return rawFrame(bytes, name, decoders, utcOffsetMinutes);
+    case 'raw': return rawFrame(bytes, name, decoders, zone);
     case 'tiff': {
       const { isRawTiff } = await import('./rawTiff.js');
-      return (isRawTiff(bytes) ? rawFrame : rasterFrame)(bytes, name, decoders, utcOffsetMinutes, kind);
+      return (isRawTiff(bytes) ? rawFrame : rasterFrame)(bytes, name, decoders, zone, kind);
     }
-    default: return rasterFrame(bytes, name, decoders, utcOffsetMinutes, kind);
+    default: return rasterFrame(bytes, name, decoders, zone, kind);
   }
 }
 
@@ -71,24 +74,24 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
   return kind;
 }
 
-async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
+async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, zone: CameraZone | null): Promise<Frame> {
   const { image, headers, mosaic, notes, unfinishedRows } = await decodeFits(bytes, file, gunzip);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
-  const metadata = fitsMetadata(headers, utcOffsetMinutes);
+  const metadata = fitsMetadata(headers, zone);
   return { file, firstRowBottom, standIn: null, notes, metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
-async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, utcOffsetMinutes: number | null): Promise<Frame> {
+async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, zone: CameraZone | null): Promise<Frame> {
   const { decodeRaw } = await import('./decodeRaw.js');
-  const { image, metadata, mosaic, standIn, unfinishedRows } = await decodeRaw(bytes, file, utcOffsetMinutes, decoders);
+  const { image, metadata, mosaic, standIn, unfinishedRows } = await decodeRaw(bytes, file, zone, decoders);
   return { file, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
 async function rasterFrame(
-  bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, utcOffsetMinutes: number | null, kind: RasterKind,
+  bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, zone: CameraZone | null, kind: RasterKind,
 ): Promise<Frame> {
   const { decodeRaster } = await import('./decodeRaster.js');
-  const { image, metadata, notes, unfinishedRows } = await decodeRaster(bytes, kind, file, utcOffsetMinutes, openPicture);
+  const { image, metadata, notes, unfinishedRows } = await decodeRaster(bytes, kind, file, zone, openPicture);
   return { file, pixelOffset: 0, firstRowBottom: false, standIn: null, image, metadata, notes, ...unfinished(unfinishedRows) };
 }
 

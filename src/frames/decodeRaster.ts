@@ -1,5 +1,6 @@
 import { PolewardError } from '../error.js';
 import { indexOfBytes, viewOf } from './bytes.js';
+import type { CameraZone } from './cameraZone.js';
 import type { FrameDecoders, OpenPicture } from './decoders.js';
 import { exifMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
@@ -24,7 +25,7 @@ export async function decodeRaster(
   bytes: Uint8Array,
   kind: RasterKind,
   file: string,
-  utcOffsetMinutes: number | null,
+  zone: CameraZone | null,
   openPicture: FrameDecoders['openPicture'],
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);
@@ -46,7 +47,7 @@ export async function decodeRaster(
     data: meanOfPlanes(samples.data, samples.width * samples.height, samples.channels, 'interleaved'),
   };
   // A TIFF file is built as EXIF is, so that its own tags are read.
-  const metadata = exifMetadata(kind === 'tiff' ? bytes : picture.exif, utcOffsetMinutes, picture.xmp ?? wordsOfPng);
+  const metadata = exifMetadata(kind === 'tiff' ? bytes : picture.exif, zone, picture.xmp ?? wordsOfPng);
   return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`], unfinishedRows: unfinished };
 }
 

@@ -1,5 +1,6 @@
 import { PolewardError } from '../error.js';
 import { latin1 } from './bytes.js';
+import type { CameraZone } from './cameraZone.js';
 import type { FrameDecoders, RawAbout } from './decoders.js';
 import { decodeRaster } from './decodeRaster.js';
 import { embeddedPreview, type Preview } from './embeddedPreview.js';
@@ -32,7 +33,7 @@ const LEAST_WIDE = 1000;
  * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(
-  bytes: Uint8Array, file: string, utcOffsetMinutes: number | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
+  bytes: Uint8Array, file: string, zone: CameraZone | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
 ): Promise<DecodedRaw> {
   refuseTooManyRawBytes(bytes.length, file);
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
@@ -43,7 +44,7 @@ export async function decodeRaw(
   const { about, picture } = await decoders.decodeRaw(bytes, mostPixels(bytes.length, PACKED_RAW));
   if (about) refuse(about.width * about.height);
   const preview = picture && isLikeTiff(bytes) ? null : await embeddedPreview(bytes, decoders.openPicture);
-  const metadata = metadataOf(bytes, preview, about, utcOffsetMinutes);
+  const metadata = metadataOf(bytes, preview, about, zone);
   // Some lengths are said wrong, and the decoder reads the file all the same.
   if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(preview, file, about, metadata, decoders.openPicture);
@@ -67,17 +68,17 @@ function isLikeTiff(bytes: Uint8Array): boolean {
 }
 
 /** By the file's own EXIF, else by that of its preview, else by what the decoder says. */
-function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, utcOffsetMinutes: number | null): FrameMetadata {
+function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, zone: CameraZone | null): FrameMetadata {
   if (isLikeTiff(bytes)) {
     // Nobody reads the number again.
     bytes.set(bytes[0] === 0x49 ? [42, 0] : [0, 42], 2);
-    const own = exifMetadata(bytes, utcOffsetMinutes);
+    const own = exifMetadata(bytes, zone);
     if (about === null || own.exposureSeconds !== null || own.midExposure !== null) return own;
   }
   const theirs = preview?.about.exif
-    ? exifMetadata(preview.about.exif, utcOffsetMinutes)
+    ? exifMetadata(preview.about.exif, zone)
     : noMetadata(['It carries no EXIF data that can be read.']);
-  return about === null || theirs.midExposure !== null ? theirs : rawMetadata(about, utcOffsetMinutes);
+  return about === null || theirs.midExposure !== null ? theirs : rawMetadata(about, zone);
 }
 
 async function fromPreview(

@@ -1,3 +1,4 @@
+import type { CameraZone } from './cameraZone.js';
 import { exifTags, GPS, numberOf, PHOTO, textOf } from './exifTags.js';
 import { exifTime } from './exifTime.js';
 import type { FrameMetadata, Sourced } from './frame.js';
@@ -23,11 +24,11 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
 /**
  * What EXIF (bytes from "Exif", or a whole TIFF file, which has the same structure) says of time, exposure, optics and site, and where it
  * says nothing of time and exposure, a packet of XMP.
- * The times are the camera's clock: `utcOffsetMinutes` (east of UTC, as the person gave it), else the picture's own zone, makes them UTC;
+ * The times are the camera's clock: `zone` (as the person gave it), else the picture's own zone, makes them UTC;
  * with neither the frame has no time, and a remark says so, with the offset that a GPS time shows. GPS time (UTC) is only held against it.
  * Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
  */
-export function exifMetadata(exif: Uint8Array | null, utcOffsetMinutes: number | null, xmpBytes: Uint8Array | null = null): FrameMetadata {
+export function exifMetadata(exif: Uint8Array | null, zone: CameraZone | null, xmpBytes: Uint8Array | null = null): FrameMetadata {
   const tags = exif === null ? null : exifTags(exif);
   const xmp = readXmp(xmpBytes ?? tags?.xmp ?? null);
   if (tags === null && xmp === null) return noMetadata([exif === null ? NO_EXIF : DAMAGED_EXIF]);
@@ -44,7 +45,7 @@ export function exifMetadata(exif: Uint8Array | null, utcOffsetMinutes: number |
   const focalLength = numberOf(photo, PHOTO.FocalLength);
   const latitude = number(degrees(gps, GPS.Latitude, GPS.LatitudeRef, 'S'), -90, 90, 'EXIF GPSLatitude');
   const longitude = longitudeFrom(number(degrees(gps, GPS.Longitude, GPS.LongitudeRef, 'W'), -180, 360, 'EXIF GPSLongitude'));
-  const time = exifTime({ photo, gps }, xmp?.time ?? null, exposureSeconds, utcOffsetMinutes, remarks);
+  const time = exifTime({ photo, gps }, xmp?.time ?? null, exposureSeconds, zone, remarks);
   return {
     ...time,
     exposureSeconds,

@@ -1,12 +1,15 @@
+import type { CameraZone } from './cameraZone.js';
 import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
 import { type ClockMs, parseDay, parseTime, zoneMinutes } from './dateText.js';
 import { type ExifTags, GPS, PHOTO, textOf } from './exifTags.js';
 import type { Sourced } from './frame.js';
 import type { TiffEntries } from './tiffDirectory.js';
 import type { XmpReading } from './xmp.js';
+import { givenOffset } from './zoneGiven.js';
 
 export interface ExifTime {
   readonly midExposure: Sourced<Date> | null;
+  readonly unzonedClock?: Sourced<ClockMs>;
   readonly utcOffsetMinutes?: Sourced<number>;
   readonly clockDoubts?: readonly string[];
 }
@@ -38,22 +41,29 @@ export function exifTime(
   { photo, gps }: Pick<ExifTags, 'photo' | 'gps'>,
   xmp: XmpReading | null,
   exposure: Sourced<number> | null,
-  utcOffsetMinutes: number | null,
+  given: CameraZone | null,
   remarks: string[],
 ): ExifTime {
   const reading = readingOf(photo, xmp, remarks);
   if (reading === null) return { midExposure: null };
   const { clock, zone, from: clockFrom } = reading;
-  const offset = utcOffsetMinutes ?? zone?.value ?? null;
+  const asked = given === null ? null : givenOffset(given, clock, clockFrom);
+  if (asked !== null && 'problem' in asked && zone === null) {
+    remarks.push(asked.problem);
+    return { midExposure: null };
+  }
+  // The picture's own zone tells which of two it was.
+  const byPerson = asked !== null && 'minutes' in asked ? asked : null;
+  const offset = byPerson?.minutes ?? zone?.value ?? null;
   const satellites = satelliteTime(gps, clock - (offset ?? 0) * 60_000, offset === null);
   if (offset === null) {
     const shown = satellites === null ? null : zoneOf(clock - satellites);
     const hint = shown === null ? '' : ` By its GPS time that is ${offsetWords(shown)}.`;
     remarks.push(`${clockFrom} was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.${hint}`);
-    return { midExposure: null };
+    return { midExposure: null, unzonedClock: { value: clock, from: clockFrom } };
   }
   if (zone !== null && zone.value !== offset) remarks.push(`${zone.from} (${offsetWords(zone.value)}) was overruled by the zone given.`);
-  const offsetFrom = utcOffsetMinutes === null && zone ? zone.from : 'the zone given';
+  const offsetFrom = byPerson?.from ?? zone!.from;
   const startMs = clock - offset * 60_000;
   const doubts = satellites === null
     ? []

@@ -1,3 +1,4 @@
+import type { CameraZone } from './cameraZone.js';
 import type { FitsHeaders } from './fitsCard.js';
 import { fitsClocks } from './fitsClockDoubts.js';
 import { fitsPointing } from './fitsPointing.js';
@@ -11,7 +12,7 @@ import { parseDegrees } from './sexagesimal.js';
  * apart from the time keywords, XPOSURE and OBSGEO-*, which are FITS 4.0). Of several keywords for one thing the first usable counts.
  * Values that can't be are left out, each with a remark.
  */
-export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | null): FrameMetadata {
+export function fitsMetadata(headers: FitsHeaders, zone: CameraZone | null): FrameMetadata {
   const remarks: string[] = [];
   const find = (keywords: readonly string[], low: number, high: number, degrees = false): Sourced<number> | null => {
     for (const keyword of keywords) {
@@ -30,7 +31,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
   const latitude = find(['SITELAT', 'LAT-OBS', 'OBSGEO-B', 'OBS-LAT', 'LATITUDE'], -90, 90, true);
   const longitude = longitudeFrom(find(['SITELONG', 'LONG-OBS', 'OBSGEO-L', 'OBS-LONG', 'LONGITUD'], -180, 360, true));
   const elevation = find(['SITEELEV', 'ALT-OBS', 'OBSGEO-H', 'OBS-ELEV'], -450, 9000);
-  const midExposure = fitsMidExposure(headers, exposureSeconds?.value ?? null, utcOffsetMinutes, remarks);
+  const { midExposure, unzonedClock } = fitsMidExposure(headers, exposureSeconds?.value ?? null, zone, remarks);
   const clocks = fitsClocks(headers, midExposure, exposureSeconds?.value ?? null);
   return {
     midExposure,
@@ -43,6 +44,7 @@ export function fitsMetadata(headers: FitsHeaders, utcOffsetMinutes: number | nu
     ...(clocks.utcOffsetMinutes ? { utcOffsetMinutes: clocks.utcOffsetMinutes } : {}),
     ...(clocks.doubts.length > 0 ? { clockDoubts: clocks.doubts } : {}),
     ...(pointing ? { pointing } : {}),
+    ...(unzonedClock ? { unzonedClock } : {}),
     remarks,
   };
 }

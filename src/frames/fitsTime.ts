@@ -1,7 +1,9 @@
+import type { CameraZone } from './cameraZone.js';
 import { parseDateTime, parseDay, parseTime } from './dateText.js';
 import type { FitsHeaders, FitsValue } from './fitsCard.js';
-import type { Sourced } from './frame.js';
+import type { FrameMetadata } from './frame.js';
 import { type TimeScale, timeScaleNamed, toUtc } from './timeScale.js';
+import { givenOffset } from './zoneGiven.js';
 
 /** A clock reading of a keyword, and how much of the exposure lies before it: 0 at its start, 1/2 in the middle, 1 at its end. */
 interface Reading {
@@ -24,22 +26,22 @@ const MJD_OF_1970 = 40587;
 const JD_OF_1970 = 2440587.5;
 
 /**
- * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms.
+ * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms,
  * else from a local time (DATE-LOC).
- * They are UTC unless TIMESYS names another scale; a local clock needs `utcOffsetMinutes` (east of UTC), which is for nothing else:
+ * They are UTC unless TIMESYS names another scale; a local clock needs its `zone`, which is for nothing else:
  * it never shifts a time that is UTC. What could not be used is said in `remarks`.
  * Source: FITS Standard 4.0 (2018), section 9.
  */
 export function fitsMidExposure(
   headers: FitsHeaders,
   exposureSeconds: number | null,
-  utcOffsetMinutes: number | null,
+  zone: CameraZone | null,
   remarks: string[],
-): Sourced<Date> | null {
+): Pick<FrameMetadata, 'midExposure' | 'unzonedClock'> {
   const reading = firstReading(headers, remarks);
   if (reading === null) {
     remarks.push('The header gives no usable time (DATE-AVG, DATE-OBS, DATE-BEG, DATE-END, MJD-OBS, JD).');
-    return null;
+    return { midExposure: null };
   }
   const scale = reading.local ? 'unzoned' : timeScaleOf(headers);
   let { from } = reading;
@@ -49,13 +51,18 @@ export function fitsMidExposure(
   } else if (scale !== 'unzoned') {
     utc = toUtc(reading.clock, scale);
     if (scale !== 'UTC') from += ` (${scale})`;
-  } else if (utcOffsetMinutes !== null) {
-    utc = reading.clock - utcOffsetMinutes * 60_000;
-    from += ' and the zone given';
+  } else if (zone !== null) {
+    const given = givenOffset(zone, reading.clock, from);
+    if ('problem' in given) {
+      remarks.push(given.problem);
+      return { midExposure: null };
+    }
+    utc = reading.clock - given.minutes * 60_000;
+    from += ` and ${given.from}`;
   } else {
     const why = reading.local ? 'it is a local time' : `TIMESYS is ${String(headers.get('TIMESYS'))}`;
     remarks.push(`${from} was ignored: ${why}, whose offset from UTC is unknown. Give its zone.`);
-    return null;
+    return { midExposure: null, unzonedClock: { value: reading.clock, from } };
   }
   if (reading.part !== 0.5) {
     if (exposureSeconds === null) {
@@ -65,7 +72,7 @@ export function fitsMidExposure(
       from += reading.part === 0 ? ' + half the exposure' : ' - half the exposure';
     }
   }
-  return { value: new Date(utc), from };
+  return { midExposure: { value: new Date(utc), from } };
 }
 
 function firstReading(headers: FitsHeaders, remarks: string[]): Reading | null {

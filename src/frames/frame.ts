@@ -1,3 +1,4 @@
+import type { ClockMs } from './dateText.js';
 import type { Pointing } from './fitsPointing.js';
 
 /** Pixel values as stored or scaled; any finite number counts, NaN and ±∞ are blank. */
@@ -37,6 +38,8 @@ export interface FrameMetadata {
   readonly elevationMetres: Sourced<number> | null;
   /** East of UTC: the zone of a local clock that the file shows beside UTC, or that made its time UTC; absent where none does. */
   readonly utcOffsetMinutes?: Sourced<number>;
+  /** What a clock showed at the start of the exposure, where its zone is unknown and it gives no time; absent else. */
+  readonly unzonedClock?: Sourced<ClockMs>;
   /** Sentences: where the file's own clocks contradict each other. Absent where they don't. */
   readonly clockDoubts?: readonly string[];
   /** Where the frame says it points; absent or null where it says nothing. */

@@ -1,6 +1,7 @@
 import { ARCMINUTE } from '../geometry/angle.js';
 import type { LearnedKnob, LearnedKnobs } from './learnedKnobs.js';
-import type { KnobName, Rig, RigKnob } from './rig.js';
+import type { KnobName, RigKnob } from './rig.js';
+import type { FacingRig } from './rigFacing.js';
 import { clockwiseSign, travelPerTurn } from './travelPerTurn.js';
 
 /** An axis' error from the aimed pole, radians, and its one-sigma errors. */
@@ -65,7 +66,7 @@ const PAST = 0.25;
  * way goes past the goal by a stated bit and comes back. Where the rig is absent and nothing was learned, `turns` is null and a
  * trial turn is proposed. Where a cross-talk of the knobs was learned, both turns are solved for together.
  */
-export function adviseTurns(errors: ErrorToTurnAway, rig: Rig | null, learned: LearnedKnobs | null): KnobAdvice[] {
+export function adviseTurns(errors: ErrorToTurnAway, rig: FacingRig | null, learned: LearnedKnobs | null): KnobAdvice[] {
   const azimuth = knownKnob(rig?.knobs?.azimuth, learned?.azimuth ?? null);
   const altitude = knownKnob(rig?.knobs?.altitude, learned?.altitude ?? null);
   let azimuthGoal = -errors.azimuth;

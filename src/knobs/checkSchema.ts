@@ -46,7 +46,7 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
       continue;
     }
     present.set(name, key);
-    const inner = Object.hasOwn(schema.properties ?? {}, name) ? schema.properties![name] : undefined;
+    const inner = Object.hasOwn(schema.properties ?? {}, name) ? schema.properties![name] : schema.additionalProperties || undefined;
     if (inner) faults.push(...checkSchema(value, inner, path(name)));
     else faults.push({
       offset: key.offset, field: path(name),

@@ -3,7 +3,8 @@ import type { Adjustment, LearnedKnob, LearnedKnobs } from './learnedKnobs.js';
 import { type Datum, type KnobFit, type TravelPrior, fitKnob } from './fitKnob.js';
 import { fitCross } from './fitCross.js';
 import { playTurns } from './playedTurns.js';
-import type { KnobName, Rig } from './rig.js';
+import type { KnobName } from './rig.js';
+import type { FacingRig } from './rigFacing.js';
 import { clockwiseSign, travelPerTurn } from './travelPerTurn.js';
 
 const KNOBS: readonly KnobName[] = ['azimuth', 'altitude'];
@@ -26,7 +27,7 @@ const JUDGES = 4;
  * good to 40 %. Cross-talk is of one night's set-up, so only the current session's adjustments speak of it.
  * @param session the current one, in the words of `Adjustment.session`
  */
-export function learnKnobs(adjustments: readonly Adjustment[], rig: Rig | null, session: string): LearnedKnobs {
+export function learnKnobs(adjustments: readonly Adjustment[], rig: FacingRig | null, session: string): LearnedKnobs {
   const recent = adjustments.slice(-MOST);
   const fits = new Map<KnobName, { fit: KnobFit; used: Datum[]; count: number; setAside: number }>();
   for (const knob of KNOBS) {
@@ -98,7 +99,7 @@ function knobNow(
   };
 }
 
-function priorOf(rig: Rig | null, knob: KnobName): TravelPrior {
+function priorOf(rig: FacingRig | null, knob: KnobName): TravelPrior {
   const given = travelPerTurn(rig?.knobs?.[knob]);
   const sign = clockwiseSign(rig?.knobs?.[knob]?.clockwise);
   return given ? { size: given.perTurn, spread: RIG_SPREAD, sign } : { ...ANY_KNOB, sign };

@@ -11,8 +11,8 @@ const MOST_TURNS = 100;
  */
 export function parseTurned(texts: readonly string[]): KnobTurned[] {
   return texts.map((text) => {
-    const match = /^\s*(azimuth|altitude)\s*=\s*([+\-−]?)\s*(\d+(?:\.\d*)?|\.\d+)(?:\s*\/\s*(\d+(?:\.\d+)?))?\s*$/i.exec(text);
-    const turns = match ? (Number(match[3]) / Number(match[4] ?? 1)) * (match[2] === '-' || match[2] === '−' ? -1 : 1) : NaN;
+    const match = /^\s*(azimuth|altitude)\s*=\s*([+\-−]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*\/\s*(\d+(?:[.,]\d+)?))?\s*$/i.exec(text);
+    const turns = match ? (decimal(match[3]!) / decimal(match[4] ?? '1')) * (match[2] === '-' || match[2] === '−' ? -1 : 1) : NaN;
     if (!match || !(Math.abs(turns) <= MOST_TURNS)) {
       throw new PolewardError(
         'bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like azimuth=+0.5 or altitude=-1/4.`,
@@ -20,6 +20,10 @@ export function parseTurned(texts: readonly string[]): KnobTurned[] {
     }
     return { knob: match[1]!.toLowerCase() as KnobTurned['knob'], turns };
   });
+}
+
+function decimal(text: string): number {
+  return Number(text.replace(',', '.'));
 }
 
 /** The turns of an advice that was followed as given, in its order. */

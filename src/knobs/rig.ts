@@ -1,7 +1,9 @@
 import { createScanner, type ParseError, parseTree, printParseErrorCode, type Node, getNodeValue, SyntaxKind } from 'jsonc-parser';
 import { PolewardError } from '../error.js';
+import { isZoneName } from '../frames/cameraZone.js';
 import { printable } from '../printable.js';
 import { checkSchema, type Fault } from './checkSchema.js';
+import { hemisphereOfSites } from './hemisphereOfSites.js';
 import { RIG_SCHEMA } from './rigSchema.js';
 import { threadPitch } from './threads.js';
 
@@ -22,8 +24,11 @@ export interface RigKnob {
 }
 
 export interface AzimuthKnob extends RigKnob {
-  /** Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise. */
-  readonly clockwise?: 'east' | 'west';
+  /**
+   * Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise: at the left or right hand of whoever faces the
+   * pole. East and west are the same for the file's own site only.
+   */
+  readonly clockwise?: 'left' | 'right' | 'east' | 'west';
   /** Two opposing screws; `clockwise` is then about tightening `screw` while the other is loosened as much. */
   readonly pushPull?: true;
   /** As one stands behind the mount and faces the pole. */
@@ -34,16 +39,27 @@ export interface AltitudeKnob extends RigKnob {
   readonly clockwise?: 'raise' | 'lower';
 }
 
+/** A place where the rig is used. */
+export interface RigSite {
+  readonly latitudeDeg: number;
+  /** East positive. */
+  readonly longitudeDeg: number;
+  readonly elevationMetres?: number;
+  readonly skyMagnitude?: number;
+}
+
 /** A rig file, `poleward/rig-1`. Everything may be absent. */
 export interface Rig {
   readonly schema?: 'poleward/rig-1';
   readonly name?: string;
-  readonly site?: {
-    readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres?: number; readonly skyMagnitude?: number;
-  };
+  readonly site?: RigSite;
+  /** Further sites by the names that the person gave them. */
+  readonly sites?: Readonly<Record<string, RigSite>>;
   readonly clock?: {
     /** "±HH:MM" east of UTC: the zone that the camera's clock is set to. */
     readonly utcOffset?: string;
+    /** Its name in the IANA time-zone database instead: Europe/Madrid. */
+    readonly zone?: string;
     /** Seconds that the clock is ahead. */
     readonly offsetSeconds?: number;
   };
@@ -99,7 +115,7 @@ export function parseRig(text: string, file = 'the rig file'): Rig {
   const tree = parseTree(clean, errors, { allowTrailingComma: true });
   if (errors.length > 0 || !tree) throw broken(file, clean, [syntaxFault(clean, errors[0], tree)]);
   const faults = checkSchema(tree, RIG_SCHEMA);
-  if (faults.length === 0) faults.push(...threadFaults(tree));
+  if (faults.length === 0) faults.push(...threadFaults(tree), ...zoneFaults(tree), ...wayFaults(tree));
   if (faults.length > 0) throw broken(file, clean, faults);
   return getNodeValue(tree) as Rig;
 }
@@ -122,13 +138,40 @@ function threadFaults(tree: Node): Fault[] {
   return (['azimuth', 'altitude'] as const).flatMap((name) => {
     const thread = knobs?.[name]?.thread;
     if (thread === undefined || threadPitch(thread) !== null) return [];
-    const node = ['knobs', name, 'thread'].reduce<Node | undefined>((at, key) =>
-      at?.children?.find((p) => p.children?.[0]?.value === key)?.children?.[1], tree);
     return [{
-      offset: node?.offset ?? 0, field: `knobs.${name}.thread`,
+      offset: offsetOf(tree, ['knobs', name, 'thread']), field: `knobs.${name}.thread`,
       says: `is "${thread}", not in the coarse series (M3 to M24); expected such as "M8", or with its pitch "M8x1"`,
     }];
   });
+}
+
+/** A zone that the platform's time-zone data does not hold. */
+function zoneFaults(tree: Node): Fault[] {
+  const zone = (getNodeValue(tree) as Rig).clock?.zone;
+  if (zone === undefined || isZoneName(zone)) return [];
+  return [{
+    offset: offsetOf(tree, ['clock', 'zone']), field: 'clock.zone',
+    says: `is "${zone}", which is no zone; expected its name such as "Europe/Madrid"`,
+  }];
+}
+
+/** East and west of a knob where the sites are on both sides of the equator. */
+function wayFaults(tree: Node): Fault[] {
+  const rig = getNodeValue(tree) as Rig;
+  const way = rig.knobs?.azimuth?.clockwise;
+  const several = !rig.site && Object.keys(rig.sites ?? {}).length > 1;
+  if ((way !== 'east' && way !== 'west') || !several || hemisphereOfSites(rig)) return [];
+  return [{
+    offset: offsetOf(tree, ['knobs', 'azimuth', 'clockwise']), field: 'knobs.azimuth.clockwise',
+    says: `is "${way}", but the sites are on both sides of the equator; expected "left" or "right", as seen facing the pole`,
+  }];
+}
+
+/** Where a field's value stands in the text. */
+function offsetOf(tree: Node, field: readonly string[]): number {
+  const within = (at: Node | undefined, key: string): Node | undefined =>
+    at?.children?.find((p) => p.children?.[0]?.value === key)?.children?.[1];
+  return field.reduce(within, tree)?.offset ?? 0;
 }
 
 function syntaxFault(text: string, error: ParseError | undefined, tree: Node | undefined): Fault {

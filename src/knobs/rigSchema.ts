@@ -7,7 +7,8 @@ export interface Schema {
   readonly description: string;
   readonly properties?: Readonly<Record<string, Schema>>;
   readonly required?: readonly string[];
-  readonly additionalProperties?: false;
+  /** What fields of other names must be; false: there are none. */
+  readonly additionalProperties?: false | Schema;
   readonly dependentRequired?: Readonly<Record<string, readonly string[]>>;
   /** Fields that exclude each other, pair by pair. */
   readonly allOf?: readonly { readonly not: { readonly required: readonly [string, string] } }[];
@@ -67,38 +68,49 @@ const travelRules = {
   ],
 } as const;
 
+const SITE: Schema = {
+  type: 'object', additionalProperties: false, required: ['latitudeDeg', 'longitudeDeg'],
+  description: 'an object with latitudeDeg, longitudeDeg and, if known, elevationMetres',
+  properties: {
+    latitudeDeg: { type: 'number', minimum: -90, maximum: 90, description: 'degrees from -90 to 90, north positive' },
+    longitudeDeg: { type: 'number', minimum: -180, maximum: 360, description: 'degrees from -180 to 360, east positive' },
+    elevationMetres: { type: 'number', minimum: -500, maximum: 9000, description: 'metres above the sea, -500 to 9000' },
+    skyMagnitude: {
+      type: 'number', minimum: 15, maximum: 23,
+      description: 'brightness of the sky, magnitudes to the square arcsecond, 15 to 23: 21.5 dark, 20 suburb, 18 city',
+    },
+  },
+};
+
 /** The rig file as JSON Schema 2020-12. Also the table by which `parseRig` checks. */
 export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: string; readonly title: string } = {
   $schema: 'https://json-schema.org/draft/2020-12/schema',
   $id: RIG_SCHEMA_NAME,
   title: 'Poleward rig: site, clock, camera, mount and knobs. All of it is optional.',
   type: 'object',
-  description: 'an object with any of site, clock, camera, mount, knobs, limitArcmin, plannedRun',
+  description: 'an object with any of site, sites, clock, camera, mount, knobs, limitArcmin, plannedRun',
   additionalProperties: false,
   properties: {
     $schema: { type: 'string', description: 'where an editor finds this schema' },
     schema: { type: 'string', const: RIG_SCHEMA_NAME, description: `"${RIG_SCHEMA_NAME}"` },
     name: { type: 'string', minLength: 1, maxLength: 80, description: 'what you call this rig, 1 to 80 letters' },
-    site: {
-      type: 'object', additionalProperties: false, required: ['latitudeDeg', 'longitudeDeg'],
-      description: 'an object with latitudeDeg, longitudeDeg and, if known, elevationMetres',
-      properties: {
-        latitudeDeg: { type: 'number', minimum: -90, maximum: 90, description: 'degrees from -90 to 90, north positive' },
-        longitudeDeg: { type: 'number', minimum: -180, maximum: 360, description: 'degrees from -180 to 360, east positive' },
-        elevationMetres: { type: 'number', minimum: -500, maximum: 9000, description: 'metres above the sea, -500 to 9000' },
-        skyMagnitude: {
-          type: 'number', minimum: 15, maximum: 23,
-          description: 'brightness of the sky, magnitudes to the square arcsecond, 15 to 23: 21.5 dark, 20 suburb, 18 city',
-        },
-      },
+    site: SITE,
+    sites: {
+      type: 'object', additionalProperties: SITE,
+      description: 'an object with sites by your names for them, such as { "home": { "latitudeDeg": 39.2, "longitudeDeg": -3.4 } }',
     },
     clock: {
       type: 'object', additionalProperties: false,
-      description: 'an object with utcOffset or offsetSeconds or both',
+      description: 'an object with zone or utcOffset, and offsetSeconds',
+      allOf: [{ not: { required: ['utcOffset', 'zone'] } }],
       properties: {
         utcOffset: {
-          type: 'string', pattern: '^(Z|[+-](0[0-9]|1[0-3]):[0-5][0-9]|[+-]14:00)$',
+          type: 'string', pattern: '^(Z|[+-](0?[0-9]|1[0-3])(:?[0-5][0-9])?|[+-]14(:?00)?)$',
           description: 'the zone that the camera\'s clock is set to, east of UTC, such as "+02:00"; used where a frame carries no zone',
+        },
+        zone: {
+          type: 'string', minLength: 3, maxLength: 60,
+          description: 'the name of that zone instead, such as "Europe/Madrid": daylight saving goes by the date',
         },
         offsetSeconds: {
           type: 'number', minimum: -86400, maximum: 86400,
@@ -165,8 +177,9 @@ export const RIG_SCHEMA: Schema & { readonly $schema: string; readonly $id: stri
           properties: {
             ...travel,
             clockwise: {
-              type: 'string', enum: ['east', 'west'],
-              description: '"east" or "west": where the axis\' upper end goes when the knob, seen facing it, is turned clockwise',
+              type: 'string', enum: ['left', 'right', 'east', 'west'],
+              description: '"left" or "right" as you face the pole ("east" or "west" at the file\'s own site): where the axis\' upper end '
+                + 'goes when the knob, seen facing it, is turned clockwise',
             },
             pushPull: {
               type: 'boolean', const: true,

@@ -10,11 +10,11 @@ import { readSession } from './sessionFile.js';
 
 /** What is known of the knobs of a session's rig: from it, and from the other sessions beside it that were made with the same rig. */
 export function knobHistory(session: Session, rig: string | null): KnobHistory {
-  return { session, earlier: rig === null ? [] : earlierAdjustments(session.path, rig) };
+  return { session, earlier: rig === null ? [] : earlierAdjustments(session, rig) };
 }
 
-function earlierAdjustments(session: string, rig: string): Adjustment[] {
-  return sessionsOf(dirname(session), rig).filter(({ path }) => path !== session).flatMap(adjustmentsIn);
+function earlierAdjustments({ path, start }: Session, rig: string): Adjustment[] {
+  return sessionsOf(dirname(path), rig).filter((other) => other.path !== path).flatMap((other) => adjustmentsIn(other, start.hemisphere));
 }
 
 /** The sessions in a folder that were made with a rig. */

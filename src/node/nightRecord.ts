@@ -195,7 +195,10 @@ function beginning({ site, hemisphere, rig, remembered }: ToRecord): StartEntry 
 
 /** What frames say of where and when. */
 export function whereAndWhen(seen: SeenFrames): FramesToAdd {
-  return { times: seen.known.map(({ sky }) => sky.time), site: sessionSite(seen.site), hemisphere: hemisphereSeen(seen) };
+  return {
+    times: seen.known.map(({ sky }) => sky.time), site: sessionSite(seen.site), hemisphere: hemisphereSeen(seen),
+    ...(seen.site ? { siteFrom: seen.site.latitudeDeg.from } : {}),
+  };
 }
 
 export function sessionSite(site: SiteInForce | null): SessionSite | null {

@@ -1,4 +1,5 @@
 import { PolewardError } from '../error.js';
+import type { DecodeFrameOptions } from '../frames/decodeFrame.js';
 import { readFrame } from './readFrame.js';
 import { type FrameTrouble, type Progress, troubleOf } from '../tasks/recognise/frameStars.js';
 import { type ShapedFrame, shapedFrame } from '../tasks/verify/shapedFrame.js';
@@ -6,14 +7,14 @@ import { breathe } from './breathe.js';
 
 /** Reads each frame, its stars and their shapes. A frame a person can put right comes back as trouble, not as an exception. */
 export async function shapedFiles(
-  files: readonly string[], utcOffsetMinutes: number | undefined, progress: Progress,
+  files: readonly string[], clock: DecodeFrameOptions, progress: Progress,
 ): Promise<(ShapedFrame | FrameTrouble)[]> {
   const found: (ShapedFrame | FrameTrouble)[] = [];
   for (const [i, file] of files.entries()) {
     progress('frames read', i, files.length);
     await breathe();
     try {
-      found.push(shapedFrame(await readFrame(file, utcOffsetMinutes === undefined ? {} : { utcOffsetMinutes })));
+      found.push(shapedFrame(await readFrame(file, clock)));
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
       found.push(troubleOf(file, error));

@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs';
 import type { Worker } from 'node:worker_threads';
+import type { DecodeFrameOptions } from '../frames/decodeFrame.js';
 import type { FrameResult, Progress, StarsComing } from '../tasks/recognise/frameStars.js';
 import { starsOfFile } from './starsOfFile.js';
 import { type StarThreads, type StarWork, startThreads } from './starThreads.js';
@@ -12,12 +13,12 @@ export interface StarResult {
 
 /** What a helping thread is told to begin with. */
 export interface StarOrders {
-  readonly utcOffsetMinutes: number | undefined;
+  readonly clock: DecodeFrameOptions;
 }
 
 /** Begins to look for the stars of many frames. `threads` were started beforehand for the same files; else as many as pay start now. */
 export function starsComing(
-  files: readonly string[], utcOffsetMinutes: number | undefined, threads: StarThreads = startThreads(files),
+  files: readonly string[], clock: DecodeFrameOptions, threads: StarThreads = startThreads(files),
 ): StarsComing {
   const results = new Array<FrameResult>(files.length);
   let listener: ((result: FrameResult) => void) | null = null;
@@ -32,7 +33,7 @@ export function starsComing(
       listener(next);
     }
   };
-  const orders: StarOrders = { utcOffsetMinutes };
+  const orders: StarOrders = { clock };
   const all = threads.helpers.length === 0
     ? takeFrames(threads.work, orders, take)
     : Promise.all(threads.helpers.map((worker) => collect(worker, orders, take)));
@@ -49,14 +50,14 @@ export function starsComing(
 }
 
 /** The stars of many frames, in the order given. */
-export function starsOfFiles(files: readonly string[], utcOffsetMinutes: number | undefined, progress: Progress): Promise<FrameResult[]> {
+export function starsOfFiles(files: readonly string[], clock: DecodeFrameOptions, progress: Progress): Promise<FrameResult[]> {
   let done = 0;
-  return starsComing(files, utcOffsetMinutes).each(() => { progress('frames read', ++done, files.length); });
+  return starsComing(files, clock).each(() => { progress('frames read', ++done, files.length); });
 }
 
 /** Takes frames until none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
 export async function takeFrames(
-  { files, next }: StarWork, { utcOffsetMinutes }: StarOrders, done: (result: StarResult) => void,
+  { files, next }: StarWork, { clock }: StarOrders, done: (result: StarResult) => void,
 ): Promise<void> {
   const counter = new Int32Array(next);
   let memory: Buffer | undefined;
@@ -66,10 +67,7 @@ export async function takeFrames(
     if (file === undefined) return;
     const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
     if (size > (memory?.length ?? 0) && size < 2 ** 30) memory = Buffer.allocUnsafeSlow(size);
-    const result = await starsOfFile(file, {
-      ...(utcOffsetMinutes === undefined ? {} : { utcOffsetMinutes }),
-      ...(memory ? { memory } : {}),
-    });
+    const result = await starsOfFile(file, { ...clock, ...(memory ? { memory } : {}) });
     done({ index, result });
   }
 }

@@ -16,17 +16,15 @@ export interface TrackedTarget {
   readonly frames: number;
 }
 
+/** The plan of a night whose camera looks at a place in the sky at rotation 0, and is turned from there as the plan says. */
+export function pointedPlan(plan: NightPlan, { declinationDeg, hourAngleHours }: Omit<TrackedTarget, 'frames'>): NightPlan {
+  const sky = makeLocalSky(plan.startUtc, plan.site);
+  const icrs = directionAtHourAngle(sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE);
+  const [x, y, z]: Vector = unit(apply(inverse(headPose(axisPlace(plan, 0))), sky.toLocal(icrs)));
+  return { ...plan, pointingOffsetDeg: Math.atan2(Math.hypot(x, y), z) / DEGREE, pointingDirectionDeg: Math.atan2(y, x) / DEGREE };
+}
+
 /** The plan of a night whose mount points at a target and tracks it with the given drive. */
 export function trackedPlan(plan: NightPlan, target: TrackedTarget, drive: Drive): NightPlan {
-  const sky = makeLocalSky(plan.startUtc, plan.site);
-  const icrs = directionAtHourAngle(sky, target.declinationDeg * DEGREE, target.hourAngleHours * 15 * DEGREE);
-  const [x, y, z]: Vector = unit(apply(inverse(headPose(axisPlace(plan, 0))), sky.toLocal(icrs)));
-  return {
-    ...plan,
-    rotationsDeg: new Array<number>(target.frames).fill(0),
-    tracking: true,
-    pointingOffsetDeg: Math.atan2(Math.hypot(x, y), z) / DEGREE,
-    pointingDirectionDeg: Math.atan2(y, x) / DEGREE,
-    drive,
-  };
+  return { ...pointedPlan(plan, target), rotationsDeg: new Array<number>(target.frames).fill(0), tracking: true, drive };
 }

@@ -37,6 +37,22 @@ describe('a measurement', () => {
     expect(warning?.message).toMatch(/Only 6 stars .* b\.fits; /);
   });
 
+  test('far from the pole says what the air costs it, and that two frames are few', () => {
+    const near = measured([0, 40]);
+    const toEast = [0, 0, 1, 1, 0, 0, 0, 1, 0] as const;
+    const sure = (arcmin: number): AxisMeasurement['sigma'] => {
+      const sigma = (arcmin / 60) * DEGREE;
+      return { altitude: sigma, azimuth: sigma, separation: sigma };
+    };
+    const away = { ...near, frames: near.frames.map((f) => ({ ...f, pose: toEast })), sigma: sure(0.5), sigmaWithAir: sure(0.15) };
+    const [air] = checkMeasurement(away, frames(40), 47 * DEGREE);
+    expect(air).toMatchObject({ code: 'air-limits', remedies: ['give-air'] });
+    expect(air!.message).toMatch(/± 30\.0″\. With pressure and temperature given it would be ± 9\.0″/);
+    expect(codes({ ...away, sigmaWithAir: sure(0.4) })).toEqual(['weak-geometry']);
+    expect(codes({ ...away, sigmaWithAir: sure(0.4), frames: [...away.frames, ...away.frames] })).toEqual([]);
+    expect(codes({ ...near, sigma: away.sigma, sigmaWithAir: away.sigmaWithAir })).toEqual([]);
+  });
+
   test('near the horizon distrusts the air', () => {
     expect(codes(measured([0, 30, 60]), frames(40), 12 * DEGREE)).toEqual(['low-pole']);
     const low = makeSite({ latitudeDeg: 11, longitudeDeg: 9 });

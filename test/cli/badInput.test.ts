@@ -19,7 +19,7 @@ const text = inFolder('notes.txt', 'clear skies\n');
 const empty = inFolder('empty.fits', '');
 const cut = inFolder('cut.fits', readFileSync(good[0]!).subarray(0, 500_000));
 const dark = inFolder('dark.fits', fitsFile(strewnStars(800, 600, 0, 1), [time]));
-const elsewhere = [1, 2, 3].map((seed) => inFolder(`elsewhere ${seed}.fits`, fitsFile(strewnStars(800, 600, 120, seed), [time])));
+const elsewhere = [1, 2].map((seed) => inFolder(`elsewhere ${seed}.fits`, fitsFile(strewnStars(800, 600, 120, seed), [time])));
 const small = inFolder('small.fits', fitsFile(strewnStars(640, 480, 50, 9), [time]));
 const subfolder = join(folder, 'a folder');
 mkdirSync(subfolder);

@@ -55,4 +55,32 @@ describe('rig --init', () => {
     expect(JSON.parse(readFileSync(file, 'utf8'))).toMatchObject({ name: 'garden' });
     await expect(ask(join(file, 'none', 'r.json'), 'garden\n')).rejects.toThrow(/folder of .* does not exist/);
   });
+  it('says in a few words what an answer must be: y or n, one of two, a number, a zone', async () => {
+    const first = 'garden\n46,5\n11,2\n\n';
+    const refused = async (answers: string): Promise<string> => {
+      try {
+        await ask(join(scratchFolder(), 'r.json'), answers);
+      } catch (error) {
+        return (error as Error).message;
+      }
+      return 'taken';
+    };
+    expect(await refused(`${first}summer\n`)).toMatch(/"summer" won't do; expected a name such as Europe\/Madrid, or an offset such as \+02:00\. /);
+    expect(await refused(`${first}\n\n3,7,6\n`)).toMatch(/"3,7,6" won't do; expected a number from 0\.1 to 1000\. /);
+    for (const word of ['ja', 'maybe', '1', 'true']) {
+      expect(await refused(`${first}\n\n\n\n\n${word}\n`)).toContain(`"${word}" won't do; expected y or n. `);
+    }
+    expect(await refused(`${first}\n\n\n\n\nn\nup\n`)).toContain('"up" won\'t do; expected left or right or east or west. ');
+    expect(await refused(`${first}\n\n\n\n\nn\nleft\n\nM7.5\n`))
+      .toContain('"M7.5" won\'t do; expected a thread from M3 to M24, such as M8 or M8x1. ');
+  });
+  it('takes decimal commas, zones by their name, the knob\'s direction as left and right', async () => {
+    const file = join(scratchFolder(), 'r.json');
+    await ask(file, 'garden\n46,5\n11,2\n\nEurope/Rome\n0,5\n3,76\n480,5\nside\nn\nRight\n');
+    expect(JSON.parse(readFileSync(file, 'utf8'))).toEqual({
+      schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: 46.5, longitudeDeg: 11.2 },
+      clock: { zone: 'Europe/Rome', offsetSeconds: 0.5 }, camera: { pixelSizeMicrometres: 3.76, focalLengthMillimetres: 480.5 },
+      knobs: { azimuth: { name: 'side', clockwise: 'right' } },
+    });
+  });
 });

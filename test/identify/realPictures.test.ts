@@ -1,16 +1,10 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
-import { readFrame } from '../../src/node/readFrame.js';
-import { DEGREE } from '../../src/geometry/angle.js';
-import type { Rotation } from '../../src/geometry/rotation.js';
 import { angleBetween, fromSpherical, unit } from '../../src/geometry/vector.js';
-import { emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
-import { atOnce } from '../../src/numeric/steps.js';
-import { makeLocalSky } from '../../src/sky/localSky.js';
-import { detectStars } from '../../src/stars/detectStars.js';
-import { wholeCatalogue } from './simulatedField.js';
+import {
+  DEGREE, type Rotation, atOnce, axisFromPoses, detectStars, embeddedCatalogue, emptySkyMemory, identifyAnywhere, makeLocalSky, readFrame,
+} from '../../src/index.js';
 
 interface Truth {
   readonly pictures: Record<string, { readonly raDeg: number; readonly decDeg: number; readonly fieldWidthDeg: number }>;
@@ -31,7 +25,7 @@ describe.skipIf(!existsSync(`${folder}truth.json`))('real pictures, against wher
     for (const [file, told] of Object.entries(truth!.pictures)) {
       const { image } = await readFrame(`${folder}${file}`, {});
       const { stars } = detectStars(image, { limit: 500 });
-      const found = atOnce(identifyAnywhere(stars, image.width, image.height, wholeCatalogue, local, {}, memory));
+      const found = atOnce(identifyAnywhere(stars, image.width, image.height, embeddedCatalogue(), local, {}, memory));
       expect(found, file).not.toBeNull();
       const { pose, lens, stars: identified } = found!.identification;
       const axis = unit(local.fromLocal([pose[2], pose[5], pose[8]]));

@@ -3,19 +3,21 @@ import { describe, expect, it } from 'vitest';
 import { ARCMINUTE } from '../../src/geometry/angle.js';
 import { adviseTurns, type KnobAdvice } from '../../src/knobs/adviseTurns.js';
 import type { LearnedKnob } from '../../src/knobs/learnedKnobs.js';
-import type { Rig } from '../../src/knobs/rig.js';
+import type { FacingRig } from '../../src/knobs/rigFacing.js';
 import { adviceWords, turnWords } from '../../src/knobs/turnWords.js';
 
 const SIGMA = { azimuth: 0.01 * ARCMINUTE, altitude: 0.01 * ARCMINUTE };
 const errors = (azimuth: number, altitude: number): Parameters<typeof adviseTurns>[0] =>
   ({ azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: SIGMA });
 /** Invented. */
-const RIG: Rig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } } };
+const RIG: FacingRig = {
+  knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } },
+};
 const learnedKnob = (travelArcmin: number, more: Partial<LearnedKnob> = {}): LearnedKnob => ({
   travel: travelArcmin * ARCMINUTE, sigma: 2 * ARCMINUTE, count: 6, setAside: 0, backlash: null, last: null,
   slack: { clockwise: 0, counterClockwise: 0 }, againstRig: false, ...more,
 });
-const words = (advice: KnobAdvice, rig: Rig | null = RIG, hemisphere: 1 | -1 = 1): string => {
+const words = (advice: KnobAdvice, rig: FacingRig | null = RIG, hemisphere: 1 | -1 = 1): string => {
   const { order, how, why } = adviceWords(advice, rig, hemisphere);
   return [order, how, why].join('\n');
 };
@@ -45,7 +47,7 @@ describe('advice', () => {
     fc.assert(fc.property(fc.double({ min: -60, max: 60, noNaN: true }), fc.constantFrom<'raise' | 'lower'>(
       'raise', 'lower',
     ), (altitude, clockwise) => {
-      const rig: Rig = { knobs: { altitude: { arcminPerTurn: 30, clockwise } } };
+      const rig: FacingRig = { knobs: { altitude: { arcminPerTurn: 30, clockwise } } };
       const [, advice] = adviseTurns(errors(0, altitude), rig, null);
       const raising = clockwise === 'raise' ? 1 : -1;
       if (advice!.steps.length > 0) expect(Math.sign(advice!.steps.at(-1)!)).toBe(raising);
@@ -66,7 +68,7 @@ describe('advice', () => {
     expect(adviseTurns(errors(0, 15), RIG, { azimuth: null, altitude: ready, cross: null })[1]!.steps).toEqual([-1, 0.5]);
   });
   it('taps under a twentieth of a turn and leaves what the knob cannot do or the measurement cannot tell', () => {
-    const act = (altitude: number, rig: Rig = RIG): string => adviseTurns(errors(0, altitude), rig, null)[1]!.act;
+    const act = (altitude: number, rig: FacingRig = RIG): string => adviseTurns(errors(0, altitude), rig, null)[1]!.act;
     expect([act(-1.51), act(-1.4), act(-0.31), act(-0.29), act(-0.015)]).toEqual(['turn', 'tap', 'tap', 'below', 'leave']);
     expect(act(-1.4, { knobs: { altitude: { ...RIG.knobs!.altitude!, smallestTurn: 0.05 } } })).toBe('below');
   });
@@ -120,7 +122,7 @@ describe('words', () => {
     );
   });
   it('loosen one and tighten the other of a push-pull pair', () => {
-    const rig: Rig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east', pushPull: true, screw: 'left' } } };
+    const rig: FacingRig = { knobs: { azimuth: { arcminPerTurn: 48, clockwise: 'east', pushPull: true, screw: 'left' } } };
     expect(words(adviseTurns(errors(-24, 0), rig, null)[0]!, rig)).toMatch(
       /loosen the right screw half a turn, then tighten the left one as much/,
     );

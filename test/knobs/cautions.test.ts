@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { ARCMINUTE } from '../../src/geometry/angle.js';
 import { adviseTurns } from '../../src/knobs/adviseTurns.js';
 import { CAUTIONS, cautionsFor } from '../../src/knobs/cautions.js';
-import type { Rig } from '../../src/knobs/rig.js';
+import type { FacingRig } from '../../src/knobs/rigFacing.js';
 
-const advice = (azimuth: number, altitude: number, rig: Rig | null = null): ReturnType<typeof adviseTurns> =>
+const advice = (azimuth: number, altitude: number, rig: FacingRig | null = null): ReturnType<typeof adviseTurns> =>
   adviseTurns(
     { azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE, sigma: { azimuth: ARCMINUTE / 60, altitude: ARCMINUTE / 60 } }, rig,
     null,
@@ -21,7 +21,7 @@ describe('cautions', () => {
     expect(ids({ doing: 'rotate', advice: [], rig: null }, [])).toEqual(['counterweight-bar', 'cables', 'red-light']);
   });
   it('leave out the second screw of a knob that has none', () => {
-    const rig: Rig = { knobs: { azimuth: { arcminPerTurn: 30, clockwise: 'east' } } };
+    const rig: FacingRig = { knobs: { azimuth: { arcminPerTurn: 30, clockwise: 'east' } } };
     expect(ids({ doing: 'turn', advice: advice(20, 0, rig), rig }, [])).not.toContain('azimuth-screws');
   });
   it('come once a session unless asked again', () => {

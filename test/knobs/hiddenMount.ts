@@ -5,7 +5,7 @@ import type { Vector } from '../../src/geometry/vector.js';
 import { adviseTurns } from '../../src/knobs/adviseTurns.js';
 import { learnKnobs } from '../../src/knobs/learnKnobs.js';
 import type { Adjustment, KnobTurned } from '../../src/knobs/learnedKnobs.js';
-import type { Rig } from '../../src/knobs/rig.js';
+import type { FacingRig } from '../../src/knobs/rigFacing.js';
 import { makeRandom } from '../../src/simulate/random.js';
 
 /** A mount whose knobs do other than their owner thinks. All invented. Angles in arcminutes, degrees where named so. */
@@ -37,7 +37,7 @@ export interface Hand {
 
 export interface Night {
   readonly mount: HiddenMount;
-  readonly rig: Rig | null;
+  readonly rig: FacingRig | null;
   readonly start: { readonly azimuth: number; readonly altitude: number };
 }
 

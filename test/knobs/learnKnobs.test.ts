@@ -4,12 +4,14 @@ import { handError } from '../../src/knobs/handError.js';
 import type { Adjustment } from '../../src/knobs/learnedKnobs.js';
 import { learnKnobs } from '../../src/knobs/learnKnobs.js';
 import { playTurns } from '../../src/knobs/playedTurns.js';
-import type { Rig } from '../../src/knobs/rig.js';
+import type { FacingRig } from '../../src/knobs/rigFacing.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import { nightNumber, playNight } from './hiddenMount.js';
 
 /** Invented. */
-const RIG: Rig = { knobs: { azimuth: { arcminPerTurn: 30, clockwise: 'east' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } } };
+const RIG: FacingRig = {
+  knobs: { azimuth: { arcminPerTurn: 30, clockwise: 'east' }, altitude: { arcminPerTurn: 30, clockwise: 'raise' } },
+};
 const SIGMA = { azimuth: 0.07 * ARCMINUTE, altitude: 0.07 * ARCMINUTE };
 
 interface Truth { azimuth: number; altitude: number; play: number; azimuthShare: number; altitudeShare: number }

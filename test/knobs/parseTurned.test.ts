@@ -6,7 +6,7 @@ import { followedTurns, parseTurned } from '../../src/knobs/parseTurned.js';
 
 describe('--turned', () => {
   it('takes decimals and fractions with their sign, in order', () => {
-    expect(parseTurned(['azimuth=+0.5', 'altitude=-1/4', ' Azimuth = .25 ', 'altitude=−2'])).toEqual([
+    expect(parseTurned(['azimuth=+0,5', 'altitude=-1/4', ' Azimuth = .25 ', 'altitude=−2'])).toEqual([
       { knob: 'azimuth', turns: 0.5 }, { knob: 'altitude', turns: -0.25 }, { knob: 'azimuth', turns: 0.25 },
       { knob: 'altitude', turns: -2 },
     ]);

@@ -2,16 +2,20 @@ import { describe, expect, test } from 'vitest';
 import { answerView, nothingYetTrouble, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../../src/panel/panelWords.js';
 import { ARCMINUTE, ARCSECOND } from '../../src/geometry/angle.js';
 import { adviseTurns } from '../../src/knobs/adviseTurns.js';
-import type { Rig } from '../../src/knobs/rig.js';
+import type { FacingRig } from '../../src/knobs/rigFacing.js';
 import type { Doubt } from '../../src/night/doubts.js';
 import type { NextStep } from '../../src/night/said.js';
 
-const RIG: Rig = { knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { arcminPerTurn: 40, clockwise: 'raise' } } };
+const RIG: FacingRig = {
+  knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { arcminPerTurn: 40, clockwise: 'raise' } },
+};
 
 const TURN: NextStep = { action: 'turn-knob', words: 'Turn azimuth, save a frame.' };
 
 /** An answer with these errors, arcminutes; sigma, arcseconds. */
-function answer(azimuth: number, altitude: number, change: Partial<PanelAnswer> = {}, sigma = 0.2, rig: Rig | null = RIG): PanelAnswer {
+function answer(
+  azimuth: number, altitude: number, change: Partial<PanelAnswer> = {}, sigma = 0.2, rig: FacingRig | null = RIG,
+): PanelAnswer {
   const errors = {
     azimuth: azimuth * ARCMINUTE, altitude: altitude * ARCMINUTE,
     sigma: { azimuth: sigma * ARCSECOND, altitude: sigma * ARCSECOND, separation: sigma * ARCSECOND },

@@ -10,6 +10,8 @@ export interface FramesToAdd {
   /** Null where it is unknown. */
   readonly site: SessionSite | null;
   readonly hemisphere: Hemisphere;
+  /** Where these frames' place is from. */
+  readonly siteFrom?: string;
 }
 
 const HOUR_MS = 3_600_000;
@@ -23,7 +25,7 @@ const SAME_SITE_DEG = 0.01;
  * more than 12 h from the session's last frame), the same site (within 0.01° of the sky, about 1 km) and the same hemisphere. What
  * either side does not know is no difference.
  */
-export function whyNotOf(session: Session, { times, site, hemisphere }: FramesToAdd): string | null {
+export function whyNotOf(session: Session, { times, site, hemisphere, siteFrom }: FramesToAdd): string | null {
   const last = lastFrameTime(session.recorded);
   const farthest = last === null ? 0 : Math.max(0, ...times.map((t) => Math.abs(t.getTime() - last) / HOUR_MS));
   if (farthest > SAME_NIGHT_HOURS) {
@@ -34,7 +36,8 @@ export function whyNotOf(session: Session, { times, site, hemisphere }: FramesTo
     return `is of the ${session.start.hemisphere === 1 ? 'northern' : 'southern'} pole, these frames show the other`;
   }
   if (session.start.site && site && siteDistance(session.start.site, site) > SAME_SITE_DEG) {
-    return `was made at another site (latitude ${session.start.site.latitudeDeg}°, longitude ${session.start.site.longitudeDeg}°)`;
+    const place = (p: SessionSite): string => `latitude ${p.latitudeDeg}°, longitude ${p.longitudeDeg}°`;
+    return `was made at another site (${place(session.start.site)}; these frames: ${place(site)}${siteFrom ? ` by ${siteFrom}` : ''})`;
   }
   return null;
 }

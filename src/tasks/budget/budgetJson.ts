@@ -33,7 +33,9 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
       totalPixels: number(unguided.totalPixels),
     },
     guided: {
-      fieldRotationDeg: number(Math.abs(guided.fieldRotation) / DEGREE),
+      // Between any two moments of the run: a field that turns out and back is no better for ending where it began.
+      fieldRotationDeg: number(guided.fieldRotationSpan / DEGREE),
+      fieldRotationAtEndDeg: number(Math.abs(guided.fieldRotation) / DEGREE),
       fieldRotationSense: Math.abs(guided.fieldRotation) < 1e-9 ? null : guided.fieldRotation > 0 ? 'counter-clockwise' : 'clockwise',
       fieldRotationSpanDeg: number(guided.fieldRotationSpan / DEGREE),
       cornerTrailPixels: atCorner(guided.cornerPixels),

@@ -67,10 +67,9 @@ function effects(planned: PlannedBudget): string {
 function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
   const turned = guided.fieldRotation / DEGREE;
   const sense = Math.abs(turned) < 5e-4 ? '' : turned > 0 ? ' counter-clockwise' : ' clockwise';
-  const lines = [`guided    field turns ${Math.abs(turned).toFixed(3)}°${sense}`];
-  if (guided.fieldRotationSpan > 1.05 * Math.abs(guided.fieldRotation) + 1e-5) {
-    lines.push(`          by the end, ${(guided.fieldRotationSpan / DEGREE).toFixed(3)}° between extremes`);
-  }
+  const there = guided.fieldRotationSpan > 1.05 * Math.abs(guided.fieldRotation) + 1e-5;
+  const lines = [`guided    field turns ${(guided.fieldRotationSpan / DEGREE).toFixed(3)}°${there ? ' out and back' : sense}`];
+  if (there) lines.push(`          (${Math.abs(turned).toFixed(3)}°${sense} by the end)`);
   if (sensor) {
     lines.push(
       `          ${pixels(guided.cornerPixels)} px an exposure at most in the corner`,

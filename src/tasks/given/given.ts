@@ -1,6 +1,8 @@
 import type { Aim } from '../../axis/aim.js';
-import { zoneMinutes } from '../../frames/dateText.js';
+import { writtenZone } from '../../frames/dateText.js';
+import type { DecodeFrameOptions } from '../../frames/decodeFrame.js';
 import type { Sourced } from '../../frames/frame.js';
+import type { Rig } from '../../knobs/rig.js';
 import type { Near } from './placeHint.js';
 import { type RigInForce, rigSource } from './rigInForce.js';
 
@@ -18,6 +20,8 @@ export interface GivenValues {
   readonly temperatureCelsius: Sourced<number> | null;
   /** East of UTC: the zone of the camera's clock, where a frame carries none. */
   readonly utcOffsetMinutes: Sourced<number> | null;
+  /** The same by its name in the IANA time-zone database. Never both. */
+  readonly zoneName: Sourced<string> | null;
   /** Seconds that the camera's clock is ahead: take them off every frame's time. */
   readonly clockAheadSeconds: Sourced<number> | null;
   readonly focalLengthMillimetres: Sourced<number> | null;
@@ -50,12 +54,30 @@ export function givenValues(said: Said, found: RigInForce | null): GivenValues {
     elevationMetres: first(said.elevationMetres, elsewhere ? undefined : site?.elevationMetres),
     pressureHectopascal: said.pressureHectopascal ?? null,
     temperatureCelsius: said.temperatureCelsius ?? null,
-    utcOffsetMinutes: first(said.utcOffsetMinutes, clock?.utcOffset === undefined ? undefined : zoneMinutes(clock.utcOffset) ?? undefined),
+    ...zoneInForce(said, clock, from),
     clockAheadSeconds: first(said.clockAheadSeconds, clock?.offsetSeconds),
     focalLengthMillimetres: first(said.focalLengthMillimetres, camera?.focalLengthMillimetres),
     pixelSizeMicrometres: first(said.pixelSizeMicrometres, camera?.pixelSizeMicrometres),
     ...(said.near ? { near: said.near } : {}),
   };
+}
+
+/** What the person says of the zone, in either way, beats what the rig file says in either. */
+function zoneInForce(
+  { utcOffsetMinutes, zoneName }: Said, clock: Rig['clock'], from: string,
+): Pick<GivenValues, 'utcOffsetMinutes' | 'zoneName'> {
+  if (utcOffsetMinutes) return { utcOffsetMinutes, zoneName: null };
+  if (zoneName) return { utcOffsetMinutes: null, zoneName };
+  const minutes = clock?.utcOffset === undefined ? null : writtenZone(clock.utcOffset);
+  return {
+    utcOffsetMinutes: minutes === null ? null : { value: minutes, from },
+    zoneName: clock?.zone === undefined ? null : { value: clock.zone, from },
+  };
+}
+
+/** How frames are to be read by what is known of the camera's clock. */
+export function clockZone({ utcOffsetMinutes, zoneName }: Pick<GivenValues, 'utcOffsetMinutes' | 'zoneName'>): DecodeFrameOptions {
+  return { ...(utcOffsetMinutes ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}), ...(zoneName ? { zoneName: zoneName.value } : {}) };
 }
 
 /** Whether places that differ by so many degrees are two. */

@@ -5,6 +5,8 @@ export interface RigInForce {
   readonly rig: Rig;
   readonly path: string;
   readonly from: string;
+  /** Which of its named sites was taken; absent where it is the file's own. */
+  readonly siteName?: string;
 }
 
 /** How it is said that a value is from a rig file. */

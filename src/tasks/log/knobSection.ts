@@ -1,7 +1,7 @@
 import { ARCMINUTE } from '../../geometry/angle.js';
 import type { LearnedKnob, LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { Rig } from '../../knobs/rig.js';
-import { clockwiseSign, travelPerTurn } from '../../knobs/travelPerTurn.js';
+import { travelPerTurn } from '../../knobs/travelPerTurn.js';
 import type { ReportSection } from '../../picture/reportPage.js';
 import { plusMinus } from '../words/numberWords.js';
 
@@ -27,9 +27,9 @@ export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSecti
 function given(rig: Rig | null, name: 'azimuth' | 'altitude'): string[] {
   const knob = rig?.knobs?.[name];
   const said = travelPerTurn(knob);
-  const sign = clockwiseSign(knob?.clockwise);
-  if (!said) return [sign === null ? 'says nothing' : `clockwise: ${knob!.clockwise!}`];
-  return [`${(said.perTurn / ARCMINUTE).toPrecision(3)}′ a turn${sign === null ? '' : `, clockwise: ${knob!.clockwise!}`}`];
+  const way = knob?.clockwise;
+  if (!said) return [way === undefined ? 'says nothing' : `clockwise: ${way}`];
+  return [`${(said.perTurn / ARCMINUTE).toPrecision(3)}′ a turn${way === undefined ? '' : `, clockwise: ${way}`}`];
 }
 
 function shown(knob: LearnedKnob | null, name: 'azimuth' | 'altitude'): string[] {

@@ -7,6 +7,7 @@ import { cautionsFor } from '../../knobs/cautions.js';
 import { learnKnobs } from '../../knobs/learnKnobs.js';
 import type { Adjustment, KnobTurned, LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { Rig } from '../../knobs/rig.js';
+import { type FacingRig, rigFacing } from '../../knobs/rigFacing.js';
 import { type MeasurementRecord, type Recorded, answersIn, cautionsShown } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
 
@@ -42,8 +43,9 @@ export function guide(
   const news: readonly MountEvent[] = turned
     ? [...turned.map((t): MountEvent => ({ kind: 'turn', ...t })), { kind: 'look', ...errors }]
     : [];
-  const learned = history && learnFrom(history, rig, news);
-  const advice = adviseTurns(errors, rig, learned);
+  const facing = rig && rigFacing(rig, result.hemisphere);
+  const learned = history && learnFrom(history, facing, news);
+  const advice = adviseTurns(errors, facing, learned);
   const shown = history ? cautionsShown(history.session.recorded) : new Set<string>();
   return { advice, rig, learned, cautions: cautionsFor({ doing: 'turn', advice, rig }, shown, again) };
 }
@@ -52,20 +54,26 @@ export function guide(
 export function adviceBefore(history: KnobHistory, rig: Rig | null): KnobAdvice[] {
   const last = answersIn(history.session.recorded).at(-1);
   const look = last && lookOf(last.entry.measurement);
-  return look ? adviseTurns(look, rig, knobsLearned(history, rig)) : [];
+  const facing = rig && rigFacing(rig, history.session.start.hemisphere);
+  return look ? adviseTurns(look, facing, learnFrom(history, facing, [])) : [];
 }
 
 /** What this session and earlier ones of the rig have shown of the knobs. */
 export function knobsLearned(history: KnobHistory, rig: Rig | null): LearnedKnobs {
-  return learnFrom(history, rig, []);
+  return learnFrom(history, rig && rigFacing(rig, history.session.start.hemisphere), []);
 }
 
-/** The adjustments that a session's looks and turns show. */
-export function adjustmentsIn({ recorded, path }: Session): Adjustment[] {
-  return adjustmentsOf(eventsOf(recorded), path);
+/**
+ * The adjustments that a session's looks and turns show, as they would have been under the pole of a hemisphere: the screw that moves
+ * the axis east in the north moves it west in the south.
+ */
+export function adjustmentsIn({ recorded, path, start }: Session, hemisphere: 1 | -1): Adjustment[] {
+  const adjustments = adjustmentsOf(eventsOf(recorded), path);
+  if (start.hemisphere === hemisphere) return adjustments;
+  return adjustments.map((one) => ({ ...one, change: { ...one.change, azimuth: -one.change.azimuth } }));
 }
 
-function learnFrom({ session, earlier }: KnobHistory, rig: Rig | null, more: readonly MountEvent[]): LearnedKnobs {
+function learnFrom({ session, earlier }: KnobHistory, rig: FacingRig | null, more: readonly MountEvent[]): LearnedKnobs {
   const now = adjustmentsOf([...eventsOf(session.recorded), ...more], session.path);
   return learnKnobs([...earlier, ...now], rig, session.path);
 }

@@ -8,7 +8,8 @@ import { clockCorrected, starsOfFrame } from '../recognise/frameStars.js';
 import { identifyFrames } from '../recognise/identifyFrames.js';
 import { makeReference, startRecognition } from '../recognise/recognition.js';
 import { type Measured, measured, nightBefore } from './measureFrames.js';
-import { type SeeRequest, seen } from './seeFrames.js';
+import { seen } from './seeFrames.js';
+import type { SeeRequest } from './seeRequest.js';
 
 /** What is known beside the frames. All but the catalogue may be left out. */
 export interface MeasureOptions {

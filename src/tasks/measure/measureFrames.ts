@@ -24,8 +24,13 @@ import type { FrameTrouble } from '../recognise/frameStars.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
 import type { KnownFrame } from '../recognise/recognition.js';
 import { timedFrame } from '../recognise/timedFrame.js';
+import { mergedTroubles } from '../recognise/sharedTrouble.js';
+import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
-import { type SeeRequest, type SeenFrames, hemisphereSeen } from './seeFrames.js';
+import { aboutFrame } from '../words/whereText.js';
+import { placeWarnings } from './placeWarnings.js';
+import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
+import type { SeeRequest } from './seeRequest.js';
 
 /** A frame that was given, with its look and whether that was news to the night. */
 export interface GivenLook {
@@ -164,11 +169,15 @@ function warningsOf(
   const onlyTurned = answer.stance.length > 1;
   const warnings: Warning[] = [
     ...checkMeasurement(checked, told, site && altitudeOfPole(answer.axis)).filter((w) => onlyTurned || w.code !== 'small-rotation'),
-    ...checkClock(given.map((g) => timedFrame(g.known, site))),
+    ...checkClock(given.map((g) => timedFrame(g.known, site)), request.today ?? null),
     ...pictureWarnings(known.map(({ frame }) => frame)),
     ...newsWarnings(given),
     ...correctionWarnings(before, night, request.aim),
-    ...[...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside].map(leftOut),
+    ...(site && given.length > 0
+      ? placeWarnings(answer.axis, given[0]!.known.sky, site, request, given.map((g) => g.known.frame), seen.sessionSite ?? null)
+      : []),
+    ...timeWarnings(known.map(({ frame }) => frame)),
+    ...mergedTroubles([...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside]).map(leftOut),
   ];
   if (!site) {
     warnings.push({
@@ -212,7 +221,7 @@ function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks
 }
 
 function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
-  const [first] = troubles;
+  const [first] = mergedTroubles(troubles);
   return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give '
     + 'one.', { remedies: first?.remedies ?? [] });
 }
@@ -232,10 +241,11 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
       + 'right ascension, touch no knob, and take the frames again.');
   }
   const one = night.looks.length === 1;
+  const shown = one && given[0] ? ` ${aboutFrame(given[0].known)}`.trimEnd() : '';
   return new PolewardError(
     'no-rotation',
     `${one ? 'The night holds one frame only, and one' : 'No two of the night\'s frames were turned with nothing else touched: this'} does `
-      + 'not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.',
+      + `not show the axis. Turn the mount 30° or more in right ascension, touch no knob, and give another frame.${shown}`,
   );
 }
 

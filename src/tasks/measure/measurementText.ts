@@ -10,6 +10,7 @@ import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 import { arcminutes, signed, wrap } from '../words/numberWords.js';
 import { westward } from './measurementJson.js';
+import { leverageText } from '../words/leverageText.js';
 import { siteText } from '../words/siteText.js';
 import { timeText } from '../words/timeText.js';
 import { directionWithoutSite } from './withoutSite.js';
@@ -71,8 +72,9 @@ function indented(text: string, width: number): string {
 }
 
 /** What was taken for granted: time, site, air, a line each. */
-export function assumedText({ site, known }: Measured, width: number): string {
-  return [timeText(known, width), site ? siteText(site, width) : ''].filter((line) => line !== '').join('\n');
+export function assumedText({ site, known, measurement }: Measured, width: number): string {
+  const lines = [timeText(known, width), site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
+  return lines.filter((line) => line !== '').join('\n');
 }
 
 /** The figures for the curious: both poles, the axis, each frame, what the error covers. */

@@ -1,21 +1,17 @@
-import type { Aim } from '../../axis/aim.js';
 import type { SessionSite } from '../../night/record/entry.js';
+import { PolewardError } from '../../error.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
-import type { GivenValues } from '../given/given.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
+import { latitudeSources } from './placeWarnings.js';
+import type { SeeRequest } from './seeRequest.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
 import { type FrameOutcome, identifySteps } from '../recognise/identifyFrames.js';
 import {
   type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
 } from '../recognise/recognition.js';
-
-/** What frames are looked at by, beside themselves. */
-export interface SeeRequest extends GivenValues {
-  readonly aim: Aim;
-}
 
 /** Frames that were looked at: their stars are known, or why not. */
 export interface SeenFrames {
@@ -23,6 +19,8 @@ export interface SeenFrames {
   /** Those that were recognised, in the order given. */
   readonly known: readonly KnownFrame[];
   readonly site: SiteInForce | null;
+  /** The place of the night that the frames are added to; null where there is none. */
+  readonly sessionSite?: SessionSite | null;
 }
 
 /** What a night already knows when frames are added to it. */
@@ -59,7 +57,18 @@ export async function seeFrames(
   const results = found.map(correct);
   const site = siteInForce(request, results.filter((r) => 'stars' in r), before.site);
   const { reference, recognition } = continued(begun, site?.site ?? null, request, catalogue, before);
-  return seen((await pace(identifySteps(results, reference, recognition))).outcomes, site);
+  try {
+    const { outcomes } = await pace(identifySteps(results, reference, recognition));
+    return { ...seen(outcomes, site), sessionSite: before.site };
+  } catch (error) {
+    throw withSources(error, latitudeSources(request, results.filter((r) => 'stars' in r), before.site));
+  }
+}
+
+/** The refusal of frames that show the other pole, with what each source says of the latitude. */
+function withSources(error: unknown, sources: string): unknown {
+  if (!(error instanceof PolewardError) || sources === '' || !error.remedies.includes('give-latitude')) return error;
+  return new PolewardError(error.code, error.message.replace(' Check the sign', ` It is ${sources}. Check the sign`), error);
 }
 
 /** Frames whose outcome is known, as a whole. */

@@ -1,7 +1,7 @@
 import { aimedError } from '../../axis/aim.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import type { KnobTurned, LearnedKnobs } from '../../knobs/learnedKnobs.js';
-import type { Rig } from '../../knobs/rig.js';
+import type { FacingRig } from '../../knobs/rigFacing.js';
 import { clockwiseSign } from '../../knobs/travelPerTurn.js';
 import { turnWords } from '../../knobs/turnWords.js';
 import type { Doubt } from '../../night/doubts.js';
@@ -15,7 +15,7 @@ const LEAST_TURNS = 0.02;
 
 /** What is known of the knobs before a turn. */
 export interface KnownDirections {
-  readonly rig: Rig | null;
+  readonly rig: FacingRig | null;
   readonly learned: LearnedKnobs | null;
 }
 

@@ -1,4 +1,5 @@
 import { PolewardError } from '../../error.js';
+import { minutesAt } from '../../frames/cameraZone.js';
 import type { Sourced } from '../../frames/frame.js';
 import { type Preparation, type PreparationWarning, prepareNight, preparationWarnings } from '../../run/preparation.js';
 import { usualFwhm } from '../../run/prepareExposure.js';
@@ -85,7 +86,7 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
       { remedies: ['give-site', 'make-rig'] },
     );
   }
-  const zone = given.utcOffsetMinutes;
+  const zone = zoneAt(given, request.date === null ? now : new Date(request.date + NOON));
   const night = request.date === null ? nightAt(now, site.site) : nightOf(new Date(request.date), site.site, zone?.value ?? null);
   const camera = cameraInForce(request);
   const { planned, stars, missing } = plannedCameras(camera);
@@ -107,6 +108,14 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
     exposureGiven: request.exposureSeconds !== null,
     warnings: preparationWarnings(preparation),
   };
+}
+
+/** Minutes; within a day that a date alone names. */
+const NOON = 12 * 3_600_000;
+
+/** The offset that holds that evening. */
+function zoneAt({ utcOffsetMinutes, zoneName }: Given, moment: Date): Sourced<number> | null {
+  return zoneName ? { value: minutesAt(zoneName.value, moment.getTime()), from: `${zoneName.value}, ${zoneName.from}` } : utcOffsetMinutes;
 }
 
 function cameraInForce({ given, camera: said }: PrepareRequest): CameraInForce {

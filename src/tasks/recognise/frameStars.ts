@@ -14,6 +14,8 @@ export interface FrameStars {
   readonly metadata: FrameMetadata;
   /** What was taken off its time because the person knows the clock to be ahead; absent where nothing was. */
   readonly clockAheadSeconds?: Sourced<number>;
+  /** Where its time is not its own; absent where it is. */
+  readonly timeGiven?: TimeGiven;
   /** Where the picture is not the one the file was made for: why, and what it costs. */
   readonly standIn?: string;
   /** Which picture of a file with several was taken. */
@@ -27,12 +29,22 @@ export interface FrameStars {
   readonly fwhm: number;
 }
 
+/** That a frame's time was given with it. */
+export interface TimeGiven {
+  /** By the file's own time, else by the person. */
+  readonly byFile: boolean;
+  /** What the frame itself says, where that is another time; else null. */
+  readonly own: Sourced<Date> | null;
+}
+
 /** A frame that can't be used, and why. Plain data: it may come from another thread. */
 export interface FrameTrouble {
   readonly file: string;
   readonly code: ErrorCode;
   readonly message: string;
   readonly remedies?: readonly Remedy[];
+  /** The message without the file's name, where the same may be true of other frames. */
+  readonly shared?: string;
 }
 
 export type FrameResult = FrameStars | FrameTrouble;

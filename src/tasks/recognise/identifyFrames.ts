@@ -1,6 +1,8 @@
+import { DEGREE } from '../../geometry/angle.js';
 import { type Steps, atOnce } from '../../numeric/steps.js';
 import { difference, sameLens } from './goesWith.js';
 import { type KnownFrame, type Recognition, type Reference, recogniseSteps } from './recognition.js';
+import { unzoned } from './sharedTrouble.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
 
@@ -31,14 +33,15 @@ export function identifyFrames(results: readonly FrameResult[], reference: Refer
 /** The same in steps. */
 export function* identifySteps(results: readonly FrameResult[], reference: Reference, before: Recognition): Steps<IdentifiedFrames> {
   const aside = setAside(results);
-  const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r) === null);
+  const longitudeDeg = reference.site && reference.site.longitude / DEGREE;
+  const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r, longitudeDeg) === null);
   let recognition = before;
   for (const frame of [...left, ...left]) {
     recognition = yield* recogniseSteps(reference, recognition, frame);
     if (recognition.refusal) throw recognition.refusal;
   }
   const outcomes = results.map((result): FrameOutcome => {
-    const trouble = aside.get(result) ?? unusable(result);
+    const trouble = aside.get(result) ?? unusable(result, longitudeDeg);
     if (trouble || !('stars' in result)) return { trouble: trouble ?? (result as FrameTrouble), frame: 'stars' in result ? result : null };
     const known = recognition.known.get(result);
     return known ? { known } : { trouble: notIdentified(result), frame: result };
@@ -70,15 +73,17 @@ function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
 }
 
 /** Why a frame can't be used before its stars are looked up; null if it can. */
-export function unusable(result: FrameResult): FrameTrouble | null {
+export function unusable(result: FrameResult, longitudeDeg: number | null): FrameTrouble | null {
   if (!('stars' in result)) return result;
   const { file } = result;
+  if (result.metadata.unzonedClock) return unzoned(result, longitudeDeg);
   if (!result.metadata.midExposure) {
     const why = result.metadata.remarks.join(' ');
+    const says = `without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time `
+      + 'in their header, or give it.';
     return {
-      file, code: 'no-time',
-      message: `${file} does not say when it was taken, and without the time the sky's own motion can't be told from the `
-        + `mount's.${why ? ` ${why}` : ''} Save frames with the time in their header.`,
+      file, code: 'no-time', message: `${file} does not say when it was taken, and ${says}`,
+      shared: `they do not say when they were taken, and ${says}`, remedies: ['give-time'],
     };
   }
   if (result.stars.length < FEWEST_STARS) {

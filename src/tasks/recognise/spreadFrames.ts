@@ -1,8 +1,15 @@
+import type { TimesGiven } from './timesGiven.js';
+
 /** More frames than this hardly sharpen the answer, which the catalogue and the air then limit, and cost minutes. */
 export const MOST_FRAMES = 100;
 
 /** At most {@link MOST_FRAMES} of the files, spread evenly over the list, first and last among them. */
-export function spreadFrames(files: readonly string[]): string[] {
+export function spreadFrames<T>(files: readonly T[]): T[] {
   if (files.length <= MOST_FRAMES) return [...files];
   return Array.from({ length: MOST_FRAMES }, (_, i) => files[Math.round((i * (files.length - 1)) / (MOST_FRAMES - 1))]!);
+}
+
+/** The times of the frames that are left. */
+export function spreadTimes(given: TimesGiven | null): TimesGiven | null {
+  return given && { ...given, times: spreadFrames(given.times) };
 }

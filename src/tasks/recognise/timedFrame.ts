@@ -1,4 +1,4 @@
-import type { TimedFrame } from '../../axis/clockChecks.js';
+import type { TimedFrame } from '../../axis/frameTime.js';
 import { sunAltitude } from '../../sky/sun.js';
 import type { SiteInForce } from '../given/siteInForce.js';
 import type { KnownFrame } from './recognition.js';
@@ -13,6 +13,7 @@ export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null)
     sunAltitude: site && sunAltitude(sky.time, site.site),
     ...(clockDoubts && !corrected ? { doubts: clockDoubts } : {}),
     ...(utcOffsetMinutes && !corrected ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}),
+    ...(frame.metadata.exposureSeconds ? { exposureSeconds: frame.metadata.exposureSeconds.value } : {}),
     ...(site ? { longitude: site.site.longitude } : {}),
   };
 }

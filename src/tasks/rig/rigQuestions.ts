@@ -1,4 +1,6 @@
 import { parseTree } from 'jsonc-parser';
+import { isZoneName } from '../../frames/cameraZone.js';
+import { decimalNumber, withPoint } from '../../frames/decimalText.js';
 import { parseDegrees } from '../../frames/sexagesimal.js';
 import { checkSchema } from '../../knobs/checkSchema.js';
 import type { Rig } from '../../knobs/rig.js';
@@ -13,6 +15,10 @@ export interface Question {
   readonly why: string;
   /** Text to the value of the file; a number if absent and the schema wants one. */
   readonly read?: (text: string) => unknown;
+  /** Where it goes instead if it is this. */
+  readonly instead?: { readonly field: readonly string[]; readonly is: (value: unknown) => boolean };
+  /** What is said to be expected; by the schema's limits if absent. */
+  readonly expected?: string;
   /** Not asked unless this holds for what was answered so far. */
   readonly only?: (answers: Answers) => boolean;
 }
@@ -21,11 +27,13 @@ export interface Question {
 export type Answers = ReadonlyMap<string, unknown>;
 
 const degrees = (text: string): unknown => {
-  const value = parseDegrees(/^[+-]?[\d.]+$/.test(text) ? Number(text) : text);
+  const plain = withPoint(text.trim());
+  const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
   return Number.isFinite(value) ? value : text;
 };
 const lower = (text: string): string => text.toLowerCase();
-const yes = (text: string): unknown => (/^y(es)?$/i.test(text) ? true : /^no?$/i.test(text) ? SKIPPED : text);
+const zone = (text: string): string => (isZoneName(text) ? text : text.toUpperCase());
+const yes = (text: string): unknown => (/^y(es)?$/i.test(text) ? true : /^n(o)?$/i.test(text) ? SKIPPED : text);
 
 /** As an answer: the same as Enter. */
 export const SKIPPED = Symbol('skipped');
@@ -41,7 +49,7 @@ function travelQuestions(knob: 'azimuth' | 'altitude', said: string): Question[]
     {
       field: field('thread'), ask: 'Which thread has its screw (M8, or fine: M8x1)?',
       why: 'a turn moves the axis by the pitch over the lever arm',
-      read: (text) => text.toUpperCase().replace('X', 'x'),
+      read: (text) => text.toUpperCase().replace('X', 'x'), expected: 'a thread from M3 to M24, such as M8 or M8x1',
       only: (answers) => !has(answers, 'arcminPerTurn'),
     },
     {
@@ -57,10 +65,12 @@ export const QUESTIONS: readonly Question[] = [
   {
     field: ['site', 'latitudeDeg'], ask: 'Latitude (39.2, or 39 12 N)?',
     why: 'without the site there is no altitude or azimuth, only a distance', read: degrees,
+    expected: 'degrees from -90 to 90, north positive',
   },
   {
     field: ['site', 'longitudeDeg'], ask: 'Longitude, east positive (-3.4, or 3 24 W)?',
     why: 'the other half of the site; without it the latitude is dropped', read: degrees,
+    expected: 'degrees from -180 to 360, east positive',
     only: (answers) => answers.has('site.latitudeDeg'),
   },
   {
@@ -68,8 +78,10 @@ export const QUESTIONS: readonly Question[] = [
     why: 'the air above you lifts the pole; a hundred metres hardly matter', only: (answers) => answers.has('site.longitudeDeg'),
   },
   {
-    field: ['clock', 'utcOffset'], ask: 'Which zone is the camera\'s clock set to (+02:00, Z for UTC)?',
-    why: 'photos often carry a clock time and no zone; an hour wrong is 15° of sky', read: (text) => text.toUpperCase(),
+    field: ['clock', 'utcOffset'], ask: 'Which zone is the camera\'s clock set to (Europe/Madrid, +02:00, Z for UTC)?',
+    why: 'photos often carry a clock time and no zone; an hour wrong is 15° of sky. By a name daylight saving goes by the date', read: zone,
+    instead: { field: ['clock', 'zone'], is: (value) => isZoneName(String(value)) },
+    expected: 'a name such as Europe/Madrid, or an offset such as +02:00',
   },
   {
     field: ['clock', 'offsetSeconds'], ask: 'How many seconds is that clock ahead (behind: minus)?',
@@ -83,15 +95,16 @@ export const QUESTIONS: readonly Question[] = [
     field: ['knobs', 'azimuth', 'name'], ask: 'What do you call the azimuth knob, or where does it sit?', why: 'the advice will name it so',
   },
   {
-    field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (yes, no)?',
-    why: 'then one is loosened before the other is tightened', read: yes,
+    field: ['knobs', 'azimuth', 'pushPull'], ask: 'Do two opposing screws move azimuth (y, n)?',
+    why: 'then one is loosened before the other is tightened', read: yes, expected: 'y or n',
   },
   {
     field: ['knobs', 'azimuth', 'screw'], ask: 'Which of the two do you mean next, facing the pole (left, right)?',
     why: 'tightening the other does the opposite', read: lower, only: (answers) => answers.has('knobs.azimuth.pushPull'),
   },
   {
-    field: ['knobs', 'azimuth', 'clockwise'], ask: 'Turned clockwise as you face it, where does the axis\' upper end go (east, west)?',
+    field: ['knobs', 'azimuth', 'clockwise'],
+    ask: 'Turned clockwise as you face it, where does the axis\' upper end go, as you face the pole (left, right)?',
     why: 'so that the advice can say clockwise or counter-clockwise', read: lower,
   },
   ...travelQuestions('azimuth', 'the azimuth knob'),
@@ -125,16 +138,36 @@ export const QUESTIONS: readonly Question[] = [
   },
 ];
 
-/** The value of an answer, or what was expected instead. */
-export function readAnswer({ field, read }: Question, text: string): { readonly value: unknown } | { readonly expected: string } {
-  const schema = field.reduce<Schema>((at, name) => at.properties![name]!, RIG_SCHEMA);
-  const value = read ? read(text) : schema.type === 'number' ? Number(text) : text;
-  if (value === SKIPPED) return { value };
+/** An answer as it goes into the rig file. */
+export interface Answer {
+  readonly value: unknown;
+  readonly field: readonly string[];
+}
+
+/** What an answer comes to, or what was expected instead. */
+export function readAnswer(question: Question, text: string): Answer | { readonly expected: string } {
+  const { read, instead } = question;
+  const type = schemaOf(question.field).type;
+  const value = read ? read(text) : type === 'number' ? decimalNumber(text) : text;
+  const field = instead?.is(value) ? instead.field : question.field;
+  if (value === SKIPPED) return { value, field };
+  const schema = schemaOf(field);
   // Not a number is no JSON; its text shows what was typed.
   const shown = typeof value === 'number' && !Number.isFinite(value) ? text : value;
   const fine = checkSchema(parseTree(JSON.stringify(shown))!, schema).length === 0
     && (field.at(-1) !== 'thread' || threadPitch(String(shown)) !== null);
-  return fine ? { value } : { expected: schema.description };
+  return fine ? { value, field } : { expected: question.expected ?? expectedBy(schema) };
+}
+
+function schemaOf(field: readonly string[]): Schema {
+  return field.reduce<Schema>((at, name) => at.properties![name]!, RIG_SCHEMA);
+}
+
+/** What a schema takes, in the words of a conversation. */
+function expectedBy({ type, enum: some, minimum, maximum, exclusiveMinimum, minLength = 0, maxLength }: Schema): string {
+  if (some) return some.join(' or ');
+  if (type === 'number') return `a number ${minimum === undefined ? `above ${exclusiveMinimum}` : `from ${minimum}`} to ${maximum}`;
+  return `${minLength} to ${maxLength} letters`;
 }
 
 /** The rig of the answers; what needs an answer that was skipped is dropped with it, and named. */
@@ -142,7 +175,7 @@ export function rigFromAnswers(answers: Answers): { readonly rig: Rig; readonly 
   const dropped: string[] = [];
   const rig: Record<string, unknown> = { schema: RIG_SCHEMA_NAME };
   const has = (field: string): boolean => answers.has(field);
-  for (const { field } of QUESTIONS) {
+  for (const field of QUESTIONS.flatMap((q) => [q.field, ...(q.instead ? [q.instead.field] : [])])) {
     const name = field.join('.');
     if (!has(name)) continue;
     const knob = field.slice(0, 2).join('.');

@@ -9,7 +9,7 @@ import type { GivenValues } from '../given/given.js';
 import { type RigInForce, shortSource } from '../given/rigInForce.js';
 import { wrap } from '../words/numberWords.js';
 
-const NAMES: readonly (readonly [Exclude<keyof GivenValues, 'near'>, string, (value: number) => string, string])[] = [
+const NAMES: readonly (readonly [Exclude<keyof GivenValues, 'near' | 'zoneName'>, string, (value: number) => string, string])[] = [
   ['latitudeDeg', 'latitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'S' : 'N'}`, 'frame header, else no altitude or azimuth'],
   ['longitudeDeg', 'longitude', (v) => `${Math.abs(v).toFixed(4)}° ${v < 0 ? 'W' : 'E'}`, 'frame header, else no altitude or azimuth'],
   ['elevationMetres', 'elevation', (v) => `${v} m`, 'frame header, else sea level'],
@@ -28,6 +28,7 @@ export function rigText(given: GivenValues, found: RigInForce | null, searched: 
     ? wrap(`${found.rig.name ? `${found.rig.name}: ` : ''}${found.path} (${found.from}), checked, in order`, 60, '  ')
     : wrap(withRemedies(`no rig file: ${searched}. Make one.`, ['make-rig'], words), 60, '  ');
   const lines = NAMES.map(([key, name, show, missing]) => {
+    if (key === 'utcOffsetMinutes' && given.zoneName) return zoneLine(name, given.zoneName, found);
     const value: Sourced<number> | null = given[key];
     return value
       ? `${name.padEnd(13)}${show(value.value).padEnd(14)}${shortSource(value.from, found)}`
@@ -35,6 +36,10 @@ export function rigText(given: GivenValues, found: RigInForce | null, searched: 
   }).map((line) => wrap2(line));
   const knobs = found ? (['azimuth', 'altitude'] as const).map((name) => wrap(knobText(name, found.rig.knobs?.[name]), 60, '  ')) : [];
   return [head, lines.join('\n'), found ? preparedText(found.rig) : '', knobs.join('\n')].filter((part) => part !== '').join('\n\n');
+}
+
+function zoneLine(name: string, { value, from }: Sourced<string>, found: RigInForce | null): string {
+  return `${name.padEnd(13)}${value.padEnd(14)}${value.length > 13 ? ' ' : ''}${shortSource(from, found)}`;
 }
 
 /** What only `prepare` and the planning of a run ask for; empty where the file says nothing of it. */
@@ -67,11 +72,15 @@ function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockw
     travel ? `${(travel.perTurn / ARCMINUTE).toFixed(1)}′ a turn${travel.from === 'arcminPerTurn' ? '' : screw}`
       : 'travel not given, to be learned',
     knob.clockwise === undefined ? 'direction not given, to be learned'
-      : 'pushPull' in knob && knob.pushPull ? `tightening the ${knob.screw} screw moves the axis ${knob.clockwise}`
-      : `clockwise ${knob.clockwise === 'raise' ? 'raises' : knob.clockwise === 'lower' ? 'lowers' : `goes ${knob.clockwise}`}`,
+      : 'pushPull' in knob && knob.pushPull ? `tightening the ${knob.screw} screw moves the axis ${facing(knob.clockwise)}`
+      : `clockwise ${knob.clockwise === 'raise' ? 'raises' : knob.clockwise === 'lower' ? 'lowers' : `goes ${facing(knob.clockwise)}`}`,
     ...(knob.backlashTurns === undefined ? [] : [`play ${knob.backlashTurns} turn`]),
   ];
   return `${name} knob${called}: ${parts.join('; ')}`;
+}
+
+function facing(way: string): string {
+  return way === 'left' || way === 'right' ? `${way}, as you face the pole` : way;
 }
 
 /** The same for programs, `poleward/rig-in-force-1`. */

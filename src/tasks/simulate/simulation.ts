@@ -6,7 +6,7 @@ import type { Card } from '../../frames/fitsHeader.js';
 import { worldCoordinates } from '../../identify/worldCoordinates.js';
 import { directionAtHourAngle } from '../../run/targetPose.js';
 import { STEADY_DRIVE } from '../../simulate/drive.js';
-import { trackedPlan } from '../../simulate/trackedPlan.js';
+import { pointedPlan, trackedPlan } from '../../simulate/trackedPlan.js';
 import { makeLocalSky } from '../../sky/localSky.js';
 import { makeSite } from '../../sky/site.js';
 import { cloud } from '../../simulate/cloud.js';
@@ -50,6 +50,8 @@ export interface SimulateRequest {
   readonly tracking: boolean;
   /** A field anywhere that the mount tracks, instead of frames near the pole. */
   readonly target: { readonly declinationDeg: number; readonly hourAngleHours: number } | null;
+  /** Where the camera looks at rotation 0, instead of beside the axis; the rotations are about the axis. Null: near the pole. */
+  readonly toward?: { readonly declinationDeg: number; readonly hourAngleHours: number } | null;
   /** Of the target. */
   readonly frames: number;
   readonly guided: boolean;
@@ -173,9 +175,10 @@ export function simulationPlan(request: SimulateRequest): NightPlan {
       light: hardLight,
     },
   };
-  if (!target) return plan;
+  const wanted = target ?? request.toward;
+  if (!wanted) return plan;
   const sky = makeLocalSky(request.start, site);
-  const { declinationDeg, hourAngleHours } = target;
+  const { declinationDeg, hourAngleHours } = wanted;
   const { altitude } = horizontal(sky.toLocal(directionAtHourAngle(sky, declinationDeg * DEGREE, hourAngleHours * 15 * DEGREE)));
   if (altitude < 2 * DEGREE) {
     throw new PolewardError(
@@ -184,6 +187,7 @@ export function simulationPlan(request: SimulateRequest): NightPlan {
         + 'declination or hour angle.',
     );
   }
+  if (!target) return pointedPlan(plan, wanted);
   return trackedPlan(plan, { ...target, frames: request.frames }, {
     ...STEADY_DRIVE, periodicArcsec: request.periodicErrorArcsec, rateArcsecPerMinute: request.rateErrorArcsecPerMinute,
     jitterArcsec: request.jitterArcsec,

@@ -50,10 +50,7 @@ export interface FieldFrames {
  */
 const WORLD = { orientation: 0.1 * DEGREE, scale: 0.002 } as const;
 const TOLD = { orientation: 1 * DEGREE, scale: 0.02 } as const;
-/** Stars are recognised nearer to a pole than this declination, degrees. */
-const POLEWARD_DEG = 50;
-
-/** From the request, world coordinates, the header, frames with the drive off or (near a pole) the stars themselves: what there is. */
+/** From the request, world coordinates, the stars themselves, the header or frames with the drive off: what there is. */
 export async function fieldOnSky(
   request: VerifyRequest, field: FieldFrames, catalogue: () => StarCatalogue, pace: Pace = WITHOUT_REST,
 ): Promise<FieldOnSky> {
@@ -65,18 +62,23 @@ export async function fieldOnSky(
     target, orientation, scaleFrom: scale?.from ?? '', scaleSigma: scale?.sigma ?? TOLD.scale,
     lens: scale && plainLens(reference, scale.focalPixels, orientation?.mirrored ?? scale.mirrored),
   });
-  const given = orientationGiven(request, reference) ?? orientationByWorld(pointing);
-  if (given) return ready(given);
-  if (driveOff) {
-    if (!target) {
-      throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it '
-        + 'with the hour angle or the right ascension.',
-        { remedies: ['give-declination', 'give-hour-angle', 'give-right-ascension'] });
-    }
-    return ready({ ...driveOffOrientation(driveOff, reference.width, target.declinationDeg), from: 'frames with the drive off' });
+  const told = orientationGiven(request, reference) ?? orientationByWorld(pointing);
+  if (told && target && scale) return ready(told);
+  // What is told corrects what the stars tell.
+  const byStars = await fieldByStars(request, field, catalogue, pace);
+  if (byStars?.lens) {
+    const orientation = told ?? byStars.orientation;
+    const lens = plainLens(reference, byStars.lens.focalPixels, orientation?.mirrored ?? byStars.lens.mirrored);
+    return { ...byStars, orientation, lens, target: targetGiven(request, field) ?? byStars.target };
   }
-  const byStars = !target || Math.abs(target.declinationDeg) > POLEWARD_DEG ? await fieldByStars(request, field, catalogue, pace) : null;
-  return byStars ?? ready(null);
+  if (told) return ready(told);
+  if (!driveOff) return ready(null);
+  if (!target) {
+    throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it '
+      + 'with the hour angle or the right ascension.',
+      { remedies: ['give-declination', 'give-hour-angle', 'give-right-ascension'] });
+  }
+  return ready({ ...driveOffOrientation(driveOff, reference.width, target.declinationDeg), from: 'frames with the drive off' });
 }
 
 /** The target that the person gives; null where none is. */
@@ -125,7 +127,7 @@ function orientationByWorld(pointing: Pointing | null): FieldOnSky['orientation'
   return { ...axesOrientation([northX, eastX], [northY, eastY], WORLD.orientation), from: pointing.from };
 }
 
-/** Near a pole the stars themselves tell all of it; null where they are not recognised. */
+/** The stars themselves tell all of it; null where they are not recognised. */
 async function fieldByStars(
   { given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => StarCatalogue, pace: Pace,
 ): Promise<FieldOnSky | null> {

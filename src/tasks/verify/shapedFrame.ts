@@ -4,6 +4,7 @@ import { detectStars } from '../../stars/detectStars.js';
 import { starShapes } from '../../stars/starShapes.js';
 import type { GivenValues } from '../given/given.js';
 import { type FrameStars, type FrameTrouble, aboutFrame, clockCorrected, inStoredPixels } from '../recognise/frameStars.js';
+import { unzoned } from '../recognise/sharedTrouble.js';
 import { setAside } from '../recognise/setAside.js';
 
 /** One frame with the shapes of its stars. */
@@ -34,11 +35,13 @@ export function shapedFrame(frame: Frame): ShapedFrame {
 }
 
 /** Sorts out frames that can't be used or do not go with the others, and corrects the times of the rest. */
-export function sortFrames(found: readonly (ShapedFrame | FrameTrouble)[], given: Pick<GivenValues, 'clockAheadSeconds'>): SortedFrames {
+export function sortFrames(
+  found: readonly (ShapedFrame | FrameTrouble)[], given: Pick<GivenValues, 'clockAheadSeconds'> & Partial<GivenValues>,
+): SortedFrames {
   const read = found.filter((f): f is ShapedFrame => 'stars' in f).map((f) => clockCorrected(f, given));
   const aside = setAside(read);
   const troubles = new Map(read.flatMap((f) => {
-    const trouble = aside.get(f) ?? unusable(f);
+    const trouble = aside.get(f) ?? unusable(f, given.longitudeDeg?.value ?? null);
     return trouble ? [[f, trouble] as const] : [];
   }));
   return {
@@ -47,11 +50,13 @@ export function sortFrames(found: readonly (ShapedFrame | FrameTrouble)[], given
   };
 }
 
-function unusable({ file, metadata, stars }: ShapedFrame): FrameTrouble | null {
+function unusable({ file, metadata, stars }: ShapedFrame, longitudeDeg: number | null): FrameTrouble | null {
+  if (metadata.unzonedClock) return unzoned({ file, metadata }, metadata.longitudeDeg?.value ?? longitudeDeg);
   if (!metadata.midExposure) {
     return {
       file, code: 'no-time',
-      message: `${file} does not say when it was taken, and drift needs the time. Save frames with the time in their header.`,
+      message: `${file} does not say when it was taken, and drift needs the time. Save frames with the time in their header, or give it.`,
+      remedies: ['give-time'],
     };
   }
   if (stars.length < FEWEST_STARS) {

@@ -3,6 +3,7 @@ import type { RegionShape } from '../../run/fieldShape.js';
 import type { Motion } from '../../run/fieldDrift.js';
 import { rounded } from '../measure/measurementJson.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
+import { constellationOf } from '../../sky/constellation.js';
 import { onSky, skyScatter } from './onSky.js';
 import type { Missing, Verified } from './verifyFrames.js';
 
@@ -56,6 +57,7 @@ export function verificationJson(v: Verified, words: RemedyWords): Record<string
     },
     target: v.target
       && {
+        constellation: constellationOf(v.target.value),
         declinationDeg: rounded(v.target.declinationDeg, 4),
         hourAngleHours: v.target.hourAngleHours === null ? null : rounded(v.target.hourAngleHours, 4), from: v.target.from,
       },

@@ -1,6 +1,8 @@
 import { aimedError } from '../../axis/aim.js';
+import { horizontal } from '../../axis/axisError.js';
 import { DEGREE } from '../../geometry/angle.js';
 import type { Region, RegionShape } from '../../run/fieldShape.js';
+import { constellationOf } from '../../sky/constellation.js';
 import { arcminutes, decimals, plusMinus, signed, wrap } from '../words/numberWords.js';
 import { siteText } from '../words/siteText.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
@@ -8,11 +10,11 @@ import { onSky, skyScatter } from './onSky.js';
 import type { Verified } from './verifyFrames.js';
 import { missingWords } from './verifyJson.js';
 
-/** A tracked run for a person: drift, stars, axis, and last the line to act on. At most 60 columns. */
+/** A tracked run for a person: first the line to act on, then drift, stars, axis. At most 60 columns. */
 export function verificationText(v: Verified, words: RemedyWords): string {
   const parts = [
-    driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v), v.site ? siteText(v.site) : '',
-    wrap(v.verdict.line, 60, '  '),
+    wrap(v.verdict.line, 60, '  '), driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v),
+    targetText(v), v.site ? siteText(v.site) : '',
   ];
   return parts.filter((part) => part !== '').join('\n\n');
 }
@@ -41,11 +43,11 @@ function driftText(v: Verified): string {
     if (orientation) {
       const { north, east } = onSky(orientation, x.rate, y.rate);
       const error = Math.hypot(x.rateSigma, y.rateSigma) / Math.SQRT2 * perMinute;
-      lines.push(wrap(
-        `stars go ${north >= 0 ? 'north' : 'south'} ${number(Math.abs(north) * perMinute, error, 2)}″ and ${east >= 0 ? 'east' : 'west'} `
-          + `${number(Math.abs(east) * perMinute, error, 2)}″ a minute`,
-        60, '  ',
-      ));
+      const ways = [way(north * perMinute, error, 'north', 'south'), way(east * perMinute, error, 'east', 'west')]
+        .filter((w) => w !== null);
+      lines.push(wrap(ways.length === 0
+        ? `no direction is sure: below ${(KNOWN * error).toPrecision(1)}″ a minute`
+        : `stars go ${ways.join(' and ')} a minute`, 60, '  '));
     }
   } else {
     lines.push(
@@ -74,11 +76,27 @@ function driftText(v: Verified): string {
   return lines.join('\n');
 }
 
+/** Signs known at fewer sigmas than this are not named. */
+const KNOWN = 2;
+
+/** "north 0.31″"; null where the sign is not known. */
+function way(value: number, sigma: number, plus: string, minus: string): string | null {
+  return Math.abs(value) < KNOWN * sigma ? null : `${value >= 0 ? plus : minus} ${number(Math.abs(value), sigma, 2)}″`;
+}
+
 /** The gear's error shows in right ascension, wind and air in both. */
 function gear({ rightAscension: ra, declination: dec }: { rightAscension: number; declination: number }, v: Verified): string {
   if (v.drift.x.freedom < 4) return '';
+  const ownErrors = placeVariance(v) * (1 + KNOWN / Math.sqrt(v.drift.x.freedom));
+  if (ra * ra + dec * dec < ownErrors) return ': no more than the stars\' own errors explain';
   if (ra > 2 * dec) return `: more in right ascension, as a gear's periodic error does`;
   return dec > 2 * ra ? ': more in declination, which no gear error does; look for slack or wind' : ': alike, as air and wind do';
+}
+
+/** What the places of the stars leave open of a frame's shift, variance in both coordinates together, square pixels. */
+function placeVariance({ drift, field }: Verified): number {
+  const variances = drift.frames.map((i) => field.frames[i]!.fit.covariance).map((c) => c[0]! + c[4]!);
+  return variances.reduce((sum, v) => sum + v, 0) / variances.length;
 }
 
 function partsText({ parts, arcsecPerPixel: scale, orientation, drift, guiding }: Verified): string {
@@ -138,8 +156,9 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   if (!implied) return '';
   const { aim, sigma } = implied;
   const error = aimedError(implied);
-  const knob = (value: number, s: number, plus: string, minus: string): string =>
-    `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`;
+  const knob = (value: number, s: number, plus: string, minus: string): string => (Math.abs(value) < KNOWN * s
+    ? `within ${arcminutes(KNOWN * s, s)}, which way is not known`
+    : `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`);
   const known = (s: number): boolean => s < 60 * 60 * (DEGREE / 3600);
   const lines = [`axis implied, from the ${aim} pole:`];
   lines.push(
@@ -152,11 +171,8 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   );
   const [best, worst] = implied.combinations;
   if (worst.sigma > 3 * best.sigma) {
-    lines.push(wrap(
-      `best known: ${direction(best)} ${plusMinus(best.sigma)}; across it only ${plusMinus(worst.sigma)}. A field elsewhere in the sky or `
-        + 'a longer run tells the other.',
-      60, '  ',
-    ));
+    const sentence = bestKnown(best, Math.cos(horizontal(implied.axis).altitude));
+    lines.push(wrap(`${sentence} A field elsewhere in the sky or a longer run tells the rest.`, 60, '  '));
   }
   if (guiding === 'unknown') lines.push(wrap(
     withRemedies(
@@ -183,14 +199,24 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   return lines.join('\n');
 }
 
-/** A combination in words that hold at the mount. */
-function direction({ up, east, value }: { up: number; east: number; value: number }): string {
-  const sign = value >= 0 ? 1 : -1;
-  const u = sign * up, e = sign * east;
-  const size = arcminutes(Math.abs(value), Math.abs(value) / 100 + 1e-6);
-  if (Math.abs(u) < 0.2) return `${size} ${e > 0 ? 'east' : 'west'} on the sky`;
-  if (Math.abs(e) < 0.2) return `${size} too ${u > 0 ? 'high' : 'low'}`;
-  return `${size} toward ${u > 0 ? 'up' : 'down'} ${Math.abs(u).toFixed(2)}, ${e > 0 ? 'east' : 'west'} ${Math.abs(e).toFixed(2)}`;
+/**
+ * What is known best of both errors, as an order for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right".
+ * The combination is up · altitude + east · azimuth · cos(altitude of the axis) = value.
+ */
+function bestKnown({ up, east, value, sigma }: { up: number; east: number; value: number; sigma: number }, cosine: number): string {
+  const altitudeFirst = Math.abs(up) >= Math.abs(east);
+  const share = altitudeFirst ? up : east * cosine;
+  const error = value / share, s = sigma / Math.abs(share);
+  const other = altitudeFirst ? 'azimuth' : 'altitude';
+  const shared = altitudeFirst ? east * cosine / share : up / share;
+  const rest = Math.abs(shared) < 0.02
+    ? `of ${other} these frames tell nothing.`
+    : `each arcminute that the ${other} is off changes that by ${Math.abs(shared).toFixed(2)}′; only ${other}'s share is unknown.`;
+  if (Math.abs(error) < KNOWN * s) {
+    return `If the ${other} is right, the ${altitudeFirst ? 'altitude' : 'azimuth'} is within ${arcminutes(KNOWN * s, s)}: ${rest}`;
+  }
+  const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
+  return `${order} by ${arcminutes(Math.abs(error), s)} ${plusMinus(s)} if the ${other} is right: ${rest}`;
 }
 
 function unknownText({ missing, implied, orientation, drift }: Verified, words: RemedyWords): string {
@@ -200,6 +226,14 @@ function unknownText({ missing, implied, orientation, drift }: Verified, words: 
     ? ` Whatever way is north, the turning of the field alone asks for an axis off by about ${((turn / DEGREE) * 60).toPrecision(2)}′ `
       + 'times the cosine of the declination, unless the drive is uneven far from the equator.' : '';
   return wrap(`The axis error these frames imply needs ${missing.map((m) => missingWords(m, words)).join(', ')}.${least}`, 60, '  ');
+}
+
+/** Where the field is, for the eye, and who says so. */
+function targetText({ target }: Verified): string {
+  if (!target) return '';
+  const { value, declinationDeg, hourAngleHours, from } = target;
+  const hour = hourAngleHours === null ? '' : `, hour angle ${signed(hourAngleHours.toFixed(1))} h`;
+  return wrap(`field in ${constellationOf(value)}, declination ${signed(declinationDeg.toFixed(1))}°${hour} (${from})`, 60, '  ');
 }
 
 function framesText({ frames, field, drift }: Verified): string {

@@ -19,9 +19,9 @@ export function newFrameText(lead: string, measured: Measured, guidance: Guidanc
   ).join('\n\n');
 }
 
-/** A frame that gives no answer yet. */
-export function nothingYetText(lead: string, next: string, width: number): string {
-  return `${lead}\n\n${wrap(`next: ${next}`, width, '  ')}`;
+/** A frame that gives no answer yet. `about`: what it shows all the same; may be empty. */
+export function nothingYetText(lead: string, about: string, next: string, width: number): string {
+  return [lead, wrap(about, width, '  '), wrap(`next: ${next}`, width, '  ')].filter((part) => part !== '').join('\n\n');
 }
 
 /** What a watch found when it began. */

@@ -38,8 +38,19 @@ export function whereText(where: Where): string {
   const { constellation, poleAwayDeg, horizon } = where;
   if (!horizon) return `in ${constellation}, ${degrees(poleAwayDeg)} from the pole`;
   const { altitudeDeg, azimuthDeg } = horizon;
-  return `looks ${altitudeDeg.toFixed(1)}° high toward the ${quarter(azimuthDeg)} (azimuth ${azimuthDeg.toFixed(1)}°), in ${constellation}; `
-    + `the pole is ${wayToPole(horizon)}`;
+  return `looks ${altitudeDeg.toFixed(1)}° high toward the ${quarter(azimuthDeg)} (azimuth ${azimuthDeg.toFixed(1)}°), in `
+    + `${constellation}; the pole is ${wayToPole(horizon)}`;
+}
+
+/** Farther than this from the pole, degrees, a person may not know where the camera looks. */
+const NEAR_POLE_DEG = 12;
+
+/** "It looks 31.2° high …", and what that would mean for the mount, of a frame that does not show the pole; empty where it does. */
+export function aboutFrame(known: KnownFrame): string {
+  const where = whereOf(known);
+  if (where.poleAwayDeg < NEAR_POLE_DEG) return '';
+  const coarse = coarseText(where);
+  return `The frame ${where.horizon ? '' : 'looks '}${whereText(where)}.${coarse === '' ? '' : ` ${coarse}`}`;
 }
 
 /** Farther from the pole than this a camera does not look along an axis that someone has set down toward it. */

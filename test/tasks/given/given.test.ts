@@ -18,7 +18,7 @@ describe('what is given', () => {
     expect(given).toEqual({
       latitudeDeg: said(46.6), longitudeDeg: { value: 11.2, from: `rig file ${path}` },
       elevationMetres: { value: 1200, from: `rig file ${path}` },
-      pressureHectopascal: null, temperatureCelsius: null, utcOffsetMinutes: { value: -210, from: `rig file ${path}` },
+      pressureHectopascal: null, temperatureCelsius: null, utcOffsetMinutes: { value: -210, from: `rig file ${path}` }, zoneName: null,
       clockAheadSeconds: { value: 7, from: `rig file ${path}` }, focalLengthMillimetres: { value: 400, from: `rig file ${path}` },
       pixelSizeMicrometres: said(3),
     });

@@ -1,0 +1,31 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { TimesGiven } from '../tasks/recognise/timesGiven.js';
+import { utcTime } from './utcTime.js';
+
+/** `--time`, `--file-times` as commander gives them. */
+export interface TimeOptions {
+  readonly time?: readonly Date[];
+  readonly fileTimes?: boolean;
+}
+
+export function addTimeOptions(command: Command): Command {
+  return command
+    .addOption(new Option('--time <UTC,…>', 'when each exposure began, in the order of the frames: 2026-11-25T20:00:00,…')
+      .argParser(utcTimes).conflicts('fileTimes'))
+    .option('--file-times', 'frames without a time have that of their file, as the end of the exposure');
+}
+
+/** The times that the options give for frames; null where they give none. Throws PolewardError `bad-option` for too few or too many. */
+export async function timesFor({ time, fileTimes }: TimeOptions, files: readonly string[]): Promise<TimesGiven | null> {
+  if (time === undefined && !fileTimes) return null;
+  const { saidTimes, timesOfFiles } = await import('../tasks/recognise/timesGiven.js');
+  if (time !== undefined) return saidTimes(time.map((value) => ({ value, from: '--time' })), files.length);
+  const { fileTimesOf } = await import('../node/fileTimes.js');
+  return timesOfFiles(files, fileTimesOf(files));
+}
+
+function utcTimes(text: string): Date[] {
+  const times = text.split(',').filter((part) => part.trim() !== '');
+  if (times.length === 0) throw new InvalidArgumentError('No time was given. Write them like 2026-11-25T20:00:00,2026-11-25T20:02:00.');
+  return times.map(utcTime);
+}

@@ -1,0 +1,10 @@
+import { PolewardError } from '../../error.js';
+import { aboutFrame } from '../words/whereText.js';
+import type { SeenFrames } from './seeFrames.js';
+
+/** Why one frame is not enough, and what it shows all the same. */
+export function oneFrameOnly({ known }: Pick<SeenFrames, 'known'>): PolewardError {
+  const shown = known[0] ? ` ${aboutFrame(known[0])}`.trimEnd() : '';
+  return new PolewardError('too-few-frames',
+    `One frame alone does not show the axis. Give two or more, with the mount turned in right ascension between them.${shown}`);
+}

@@ -1,0 +1,41 @@
+import type { AxisResult } from '../../axis/axisResult.js';
+import { type Moves, leverage } from '../../axis/elsewhere.js';
+import { ARCMINUTE } from '../../geometry/angle.js';
+import type { SiteInForce } from '../given/siteInForce.js';
+import type { KnownFrame } from '../recognise/recognition.js';
+import { wrap } from './numberWords.js';
+
+/** Words of a header's own time or place: what else it is from was said by somebody. */
+const OWN = /^(FITS|EXIF|XMP)\b/;
+
+/**
+ * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not say them;
+ * empty where they do.
+ */
+export function leverageText(result: AxisResult, known: readonly KnownFrame[], site: SiteInForce | null, width: number): string {
+  const [first] = known;
+  const moves = first && leverage(result, first.sky);
+  if (!moves || !site) return '';
+  const parts = [
+    ...(known.some(assumedClock) ? [`an hour off in the clock would move altitude by ${both(moves.hour)}`] : []),
+    ...(OWN.test(site.latitudeDeg.from) && OWN.test(site.longitudeDeg.from) ? [] : [
+      `1° off in longitude would move altitude by ${both(moves.longitudeDegree)}, in latitude by ${both(moves.latitudeDegree)}`,
+    ]),
+  ];
+  return parts.length === 0 ? '' : wrap(`if wrong: ${parts.join('; ')}`, width, '  ');
+}
+
+function assumedClock({ frame }: KnownFrame): boolean {
+  const from = frame.metadata.midExposure?.from ?? '';
+  return frame.timeGiven !== undefined || frame.clockAheadSeconds !== undefined || / and (the zone given|\S+ \([+-]\d\d:\d\d\))/.test(from);
+}
+
+/** "2.5′ and azimuth by 3.1′" */
+function both({ altitude, azimuth }: Moves): string {
+  return `${size(altitude)} and azimuth by ${size(azimuth)}`;
+}
+
+function size(angle: number): string {
+  const arcmin = angle / ARCMINUTE;
+  return arcmin < 0.05 ? 'under 0.1′' : `${arcmin.toFixed(1)}′`;
+}

@@ -1,0 +1,13 @@
+/** A few nights of the study of frames anywhere in the sky (`anywhere.ts`), the place or the scale known: that counts hundreds. */
+import { expect, test } from 'vitest';
+import { anywhereNight, solveAnywhere } from './anywhereNights.js';
+
+test.each([0, 1, 3, 7, 8, 9])('night %i is solved within four of its sigmas', (number) => {
+  const night = anywhereNight(number);
+  expect(night.fromPoleDeg).toBeGreaterThan(15);
+  expect(night.lowestDeg).toBeGreaterThan(15);
+  const { why, z, missArcmin } = solveAnywhere(night);
+  expect(why).toBe('');
+  for (const each of Object.values(z)) expect(Math.abs(each)).toBeLessThan(4);
+  expect(missArcmin).toBeLessThan(1.5);
+}, 60_000);

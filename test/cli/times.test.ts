@@ -1,0 +1,151 @@
+import { copyFileSync, readFileSync, utimesSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { card } from '../frames/fitsBytes.js';
+import { SITE_WORDS, poleward, scratchFolder, writeNight } from './poleward.js';
+
+/** Times of frames from elsewhere than their own header: zones, options, files. */
+
+const TRUTH = { altitudeErrorArcmin: 10, azimuthErrorArcmin: -12 };
+/** Exposures of 4 s, the first begun at 20:00:00 UTC. */
+const good = writeNight(scratchFolder(), TRUTH);
+interface Answer { readonly axis: unknown; readonly frames: { utc: string }[]; readonly warnings: { code: string; message: string }[] }
+const answer = (...words: string[]): Answer => {
+  const ran = poleward('measure', ...words, ...SITE_WORDS, '--json');
+  expect(ran.status, ran.err).toBe(0);
+  return JSON.parse(ran.out) as Answer;
+};
+const spoken = (text: string): string => text.replace(/\s+/g, ' ');
+
+/** Copies of the frames with their times changed, or taken away. */
+function altered(change: (dateObs: string) => readonly string[]): string[] {
+  const folder = scratchFolder();
+  return good.map((file, i) => {
+    const bytes = readFileSync(file);
+    const cards = Array.from({ length: 36 }, (_, k) => bytes.toString('latin1', k * 80, k * 80 + 80));
+    const at = cards.findIndex((c) => c.startsWith('DATE-OBS'));
+    const date = /'(.*?)'/.exec(cards[at]!)![1]!;
+    const all = cards.slice(0, cards.findIndex((c) => c.startsWith('END  '))).filter((c, k) => k !== at && !c.startsWith('TIMESYS'));
+    const header = [...all, ...change(date), 'END'.padEnd(80)].join('').padEnd(2880);
+    expect(header).toHaveLength(2880);
+    const path = join(folder, `frame ${i + 1}.fits`);
+    writeFileSync(path, Buffer.concat([Buffer.from(header, 'latin1'), bytes.subarray(2880)]));
+    return path;
+  });
+}
+/** The clock on the wall, so many hours ahead of UTC, on a day of that night or another. */
+const local = (hours: number) => (date: string): string[] => {
+  const shown = new Date(Date.parse(`${date}Z`) + hours * 3_600_000).toISOString().replace('Z', '');
+  return [card('DATE-OBS', `'${shown}'`), card('TIMESYS', '\'LOCAL   \'')];
+};
+const starts = good.map((file) => /DATE-OBS= '(.*?)'/.exec(readFileSync(file).toString('latin1', 0, 2880))![1]!);
+const timeless = altered(() => []);
+const axis = answer(...good).axis;
+
+describe('the zone of the camera', () => {
+  const winter = altered(local(1));
+
+  test('by its name it is the offset of that date, and the answer is the same to the last digit', () => {
+    const byName = answer(...winter, '--zone', 'Europe/Madrid');
+    expect(byName.axis).toEqual(axis);
+    expect(byName.warnings).toEqual([]);
+    expect(spoken(poleward('measure', ...winter, ...SITE_WORDS, '--zone', 'Europe/Madrid').out))
+      .toContain('time 2026-11-25 20:00:02 to 20:01:22 UTC, mid-exposure (FITS DATE-OBS and Europe/Madrid (+01:00) + half the exposure)');
+  });
+
+  test.each(['+1', '+01', '+0100', '+01:00'])('as an offset it may be written %s', (zone) => {
+    expect(answer(...winter, '--utc-offset', zone).axis).toEqual(axis);
+    expect(answer(...winter, '--zone', zone).axis).toEqual(axis);
+  });
+
+  test('from the rig file, which the command line overrules', () => {
+    const rig = join(scratchFolder(), 'rig.json');
+    writeFileSync(rig, '{ "clock": { "zone": "Europe/Madrid" } }');
+    expect(answer(...winter, '--rig', rig).axis).toEqual(axis);
+    expect(answer(...winter, '--rig', rig, '--utc-offset', '+02:00').frames[0]!.utc).toBe('2026-11-25T19:00:02.000Z');
+    writeFileSync(rig, '{ "clock": { "zone": "Europe/Madrad" } }');
+    expect(poleward('measure', ...winter, '--rig', rig).err).toMatch(/line 1: clock\.zone is "Europe\/Madrad", which is no zone/);
+    writeFileSync(rig, '{ "clock": { "utcOffset": "+1" } }');
+    expect(answer(...winter, '--rig', rig).axis).toEqual(axis);
+  });
+
+  test('missing, it is asked for once for all frames, with what the longitude suggests', () => {
+    const { status, err } = poleward('measure', ...winter, ...SITE_WORDS);
+    expect(status).toBe(1);
+    expect(err.match(/zone that the clock/g)).toHaveLength(1);
+    expect(err).toMatch(/frame 1\.fits, .*frame 2\.fits, .*frame 3\.fits: the camera's clock is there \(FITS DATE-OBS\), but not its zone\. /);
+    expect(err).toMatch(/about \+01:00 here, \+02:00 in summer\. Give the zone .*\(--zone Europe\/Madrid, --utc-offset ±HH:MM\)\.$/m);
+  });
+
+  test('the hour that clocks show twice in autumn is asked about, and the one they leave out in spring', () => {
+    const at = (text: string): string => {
+      const [frame] = altered(() => [card('DATE-OBS', `'${text}'`), card('TIMESYS', '\'LOCAL   \'')]);
+      const { out, err } = poleward('inspect', frame!, '--zone', 'Europe/Madrid');
+      return spoken(out + err);
+    };
+    expect(at('2026-10-25T02:30:00')).toMatch(/clocks in Europe\/Madrid showed 2026-10-25 02:30 twice.*\+02:00 or \+01:00/);
+    expect(at('2026-03-29T02:30:00')).toMatch(/clocks in Europe\/Madrid never showed 2026-03-29 02:30.*\+01:00 or \+02:00/);
+  });
+
+  test('no abbreviation and no other word is taken for one', () => {
+    for (const zone of ['CET', 'IST', 'Spain', '+15']) expect(poleward('measure', ...winter, '--zone', zone).status, zone).toBe(2);
+    expect(poleward('measure', ...winter, '--zone', 'Europe/Madrid', '--utc-offset', '+1').status).toBe(2);
+  });
+});
+
+describe('frames that say no time', () => {
+  test('are measured by the times given, one for each', () => {
+    const { axis: found, warnings } = answer(...timeless, '--time', starts.join(','));
+    expect(found).toEqual(axis);
+    expect(warnings).toEqual([]);
+  });
+
+  test('too few or too many times are refused', () => {
+    for (const times of [starts.slice(1), [...starts, starts[0]!]]) {
+      const { status, err } = poleward('measure', ...timeless, '--time', times.join(','));
+      expect(status).toBe(1);
+      expect(err).toMatch(/^\d times were given for 3 frames\. Give one for each, in the order of the frames\.$/m);
+    }
+  });
+
+  test('without a time the refusal says what can be given', () => {
+    const { status, err } = poleward('measure', ...timeless, ...SITE_WORDS);
+    expect(status).toBe(1);
+    expect(err).toMatch(/do not say when they were taken.*\(--time, --file-times\)\.$/m);
+  });
+
+  const written = (after: (i: number) => number): string[] => {
+    const folder = scratchFolder();
+    return timeless.map((file, i) => {
+      const path = join(folder, `frame ${i + 1}.fits`);
+      copyFileSync(file, path);
+      const end = Date.parse(`${starts[i]!}Z`) / 1000 + after(i);
+      utimesSync(path, end, end);
+      return path;
+    });
+  };
+
+  test('are measured by the time of the file as the end of the exposure, with a warning', () => {
+    const { axis: found, warnings } = answer(...written(() => 4), '--file-times');
+    expect(found).toEqual(axis);
+    expect(warnings.map((w) => w.code)).toEqual(['clock-suspect']);
+    expect(warnings[0]!.message).toMatch(/The time is that of the files \(3 frames\), taken as the end of the exposure/);
+  });
+
+  test('but not where copying made the files\' times alike, or they run against the names', () => {
+    const alike = poleward('measure', ...written((i) => -40 * i), '--file-times', ...SITE_WORDS);
+    expect(alike.status).toBe(1);
+    expect(alike.err).toMatch(/the files were written at the same moment, as copying does.*\(--time/);
+    const backward = poleward('measure', ...written((i) => -100 * i), '--file-times', ...SITE_WORDS);
+    expect(backward.status).toBe(1);
+    expect(backward.err.match(/run against the names/g)).toHaveLength(1);
+  });
+});
+
+test('a time given beats the frame\'s own, and the difference is said', () => {
+  const { frames, warnings } = answer(...good, '--time', starts.map((t) => t.replace('T20', 'T21')).join(','));
+  expect(frames[0]!.utc).toBe('2026-11-25T21:00:02.000Z');
+  expect(warnings.map((w) => w.message)).toEqual([
+    expect.stringMatching(/frame 1\.fits says 2026-11-25 20:00:02 UTC .*\(FITS DATE-OBS \+ half the exposure\), 1 h from the time given/),
+  ]);
+});
