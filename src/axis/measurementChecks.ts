@@ -1,6 +1,6 @@
 import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 import { angleBetween } from '../geometry/vector.js';
-import { horizontal } from './axisError.js';
+import { type AxisError, horizontal } from './axisError.js';
 import type { AxisResult } from './axisResult.js';
 import type { Disagreement } from './oneRotation.js';
 import type { Warning } from './warning.js';
@@ -115,15 +115,21 @@ function looksFar({ axis, frames }: AxisResult): boolean {
   return frames.some(({ pose }) => angleBetween(axis, [pose[2], pose[5], pose[8]]) > FAR_FROM_AXIS);
 }
 
+/** One-sigma error of the axis on the sky, both ways together. */
+function overall({ axis }: AxisResult, { altitude, azimuth }: AxisError): number {
+  return Math.hypot(altitude, azimuth * Math.cos(horizontal(axis).altitude));
+}
+
 function checkAir(measurement: Checked): Warning[] {
   const { sigma, sigmaWithAir } = measurement;
-  if (!sigmaWithAir || !looksFar(measurement) || sigma.separation < SURE) return [];
-  if (sigma.separation < AIR_COSTS * sigmaWithAir.separation) return [];
+  if (!sigmaWithAir || !looksFar(measurement)) return [];
+  const [now, then] = [overall(measurement, sigma), overall(measurement, sigmaWithAir)];
+  if (now < SURE || now < AIR_COSTS * then) return [];
   return [{
     code: 'air-limits',
     message: `Far from the pole the air bends the stars' light otherwise than the pole's, and that limits the answer: ± `
-      + `${angleWords(sigma.separation)}. With pressure and temperature given it would be ± ${angleWords(sigmaWithAir.separation)}; frames `
-      + 'higher up or nearer to the pole help as well.',
+      + `${angleWords(now)} in all. With pressure and temperature given it would be ± ${angleWords(then)}; frames higher up or nearer to `
+      + 'the pole help as well.',
     remedies: ['give-air'],
   }];
 }
@@ -131,11 +137,12 @@ function checkAir(measurement: Checked): Warning[] {
 function checkGeometry(measurement: Checked): Warning[] {
   const { sigma, sigmaWithAir = sigma, frames, largestTurn } = measurement;
   // Two narrow pictures far from the axis show it mostly by how they are turned against each other, which their stars tell less well.
-  if (frames.length > 2 || largestTurn < SMALL_TURN || !looksFar(measurement) || sigmaWithAir.separation < 2 * SURE) return [];
+  if (frames.length > 2 || largestTurn < SMALL_TURN || !looksFar(measurement)
+    || overall(measurement, sigmaWithAir) < 2 * SURE) return [];
   return [{
     code: 'weak-geometry',
     message: `Two frames so far from the pole show the axis only by how the pictures are turned against each other: ± `
-      + `${angleWords(sigma.separation)}. A third frame, turned as far again, makes it several times as sure.`,
+      + `${angleWords(overall(measurement, sigma))} in all. A third frame, turned as far again, makes it several times as sure.`,
   }];
 }
 

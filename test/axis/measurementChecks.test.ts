@@ -42,12 +42,12 @@ describe('a measurement', () => {
     const toEast = [0, 0, 1, 1, 0, 0, 0, 1, 0] as const;
     const sure = (arcmin: number): AxisMeasurement['sigma'] => {
       const sigma = (arcmin / 60) * DEGREE;
-      return { altitude: sigma, azimuth: sigma, separation: sigma };
+      return { altitude: sigma, azimuth: 0, separation: sigma };
     };
     const away = { ...near, frames: near.frames.map((f) => ({ ...f, pose: toEast })), sigma: sure(0.5), sigmaWithAir: sure(0.15) };
     const [air] = checkMeasurement(away, frames(40), 47 * DEGREE);
     expect(air).toMatchObject({ code: 'air-limits', remedies: ['give-air'] });
-    expect(air!.message).toMatch(/± 30\.0″\. With pressure and temperature given it would be ± 9\.0″/);
+    expect(air!.message).toMatch(/± 30\.0″ in all\. With pressure and temperature given it would be ± 9\.0″/);
     expect(codes({ ...away, sigmaWithAir: sure(0.4) })).toEqual(['weak-geometry']);
     expect(codes({ ...away, sigmaWithAir: sure(0.4), frames: [...away.frames, ...away.frames] })).toEqual([]);
     expect(codes({ ...near, sigma: away.sigma, sigmaWithAir: away.sigmaWithAir })).toEqual([]);
