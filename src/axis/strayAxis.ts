@@ -32,9 +32,9 @@ export function strayAxis(axis: Vector, sky: LocalSky, hemisphere: Hemisphere): 
   const [a, p] = [horizontal(axis), horizontal(pole)];
   const [up, right] = [p.altitude - a.altitude, wrapSigned(p.azimuth - a.azimuth)];
   return new PolewardError('no-rotation',
-    `Between these frames the camera turned about a line ${degrees(a.altitude)} high at azimuth ${degrees(a.azimuth)}, ${degrees(off)} from `
-      + `the pole. Aim coarsely first: ${up < 0 ? 'lower' : 'raise'} the latitude scale by ${degrees(up)}, turn the base ${degrees(right)} to `
-      + `the ${right < 0 ? 'left' : 'right'}. Was the declination moved? ${clamp}`);
+    `Between these frames the camera turned about a line ${degrees(a.altitude)} high at azimuth ${degrees(a.azimuth)}, ${degrees(off)} `
+      + `from the pole. Aim coarsely first: ${up < 0 ? 'lower' : 'raise'} the latitude scale by ${degrees(up)}, turn the base `
+      + `${degrees(right)} to the ${right < 0 ? 'left' : 'right'}. Was the declination moved? ${clamp}`);
 }
 
 function degrees(angle: number): string {
