@@ -60,10 +60,10 @@ describe('poleward verify', () => {
     expect(v.shape.whole.fwhmPixels).toBeLessThan(3.2);
   });
 
-  it('reads in 60 columns, the line to act on last', () => {
+  it('reads in 60 columns, the line to act on first', () => {
     const { out } = poleward('verify', '--unguided', '--no-session', ...frames);
     expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
-    expect(out.trimEnd()).toMatch(/fix first: the axis:[^\n]*\n[^\n]*$/);
+    expect(out).toMatch(/^fix first: the axis:/);
   });
 
   it('without knowing where north is it gives what does not need it, and says what is missing', () => {
