@@ -10,7 +10,10 @@ export interface RunFacts {
   readonly axisShare: number | null;
   /** Drift so fast that the mount can't have been tracking. */
   readonly notTracking: boolean;
-  /** Scatter of the field from frame to frame in both coordinates together, pixels; along right ascension and declination where known. */
+  /**
+   * Scatter of the field from frame to frame in both coordinates together, pixels, 0 where the stars' own errors explain it; along right
+   * ascension and declination where known.
+   */
   readonly wanderPixels: number;
   readonly wanderAlong: { readonly rightAscension: number; readonly declination: number } | null;
   readonly guided: boolean;

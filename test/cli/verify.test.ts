@@ -60,10 +60,23 @@ describe('poleward verify', () => {
     expect(v.shape.whole.fwhmPixels).toBeLessThan(3.2);
   });
 
-  it('reads in 60 columns, the line to act on last', () => {
+  it('reads in 60 columns, the line to act on first', () => {
     const { out } = poleward('verify', '--unguided', '--no-session', ...frames);
     expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
-    expect(out.trimEnd()).toMatch(/fix first: the axis:[^\n]*\n[^\n]*$/);
+    expect(out).toMatch(/^fix first: the axis:/);
+    expect(out.replace(/\s+/g, ' ')).toMatch(/time \d{4}-\d\d-\d\d [\d:]+ to [\d:]+ UTC, mid-exposure \(FITS DATE-OBS/);
+  });
+
+  it('of frames without an axis error or gear it names no direction and no gear, and says at most how far off the axis is', () => {
+    // The refracted pole stands 1′ above the true one there.
+    const calm = scratchFolder();
+    poleward('simulate', '--out', calm, '--target', '15,-3', '--frames', '7', '--altitude-error', '1', '--azimuth-error', '0', ...COMMON);
+    const { out } = poleward('verify', '--unguided', '--no-session', ...[1, 2, 3, 4, 5, 6, 7].map((k) => join(calm, `frame-${k}.fits`)));
+    const text = out.replace(/\s+/g, ' ');
+    expect(text).toMatch(/^ready: /);
+    expect(text).toMatch(/in declination: no more than the stars' own errors explain/);
+    expect(text).not.toMatch(/gear|as air and wind do|too high|too low|too far/);
+    expect(text).toMatch(/altitude (off by at most [\d.]+′, which way is not known|: these frames don't tell)/);
   });
 
   it('without knowing where north is it gives what does not need it, and says what is missing', () => {
