@@ -8,6 +8,7 @@ import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { endProgress, progressInRed } from './progress.js';
+import { addPageCommand } from './page.js';
 import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
@@ -37,6 +38,7 @@ function makeProgram(): Command {
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);
+  addPageCommand(program);
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;
     if (night) progressInRed();

@@ -15,7 +15,6 @@ export interface NightShown {
   readonly last: { readonly utc: string; readonly taken: string } | null;
   readonly turned: readonly KnobTurned[];
   readonly log: LogShown;
-  readonly hasPicture: boolean;
 }
 
 export interface AnswerShown {
@@ -37,7 +36,7 @@ export interface LogShown {
   readonly since: string;
   /** An SVG drawing; null with fewer than two answers. */
   readonly chart: string | null;
-  /** Distance and its sigma at each look, arcminutes. */
+  /** Those kept on this device, the newest first. */
   readonly nights: readonly NightListed[];
 }
 

@@ -34,7 +34,8 @@ export function tiffPicture(bytes: Uint8Array): OpenPicture {
     sampleBytes: bits / 8 as OpenPicture['sampleBytes'], floatingPoint: format === 3,
     otherColours: usual ? null : OTHER_COLOURS[meaning] ?? `kind ${meaning}`,
     samples: async () => {
-      if (!await unpacksToItself(bytes, entries, width * height * channels * bits / 8)) throw new Error('it unpacks to more than its picture');
+      const whole = width * height * channels * bits / 8;
+      if (!await unpacksToItself(bytes, entries, whole)) throw new Error('it unpacks to more than its picture');
       return samplesOf(bytes, Math.max(1, channels - (entries.get(TAG.extra)?.count ?? 0)), meaning === WHITE_IS_0);
     },
   };
@@ -63,7 +64,9 @@ async function samplesOf(bytes: Uint8Array, opaque: number, whiteIs0: boolean): 
   const data = raster as unknown as PixelArray;
   const channels = data.length / (width * height);
   const shown = Math.min(channels, opaque);
-  if (channels !== shown) for (let i = 0; i < width * height; i++) for (let c = 0; c < shown; c++) data[i * shown + c] = data[i * channels + c]!;
+  if (channels !== shown) {
+    for (let i = 0; i < width * height; i++) for (let c = 0; c < shown; c++) data[i * shown + c] = data[i * channels + c]!;
+  }
   const ceiling = ceilingOf(data);
   if (whiteIs0 && ceiling !== null) for (let i = 0; i < data.length; i++) data[i] = ceiling - data[i]!;
   return { width, height, channels: shown, data: data.subarray(0, width * height * shown), ceiling };

@@ -40,7 +40,9 @@ function opened(): Promise<IDBDatabase> {
 function overIndexedDb(base: IDBDatabase): Database {
   // A newer page in another tab may have to change the stores.
   base.onversionchange = () => base.close();
-  const done = <T>(store: StoreName, mode: IDBTransactionMode, work: (store: IDBObjectStore, give: (value: T) => void) => void): Promise<T> =>
+  const done = <T>(
+    store: StoreName, mode: IDBTransactionMode, work: (store: IDBObjectStore, give: (value: T) => void) => void,
+  ): Promise<T> =>
     new Promise((resolve, reject) => {
       // What is kept must be on the disk before it is said to be.
       const transaction = base.transaction(store, mode, { durability: 'strict' });

@@ -29,7 +29,9 @@ export function sessionOf({ name, lines }: KeptNight): Session | null {
 }
 
 /** The night with more entries at its end. */
-export function withEntries(night: KeptNight, entries: readonly SessionEntry[], more: Partial<Pick<KeptNight, 'turned' | 'assumed'>>): KeptNight {
+export function withEntries(
+  night: KeptNight, entries: readonly SessionEntry[], more: Partial<Pick<KeptNight, 'turned' | 'assumed'>>,
+): KeptNight {
   return { ...night, revision: night.revision + 1, lines: [...night.lines, ...entries.map(lineOf)], ...more };
 }
 

@@ -2,8 +2,7 @@ import type { Aim } from '../../axis/aim.js';
 
 /** What the person has set, kept for next time on this device. Null: not set. */
 export interface Settings {
-  /** Where the mount stands, degrees and metres; `from` says who told. */
-  readonly place: { readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres: number | null; readonly from: PlaceFrom } | null;
+  readonly place: Place | null;
   readonly pressureHectopascal: number | null;
   readonly temperatureCelsius: number | null;
   /** Zone of the camera's clock, minutes east of UTC. */
@@ -20,6 +19,14 @@ export interface Settings {
   readonly rig: { readonly text: string; readonly name: string } | null;
   /** The night that frames go into. */
   readonly night: string | null;
+}
+
+/** Where the mount stands, degrees (north and east positive) and metres. */
+export interface Place {
+  readonly latitudeDeg: number;
+  readonly longitudeDeg: number;
+  readonly elevationMetres: number | null;
+  readonly from: PlaceFrom;
 }
 
 /** Typed by the person, or told by the device. */

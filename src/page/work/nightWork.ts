@@ -12,7 +12,7 @@ import { type Notice, withRemedies } from '../../remedy.js';
 import type { Catalogue } from '../../sky/catalogue.js';
 import type { Given } from '../../tasks/given/given.js';
 import { rigName } from '../../tasks/given/rigInForce.js';
-import { type Answer, type Done, answerOf } from '../../tasks/measure/answer.js';
+import { type Answer, type AnswerRequest, type Done, answerOf } from '../../tasks/measure/answer.js';
 import { adjustmentsIn, adviceBefore } from '../../tasks/measure/guidance.js';
 import { happened, saidOf } from '../../tasks/measure/happened.js';
 import { type Added, addFrames, measured, measuredBy, nightBefore, requireLowEnough } from '../../tasks/measure/measureFrames.js';
@@ -88,7 +88,7 @@ export class NightWork {
 
   /** What holds for a night, as its record and the settings have it. */
   given(session: Session | null, framesSayWhere = false): Given {
-    return givenBy(this.settings, framesSayWhere || session?.start.site != null);
+    return givenBy(this.settings, framesSayWhere || (session !== null && session.start.site !== null));
   }
 
   /** Sessions of the same rig, but this one. */
@@ -110,8 +110,8 @@ export class NightWork {
     const session = kept && sessionOf(kept);
     const given = this.given(session);
     const request = {
-      settings: this.settings, given, nights: await this.listed(), earlier: await this.adjustments(kept?.name ?? null, rigName(given.rigFile)),
-      hasPicture: kept !== null && await database.get('pictures', kept.name) !== null,
+      settings: this.settings, given, nights: await this.listed(),
+      earlier: await this.adjustments(kept?.name ?? null, rigName(given.rigFile)),
     };
     const night = kept && session ? shownNight(kept, session, request) : emptyShown(request, kept?.name ?? null);
     return { night, settings: this.settings, told, records, lasting: database.lasting };
@@ -233,10 +233,11 @@ export class NightWork {
 
   /** The answer; null where the looks give none yet and that needs no explanation, or why they give none. */
   private answer(
-    seen: SeenFrames, before: Night, added: Added, { given, history, done, catalogue, turnedOnly, again }: {
-      given: Given; history: Parameters<typeof answerOf>[1]['history']; done: Done; catalogue: Catalogue; turnedOnly: boolean; again: boolean;
-    },
+    seen: SeenFrames, before: Night, added: Added, { turnedOnly, again, ...request }: {
+      readonly turnedOnly: boolean; readonly again: boolean;
+    } & Pick<AnswerRequest, 'given' | 'history' | 'done' | 'catalogue'>,
   ): (Answer & { readonly toRecord: ToRecord }) | PolewardError | null {
+    const { given } = request;
     const answer = answerAt(added.night, given.aim);
     if (!answer) {
       const why = turnedOnly ? attempt(() => measured(seen, before, { ...given, before: undefined, turnedOnly })) : null;
@@ -248,7 +249,7 @@ export class NightWork {
       if (refused instanceof PolewardError) return refused;
     }
     return answerOf(found, {
-      given, history, done, limit: limitBy(this.settings, given), cautionsAgain: false, catalogue, star: undefined, at: new Date(),
+      ...request, limit: limitBy(this.settings, given), cautionsAgain: false, star: undefined, at: new Date(),
     });
   }
 
@@ -325,7 +326,9 @@ export class NightWork {
     const lines = text.split('\n').filter((line) => line.trim() !== '').map((line) => `${line}\n`);
     const night: KeptNight = { name, revision: 1, lines, turned: [], assumed: [] };
     if (!sessionOf(night)) {
-      throw new PolewardError('session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that was saved as one.`);
+      throw new PolewardError(
+        'session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that was saved as one.`,
+      );
     }
     // One that is here already and differs stays.
     const there = await this.means.database.get<KeptNight>('nights', name);

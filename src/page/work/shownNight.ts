@@ -1,11 +1,10 @@
-import { aimedError } from '../../axis/aim.js';
-import { ARCMINUTE } from '../../geometry/angle.js';
+import type { Warning } from '../../axis/warning.js';
 import { doubtsAt } from '../../night/doubts.js';
 import { happenedNow } from '../../night/happenings.js';
 import { type Night, type NightAnswer, answerAt, answersNow } from '../../night/night.js';
 import { type Recorded, answersIn, entriesOf, timeOfAnswer } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
-import { type LookTold, type Story, tellStory } from '../../night/record/story.js';
+import { type Story, tellStory } from '../../night/record/story.js';
 import { nextWithoutAnswer } from '../../night/said.js';
 import type { Adjustment } from '../../knobs/learnedKnobs.js';
 import { panelMessage } from '../../panel/panelMessage.js';
@@ -36,14 +35,13 @@ export interface ShowRequest {
   readonly given: Given;
   readonly earlier: readonly Adjustment[];
   readonly nights: readonly NightListed[];
-  readonly hasPicture: boolean;
 }
 
 /** A night that has no look yet. */
 export function emptyShown({ nights }: ShowRequest, name: string | null): NightShown {
   const { words } = nextWithoutAnswer(0);
   return {
-    name, panel: panelMessage(emptyView(words), 0), answer: null, next: words, last: null, turned: [], hasPicture: false,
+    name, panel: panelMessage(emptyView(words), 0), answer: null, next: words, last: null, turned: [],
     log: { standing: 'nothing measured yet', place: '', looks: [], since: '', chart: null, nights },
   };
 }
@@ -58,7 +56,7 @@ export function shownNight(kept: KeptNight, session: Session, request: ShowReque
   const answer = last < 0 ? null : answerAt(night, given.aim);
   const happened = last < 0 ? null : happenedNow(night, last, given.aim, answersNow(night, given.aim));
   const common = {
-    name: kept.name, turned: kept.turned, hasPicture: request.hasPicture, log: logOf(session, story, request.nights),
+    name: kept.name, turned: kept.turned, log: logOf(session, story, request.nights),
     last: happened && { utc: night.looks[last]!.utc, taken: TAKEN_SHORT[happened.what] },
   };
   if (!answer) {
@@ -84,12 +82,9 @@ function answerOf(
     measurement: answer.axis, night, look, doubts, site, unconfirmed: night.answers.at(-1)!.unconfirmed, given: lastGiven(session.recorded),
   }, guidance, limit);
   const warnings = record?.warnings ?? [];
-  const view = answerView(
-    panelAnswer({ axis: answer.axis, site, warnings: warnings as Parameters<typeof panelAnswer>[0]['warnings'] }, guidance, said), limit.arcmin,
-  );
-  const off = aimedError(answer.axis).separation / ARCMINUTE;
+  const panel = panelAnswer({ axis: answer.axis, site, warnings: warnings as readonly Warning[] }, guidance, said);
   return {
-    panel: panelMessage({ ...view, frame: null, off: view.off && { ...view.off, arcmin: off } }, 0),
+    panel: panelMessage({ ...answerView(panel, limit.arcmin), frame: null }, 0),
     shown: {
       within: said.within,
       verdict: said.verdict.map(({ order, how, remedies }) => ({ order, how: withRemedies(how, remedies, remedyWords) })),
@@ -108,15 +103,19 @@ function lastGiven(recorded: readonly Recorded[]): { look: Extract<Recorded['ent
 }
 
 function logOf(session: Session, story: Story, nights: readonly NightListed[]): LogShown {
-  const known = story.looks.filter((l): l is LookTold & Required<Pick<LookTold, 'error' | 'sigma'>> => l.error !== null && l.sigma !== null);
   return {
     standing: standing(story, WIDE), place: place(session.start), looks: story.looks.map((look, i) => lookText(look, i + 1, WIDE)),
     since: sinceText(story, WIDE), nights,
-    chart: known.length < 2 ? null : convergenceChart(known.map(({ error, sigma, utc, happened }) => ({
-      separationArcmin: error!.separationArcmin, sigmaArcmin: sigma!.separationArcmin, says: utc.slice(11, 16),
-      how: happened?.what === 'knob' ? 'recheck' as const : 'rotation' as const,
-    })), PAGE_INKS),
+    chart: chartOf(story),
   };
+}
+
+function chartOf({ looks }: Story): string | null {
+  const points = looks.flatMap(({ error, sigma, utc, happened }) => (error && sigma ? [{
+    separationArcmin: error.separationArcmin, sigmaArcmin: sigma.separationArcmin, says: utc.slice(11, 16),
+    how: happened?.what === 'knob' ? 'recheck' as const : 'rotation' as const,
+  }] : []));
+  return points.length < 2 ? null : convergenceChart(points, PAGE_INKS);
 }
 
 function lines(text: string): string[] {

@@ -77,5 +77,7 @@ function saidOf(error: unknown): { message: string; stopped: boolean } {
   if (error instanceof Stopped) return { message: 'Stopped. What was answered before stands.', stopped: true };
   if (error instanceof PolewardError) return { message: withRemedies(error.message, error.remedies, remedyWords), stopped: false };
   const text = error instanceof Error ? error.message : String(error);
-  return { message: `Something went wrong inside Poleward: ${text}. Try again; if it persists, report it with the frames.`, stopped: false };
+  return {
+    message: `Something went wrong inside Poleward: ${text}. Try again; if it persists, report it with the frames.`, stopped: false,
+  };
 }

@@ -1,0 +1,135 @@
+import { byId } from '../panel/page/element.js';
+import { makeAwake } from '../panel/page/awake.js';
+import { makeBrightness } from '../panel/page/brightness.js';
+import { makeSound } from '../panel/page/sound.js';
+import { notesFor } from '../panel/page/tone.js';
+import { assetsHere, startWorker } from './assets.js';
+import type { CameBy, PageShown } from './messages.js';
+import { type Client, WorkFailed, clientOf } from './show/client.js';
+import { download } from './show/download.js';
+import { makeParts } from './show/parts.js';
+import { makePictureView } from './show/pictureView.js';
+import { showLog } from './show/showLog.js';
+import { showNight, showTold } from './show/showNight.js';
+import { showSetup } from './show/setupView.js';
+import { makeTheme } from './show/theme.js';
+
+const button = (id: string): HTMLButtonElement => byId(id) as HTMLButtonElement;
+const input = (id: string): HTMLInputElement => byId(id) as HTMLInputElement;
+
+makeBrightness(document.documentElement, button('darker'), button('lighter'));
+makeAwake(button('awake'), (sentence) => { byId('screen').textContent = sentence; });
+const theme = makeTheme(document.documentElement, button('day'), () => void draw());
+const parts = makeParts();
+const picture = makePictureView();
+const sound = makeSound();
+let shown: PageShown | null = null;
+let settingsShown = '';
+
+function play(): void {
+  const panel = shown?.night.panel;
+  if (panel) sound.play(notesFor(panel.off?.arcmin ?? null, panel.off?.limitArcmin ?? 1, panel.trouble !== null));
+}
+
+button('sound').addEventListener('click', () => {
+  button('sound').ariaPressed = `${sound.toggle()}`;
+  play();
+});
+
+function show(next: PageShown): void {
+  shown = next;
+  const { night } = next;
+  byId('age').textContent = night.last ? `${night.last.utc.slice(11, 19)} UTC: ${night.last.taken}` : 'no frame yet';
+  showNight(night, (turns) => void run(client.ask('turned', turns)));
+  showTold(next.told);
+  showLog(night.log, next.lasting, {
+    open: (name) => toNight(client.ask('openNight', name)), forget: (name) => void run(client.ask('forget', name)),
+  });
+  // A form that is being filled in is not built anew under the hands.
+  const settings = JSON.stringify(next.settings);
+  if (settings !== settingsShown) showSetup(next.settings, { set: (change) => void run(client.ask('set', change)) });
+  settingsShown = settings;
+  document.documentElement.dataset['looks'] = `${night.log.looks.length}`;
+}
+
+/** The picture of the newest answer, in the colours of the moment. */
+async function draw(): Promise<void> {
+  picture.show(shown?.night.answer ? await client.ask('picture', !theme.isDay()) : null);
+}
+
+/** Shows what comes of work, or why nothing came of it. */
+async function run(work: Promise<PageShown>): Promise<void> {
+  try {
+    show(await work);
+  } catch (error) {
+    if (!(error instanceof WorkFailed)) throw error;
+    showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
+  }
+}
+
+async function take(files: readonly File[], by: CameBy): Promise<void> {
+  if (files.length === 0) return;
+  parts.open('night');
+  byId('working').hidden = false;
+  byId('progress').textContent = 'reading';
+  try {
+    await run(client.ask('take', files, by));
+    play();
+  } finally {
+    byId('working').hidden = true;
+  }
+  await draw();
+}
+
+const client: Client = clientOf(startWorker(), assetsHere(), {
+  progress: (what, done, of) => { byId('progress').textContent = `${what}: ${done} of ${of}`; },
+  changed: (next) => {
+    show({ ...next, told: shown?.told ?? [] });
+    void draw();
+  },
+  lost: () => showTold([{ kind: 'trouble', text: 'The page\'s worker has ended. Load the page again; the night is kept.' }]),
+});
+
+button('stop').addEventListener('click', () => client.stop());
+input('pick').addEventListener('change', () => {
+  const files = [...input('pick').files ?? []];
+  input('pick').value = '';
+  void take(files, 'picked');
+});
+button('undo').addEventListener('click', () => void run(client.ask('undo')).then(draw));
+button('clearSaid').addEventListener('click', () => void run(client.ask('turned', [])));
+/** Work after which the night is what one wants to see. */
+const toNight = (work: Promise<PageShown>): void => void run(work).then(() => {
+  parts.open('night');
+  return draw();
+});
+
+button('newNight').addEventListener('click', () => toNight(client.ask('openNight', null)));
+button('saveSession').addEventListener('click', () => void client.ask('session').then((saved) => {
+  if (saved) download(saved.name, saved.text, 'application/jsonl');
+}));
+button('saveReport').addEventListener('click', () => void client.ask('report', !theme.isDay()).then((saved) => {
+  if (saved) download(saved.name, saved.html, 'text/html');
+}));
+input('openSession').addEventListener('change', () => {
+  const [file] = input('openSession').files ?? [];
+  input('openSession').value = '';
+  if (file) toNight(client.ask('openSession', file));
+});
+
+for (const kind of ['dragenter', 'dragover'] as const) {
+  document.addEventListener(kind, (event) => {
+    event.preventDefault();
+    document.body.classList.add('dropping');
+  });
+}
+document.addEventListener('dragleave', ({ relatedTarget }) => {
+  if (relatedTarget === null) document.body.classList.remove('dropping');
+});
+document.addEventListener('drop', (event) => {
+  event.preventDefault();
+  document.body.classList.remove('dropping');
+  void take([...event.dataTransfer?.files ?? []], 'picked');
+});
+
+void run(client.ask('shown')).then(draw);
