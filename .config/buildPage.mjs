@@ -14,11 +14,11 @@ mkdirSync(new URL('folder/', out), { recursive: true });
 
 const notRead = fileURLToPath(new URL('src/page/frame/notRead.ts', root));
 
-async function bundle(entry, form) {
+async function bundle(entry, form, more = {}) {
   const { outputFiles } = await build({
     entryPoints: [fileURLToPath(new URL(`src/page/${entry}`, root))], bundle: true, write: false, minify: true, platform: 'browser',
     format: 'iife', target: ['chrome105', 'firefox113', 'safari16.4'], charset: 'ascii', logLevel: 'warning',
-    define: { FORM: JSON.stringify(form), VERSION: JSON.stringify(version) },
+    define: { FORM: JSON.stringify(form), VERSION: JSON.stringify(version), ...more },
     // TIFF's rarer compressions: not read, and large.
     alias: { lerc: notRead, 'zstddec/stream': notRead },
   });
@@ -49,21 +49,34 @@ ${body.replace('</body>', () => `${tail}</body>`)}`;
 const always = `default-src 'none'; style-src ${sha(css)}; img-src 'self' blob: data:; base-uri 'none'; form-action 'none'`;
 
 /* For a web server. */
-const write = (name, content) => writeFileSync(new URL(`folder/${name}`, out), content);
+const files = new Map();
+const write = (name, content) => {
+  files.set(name, content);
+  writeFileSync(new URL(`folder/${name}`, out), content);
+};
 write('main.js', await bundle('main.ts', 'folder'));
 write('worker.js', await bundle('work/worker.ts', 'folder'));
 write('stars.bin', readFileSync(new URL('src/sky/catalogue/stars.bin', root)));
 write('index.html', page(
   `${always}; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'`,
-  '<link rel="icon" href="data:,">\n<script src="main.js" defer></script>\n', '',
+  '<link rel="icon" href="icon.svg">\n<link rel="manifest" href="manifest.webmanifest">\n<script src="main.js" defer></script>\n', '',
 ));
+write('icon.svg', text('src/page/icon.svg'));
+write('manifest.webmanifest', text('src/page/manifest.json'));
+const stamp = createHash('sha256').update([...files].map(([name, content]) => `${name} ${sha(content)}`).join('\n')).digest('hex');
+const kept = ['./', ...[...files.keys()].filter((name) => name !== 'index.html')];
+writeFileSync(
+  new URL('folder/service.js', out),
+  await bundle('offline/service.ts', 'folder', { FILES: JSON.stringify(kept), STAMP: JSON.stringify(stamp.slice(0, 16)) }),
+);
 
 /* One file. What is no script of the page's own (its type says so) is never run as one; it comes last, so that the page paints first. */
 const asBase64 = (path) => gzipSync(readFileSync(new URL(path, root)), { level: 9 }).toString('base64');
 const main = (await bundle('main.ts', 'single')).replaceAll('</script', '<\\/script').trim();
 const worker = (await bundle('work/worker.ts', 'single')).replaceAll('</script', '<\\/script').trim();
 writeFileSync(new URL('poleward.html', out), page(
-  `${always}; script-src ${sha(main)} blob: 'wasm-unsafe-eval'; worker-src blob:; connect-src data: blob:`, '<link rel="icon" href="data:,">\n',
+  `${always}; script-src ${sha(main)} blob: 'wasm-unsafe-eval'; worker-src blob:; connect-src data: blob:`,
+  '<link rel="icon" href="data:,">\n',
   `<script type="text/plain" id="worker">${worker}</script>
 <script type="text/plain" id="stars">${asBase64('src/sky/catalogue/stars.bin')}</script>
 <script>${main}</script>

@@ -5,8 +5,10 @@ import { makeSound } from '../panel/page/sound.js';
 import { notesFor } from '../panel/page/tone.js';
 import { assetsHere, startWorker } from './assets.js';
 import type { CameBy, PageShown } from './messages.js';
+import { makeOffline } from './offline/offline.js';
 import { type Client, WorkFailed, clientOf } from './show/client.js';
 import { download } from './show/download.js';
+import { makeFolderButton } from './show/folderButton.js';
 import { makeParts } from './show/parts.js';
 import { makePictureView } from './show/pictureView.js';
 import { showLog } from './show/showLog.js';
@@ -58,27 +60,30 @@ async function draw(): Promise<void> {
 }
 
 /** Shows what comes of work, or why nothing came of it. */
-async function run(work: Promise<PageShown>): Promise<void> {
+async function run(work: Promise<PageShown>): Promise<boolean> {
   try {
     show(await work);
+    return true;
   } catch (error) {
     if (!(error instanceof WorkFailed)) throw error;
     showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
+    return false;
   }
 }
 
-async function take(files: readonly File[], by: CameBy): Promise<void> {
-  if (files.length === 0) return;
-  parts.open('night');
+/** Takes frames into the night; returns the names of those that seem not to be whole yet. */
+async function take(files: readonly File[], by: CameBy): Promise<readonly string[]> {
+  if (files.length === 0) return [];
+  if (by === 'picked') parts.open('night');
   byId('working').hidden = false;
   byId('progress').textContent = 'reading';
   try {
-    await run(client.ask('take', files, by));
-    play();
+    if (await run(client.ask('take', files, by))) play();
   } finally {
     byId('working').hidden = true;
   }
   await draw();
+  return shown?.unfinished ?? [];
 }
 
 const client: Client = clientOf(startWorker(), assetsHere(), {
@@ -131,5 +136,15 @@ document.addEventListener('drop', (event) => {
   document.body.classList.remove('dropping');
   void take([...event.dataTransfer?.files ?? []], 'picked');
 });
+
+makeFolderButton({
+  frames: (files) => take(files, 'folder'),
+  trouble: (sentence) => showTold(sentence === null ? [] : [{ kind: 'trouble', text: sentence }]),
+}, {
+  // A browser that can't keep it asks anew next time.
+  remember: (folder) => void client.ask('rememberFolder', folder).catch(() => {}),
+  last: () => client.ask('folder') as Promise<never>,
+});
+makeOffline((sentence) => { byId('newer').textContent = sentence; });
 
 void run(client.ask('shown')).then(draw);

@@ -56,8 +56,8 @@ export interface PageShown {
   readonly told: readonly Told[];
   /** What is shown lasts beyond this tab. */
   readonly lasting: boolean;
-  /** What frames are given: of the last work; for programs. */
-  readonly records: readonly unknown[];
+  /** Files of a watched folder that seem not to be whole yet. */
+  readonly unfinished: readonly string[];
 }
 
 export interface Told {

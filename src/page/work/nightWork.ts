@@ -44,16 +44,19 @@ export interface NightMeans {
 }
 
 const SETTINGS = 'settings';
+const FOLDER = 'folder';
 /** Frames remembered to know a copy by. */
 const MOST_ANSWERED = 50;
 const WIDE = 10_000;
+/** How long a file of a watched folder that seems incomplete is waited for after its last change, ms. */
+const PATIENCE_MS = 5000;
 /** Another tab writes now and then; more often than this in a row it is a fault. */
 const TRIES = 5;
 
 /** What came of frames that were given. */
 interface Taken {
   readonly told: readonly Told[];
-  readonly records: readonly unknown[];
+  readonly unfinished?: readonly string[];
 }
 
 /** The nights that the browser keeps, and what is done with the one that is open. */
@@ -103,7 +106,7 @@ export class NightWork {
   }
 
   /** All that the page shows. */
-  async shown({ told, records }: Taken = { told: [], records: [] }): Promise<PageShown> {
+  async shown({ told, unfinished = [] }: Taken = { told: [] }): Promise<PageShown> {
     await this.begin();
     const { database } = this.means;
     const kept = await this.open();
@@ -114,7 +117,7 @@ export class NightWork {
       earlier: await this.adjustments(kept?.name ?? null, rigName(given.rigFile)),
     };
     const night = kept && session ? shownNight(kept, session, request) : emptyShown(request, kept?.name ?? null);
-    return { night, settings: this.settings, told, records, lasting: database.lasting };
+    return { night, settings: this.settings, told, unfinished, lasting: database.lasting };
   }
 
   private async listed(): Promise<NightListed[]> {
@@ -130,11 +133,13 @@ export class NightWork {
   /** Takes frames into the night. Together by hand at its beginning, nothing but right ascension was turned between them. */
   async take(files: readonly File[], by: CameBy): Promise<PageShown> {
     await this.begin();
-    const results = await this.read(files);
+    const read = await this.read(files);
+    const unfinished = by === 'folder' ? read.filter((r, i) => seemsUnfinished(r, files[i]!)).map(({ file }) => file) : [];
+    const results = read.filter(({ file }) => !unfinished.includes(file));
     const groups = by === 'picked' ? [results] : results.map((r) => [r]);
     const all: Taken[] = [];
     for (const group of groups) all.push(await this.takeGroup(group));
-    return this.shown({ told: all.flatMap((t) => t.told), records: all.flatMap((t) => t.records) });
+    return this.shown({ told: all.flatMap((t) => t.told), unfinished });
   }
 
   private async read(files: readonly File[]): Promise<FrameResult[]> {
@@ -154,7 +159,7 @@ export class NightWork {
   /** Adds frames to what is kept; where another tab was quicker, once more to what that has left. */
   private async takeGroup(results: readonly FrameResult[]): Promise<Taken> {
     const fresh = this.withoutCopies(results);
-    if (fresh.results.length === 0) return { told: fresh.told, records: [] };
+    if (fresh.results.length === 0) return { told: fresh.told };
     for (let tries = 0; tries < TRIES; tries++) {
       const taken = await this.tryTake(fresh.results);
       if (taken) return { ...taken, told: [...fresh.told, ...taken.told] };
@@ -205,10 +210,10 @@ export class NightWork {
       added = addFrames(seen, night, { before: undefined, turnedOnly });
     }
     told.push(...seen.outcomes.flatMap((o) => (o.trouble ? [trouble(o.trouble)] : [])), ...added.aside.map(trouble));
-    if (added.given.length === 0) return { told, records: [] };
+    if (added.given.length === 0) return { told };
     if (added.given.every(({ news }) => news === 'known')) {
       const names = added.given.map(({ known }) => printable(known.frame.file)).join(', ');
-      return { told: [...told, { kind: 'notice', text: `${names}: in the night's record already.` }], records: [] };
+      return { told: [...told, { kind: 'notice', text: `${names}: in the night's record already.` }] };
     }
     const history = session && { session, earlier: earlier.flatMap(adjustmentsIn) };
     const made = this.answer(seen, night, added, { given, history, done, catalogue, turnedOnly, again: session !== null });
@@ -228,7 +233,7 @@ export class NightWork {
     this.answered = [...this.answered, ...added.given.map(({ known }) => known.frame)].slice(-MOST_ANSWERED);
     await database.remove('pictures', next.name);
     this.means.changed();
-    return { told, records: answer ? [answer.record] : [] };
+    return { told };
   }
 
   /** The answer; null where the looks give none yet and that needs no explanation, or why they give none. */
@@ -337,6 +342,15 @@ export class NightWork {
     await this.set({ night: free });
   }
 
+  /** The folder that was watched last, as the browser's own handle; null without one. */
+  folder(): Promise<unknown> {
+    return this.means.database.get('settings', FOLDER);
+  }
+
+  async rememberFolder(folder: unknown): Promise<void> {
+    await this.means.database.put('settings', FOLDER, folder);
+  }
+
   async openNight(name: string | null): Promise<void> {
     this.answered = [];
     await this.set({ night: name });
@@ -348,6 +362,13 @@ export class NightWork {
     if (this.settings.night === name) await this.set({ night: null });
     else this.means.changed();
   }
+}
+
+/** Whether a file in a watched folder looks as if it were still being written; one that has not changed for a while is taken as it is. */
+function seemsUnfinished(result: FrameResult, { lastModified }: File): boolean {
+  const cut = 'code' in result ? result.code === 'file-truncated' || result.code === 'not-an-image' || result.code === 'file-unreadable'
+    : result.unfinishedRows !== undefined;
+  return cut && Date.now() - lastModified < PATIENCE_MS;
 }
 
 /** Turns as the advice had them, to what a hand can do. */

@@ -15,6 +15,8 @@ export interface Work {
   forget(name: string): Promise<PageShown>;
   openSession(file: File): Promise<PageShown>;
   session(): Promise<{ name: string; text: string } | null>;
+  folder(): Promise<unknown>;
+  rememberFolder(folder: unknown): Promise<void>;
   /** An SVG file. */
   picture(red: boolean): Promise<string | null>;
   report(red: boolean): Promise<{ name: string; html: string } | null>;
@@ -38,6 +40,8 @@ export function workOn(nights: NightWork, means: NightMeans & PictureMeans): Wor
     forget: (name) => after(nights.forget(name)),
     openSession: async (file) => after(nights.openSession(file.size > MOST_SESSION_BYTES ? '' : await file.text(), file.name)),
     session: () => nights.sessionText(),
+    folder: () => nights.folder(),
+    rememberFolder: (folder) => nights.rememberFolder(folder),
     picture: (red) => newestPicture(nights, means, red),
     report: (red) => nightReport(nights, means, red),
   };

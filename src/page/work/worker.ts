@@ -47,6 +47,8 @@ const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (asy
   };
   const nights = new NightWork(means);
   await nights.begin();
+  // Ready before the first frame comes.
+  means.catalogue().catch(() => {});
   return { nights, work: workOn(nights, means) };
 })();
 
