@@ -10,6 +10,7 @@ import { type Client, WorkFailed, clientOf } from './show/client.js';
 import { download } from './show/download.js';
 import { makeFolderButton } from './show/folderButton.js';
 import { makeParts } from './show/parts.js';
+import { makePlan } from './show/planView.js';
 import { makePictureView } from './show/pictureView.js';
 import { showLog } from './show/showLog.js';
 import { showNight, showTold } from './show/showNight.js';
@@ -75,13 +76,7 @@ async function run(work: Promise<PageShown>): Promise<boolean> {
 async function take(files: readonly File[], by: CameBy): Promise<readonly string[]> {
   if (files.length === 0) return [];
   if (by === 'picked') parts.open('night');
-  byId('working').hidden = false;
-  byId('progress').textContent = 'reading';
-  try {
-    if (await run(client.ask('take', files, by))) play();
-  } finally {
-    byId('working').hidden = true;
-  }
+  if (await working(run(client.ask('take', files, by)))) play();
   await draw();
   return shown?.unfinished ?? [];
 }
@@ -144,6 +139,22 @@ makeFolderButton({
   // A browser that can't keep it asks anew next time.
   remember: (folder) => void client.ask('rememberFolder', folder).catch(() => {}),
   last: () => client.ask('folder') as Promise<never>,
+});
+/** Asks the worker for long work; shows how far it is. */
+async function working<T>(work: Promise<T>): Promise<T> {
+  byId('working').hidden = false;
+  byId('progress').textContent = 'working';
+  try {
+    return await work;
+  } finally {
+    byId('working').hidden = true;
+  }
+}
+
+makePlan({
+  budget: (run) => client.ask('budget', run), prepare: (asked) => working(client.ask('prepare', asked)),
+  verify: (files, asked) => working(client.ask('verify', files, asked)),
+  worded: (error) => (error instanceof Error ? error.message : String(error)),
 });
 makeOffline((sentence) => { byId('newer').textContent = sentence; });
 

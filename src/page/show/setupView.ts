@@ -2,6 +2,7 @@ import { parseDegrees } from '../../frames/sexagesimal.js';
 import { zoneMinutes } from '../../frames/dateText.js';
 import { byId, made } from '../../panel/page/element.js';
 import type { Settings } from '../keep/settings.js';
+import { rigForm } from './rigForm.js';
 import { FieldFault, button, check, field, fieldset, numberOf, pair, readForm, textOf } from './fields.js';
 
 /** What the setup page does. */
@@ -68,7 +69,7 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
     const change = settingsIn(form, settings);
     if (change) deeds.set(change);
   }));
-  place.replaceChildren(form);
+  place.replaceChildren(form, rigForm(settings.rig, (rig) => deeds.set({ rig })));
 }
 
 /** What the form says; null while a place is half written. */

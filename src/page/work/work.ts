@@ -3,6 +3,7 @@ import type { Settings } from '../keep/settings.js';
 import type { CameBy, PageShown } from '../messages.js';
 import { type PictureMeans, newestPicture, nightReport } from './nightPictures.js';
 import type { NightMeans, NightWork } from './nightWork.js';
+import { type Planned, type RunAsked, type SheetAsked, type VerifyAsked, budgetFor, sheetFor, verifyFiles } from './planWork.js';
 
 /** What the page can ask of the worker. */
 export interface Work {
@@ -17,6 +18,9 @@ export interface Work {
   session(): Promise<{ name: string; text: string } | null>;
   folder(): Promise<unknown>;
   rememberFolder(folder: unknown): Promise<void>;
+  budget(run: RunAsked): Promise<Planned>;
+  prepare(asked: SheetAsked): Promise<Planned>;
+  verify(files: readonly File[], asked: VerifyAsked): Promise<Planned>;
   /** An SVG file. */
   picture(red: boolean): Promise<string | null>;
   report(red: boolean): Promise<{ name: string; html: string } | null>;
@@ -42,6 +46,9 @@ export function workOn(nights: NightWork, means: NightMeans & PictureMeans): Wor
     session: () => nights.sessionText(),
     folder: () => nights.folder(),
     rememberFolder: (folder) => nights.rememberFolder(folder),
+    budget: (run) => budgetFor(nights, run),
+    prepare: async (asked) => sheetFor(nights, asked, await means.catalogue()),
+    verify: (files, asked) => verifyFiles(nights, files, asked, means),
     picture: (red) => newestPicture(nights, means, red),
     report: (red) => nightReport(nights, means, red),
   };
