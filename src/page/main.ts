@@ -1,3 +1,4 @@
+import type { KnobTurned } from '../knobs/learnedKnobs.js';
 import { byId } from '../panel/page/element.js';
 import { makeAwake } from '../panel/page/awake.js';
 import { makeBrightness } from '../panel/page/brightness.js';
@@ -6,6 +7,7 @@ import { notesFor } from '../panel/page/tone.js';
 import { assetsHere, startWorker } from './assets.js';
 import type { CameBy, PageShown } from './messages.js';
 import { makeOffline } from './offline/offline.js';
+import { makeBench } from './show/bench.js';
 import { type Client, WorkFailed, clientOf } from './show/client.js';
 import { download } from './show/download.js';
 import { makeFolderButton } from './show/folderButton.js';
@@ -39,15 +41,34 @@ button('sound').addEventListener('click', () => {
   play();
 });
 
+/** Counts what was said of turns: only the answer to the last counts. */
+let turnsSaid = 0;
+
+/** What the hand did is shown at once and kept a little later, so that quick taps add up. */
+function sayTurned(turned: readonly KnobTurned[]): void {
+  if (!shown) return;
+  const mine = ++turnsSaid;
+  shown = { ...shown, night: { ...shown.night, turned } };
+  showNight(shown.night, sayTurned);
+  client.ask('turned', turned).then((next) => { if (mine === turnsSaid) show(next); }, failed);
+}
+
+/** Says why work came to nothing. */
+function failed(error: unknown): void {
+  if (!(error instanceof WorkFailed)) throw error;
+  showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
+}
+
 function show(next: PageShown): void {
   shown = next;
   const { night } = next;
   byId('age').textContent = night.last ? `${night.last.utc.slice(11, 19)} UTC: ${night.last.taken}` : 'no frame yet';
-  showNight(night, (turns) => void run(client.ask('turned', turns)));
+  showNight(night, sayTurned);
   showTold(next.told);
   showLog(night.log, next.lasting, {
     open: (name) => toNight(client.ask('openNight', name)), forget: (name) => void run(client.ask('forget', name)),
   });
+  bench.show(next.practising, night.log.looks.length);
   // A form that is being filled in is not built anew under the hands.
   const settings = JSON.stringify(next.settings);
   if (settings !== settingsShown) showSetup(next.settings, { set: (change) => void run(client.ask('set', change)) });
@@ -66,8 +87,7 @@ async function run(work: Promise<PageShown>): Promise<boolean> {
     show(await work);
     return true;
   } catch (error) {
-    if (!(error instanceof WorkFailed)) throw error;
-    showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
+    failed(error);
     return false;
   }
 }
@@ -97,7 +117,7 @@ input('pick').addEventListener('change', () => {
   void take(files, 'picked');
 });
 button('undo').addEventListener('click', () => void run(client.ask('undo')).then(draw));
-button('clearSaid').addEventListener('click', () => void run(client.ask('turned', [])));
+button('clearSaid').addEventListener('click', () => sayTurned([]));
 /** Work after which the night is what one wants to see. */
 const toNight = (work: Promise<PageShown>): void => void run(work).then(() => {
   parts.open('night');
@@ -107,10 +127,10 @@ const toNight = (work: Promise<PageShown>): void => void run(work).then(() => {
 button('newNight').addEventListener('click', () => toNight(client.ask('openNight', null)));
 button('saveSession').addEventListener('click', () => void client.ask('session').then((saved) => {
   if (saved) download(saved.name, saved.text, 'application/jsonl');
-}));
-button('saveReport').addEventListener('click', () => void client.ask('report', !theme.isDay()).then((saved) => {
+}, failed));
+button('saveReport').addEventListener('click', () => void working(client.ask('report', !theme.isDay())).then((saved) => {
   if (saved) download(saved.name, saved.html, 'text/html');
-}));
+}, failed));
 input('openSession').addEventListener('change', () => {
   const [file] = input('openSession').files ?? [];
   input('openSession').value = '';
@@ -150,6 +170,15 @@ async function working<T>(work: Promise<T>): Promise<T> {
     byId('working').hidden = true;
   }
 }
+
+const bench = makeBench({
+  turn: (what, amount) => void client.ask('practiceTurn', what, amount),
+  frame: () => void working(run(client.ask('practiceFrame'))).then(draw),
+  truth: () => client.ask('practiceTruth'),
+  end: () => toNight(client.ask('endPractice')),
+});
+// Another mount each time.
+button('practise').addEventListener('click', () => toNight(client.ask('practise', `${Date.now()}`)));
 
 makePlan({
   budget: (run) => client.ask('budget', run), prepare: (asked) => working(client.ask('prepare', asked)),

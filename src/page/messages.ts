@@ -56,6 +56,8 @@ export interface PageShown {
   readonly told: readonly Told[];
   /** What is shown lasts beyond this tab. */
   readonly lasting: boolean;
+  /** It is about a virtual mount. */
+  readonly practising: boolean;
   /** Files of a watched folder that seem not to be whole yet. */
   readonly unfinished: readonly string[];
 }

@@ -68,7 +68,8 @@ function overIndexedDb(base: IDBDatabase): Database {
   };
 }
 
-function inMemory(): Database {
+/** What lives as long as this tab. */
+export function inMemory(): Database {
   const stores = new Map(STORES.map((name) => [name, new Map<string, unknown>()]));
   return {
     lasting: false,

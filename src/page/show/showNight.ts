@@ -15,6 +15,7 @@ export function showNight(night: NightShown, sayTurned: (turns: readonly KnobTur
   byId('next').textContent = night.next;
   byId('hint').hidden = answer !== null;
   byId('undo').hidden = night.last === null;
+  const focused = byId('knobs').contains(document.activeElement) ? document.activeElement?.ariaLabel ?? null : null;
   byId('knobs').replaceChildren(...panel.knobs.map((knob) => {
     const face = knobFace(knob);
     addTurnControls(face, knob.name, turned.find((t) => t.knob === knob.name)?.turns ?? null, (turns) => {
@@ -23,6 +24,8 @@ export function showNight(night: NightShown, sayTurned: (turns: readonly KnobTur
     });
     return face;
   }));
+  // The keyboard stays where it was.
+  if (focused !== null) byId('knobs').querySelector<HTMLElement>(`[aria-label="${focused}"]`)?.focus({ preventScroll: true });
   byId('said').hidden = turned.length === 0;
   byId('saidText').textContent = `turned since the last look: ${turned.map(turnedWords).join(', ')}. Save a frame.`;
   showList('cautions', panel.cautions);

@@ -8,7 +8,6 @@ import { rigName } from '../../tasks/given/rigInForce.js';
 import { reportOf } from '../../tasks/log/report.js';
 import { answerPicture } from '../../tasks/measure/answerPicture.js';
 import { knobsLearned } from '../../tasks/measure/guidance.js';
-import type { Database } from '../keep/database.js';
 import { sessionOf } from '../keep/keptNight.js';
 import { encodeJpeg } from './encodeJpeg.js';
 import type { NightWork } from './nightWork.js';
@@ -17,7 +16,6 @@ import type { Rests } from './rests.js';
 
 /** What drawing needs from outside. */
 export interface PictureMeans {
-  readonly database: Database;
   readonly decoders: FrameDecoders;
   readonly rests: Rests;
   readonly version: string;
@@ -25,11 +23,12 @@ export interface PictureMeans {
 }
 
 /** The newest answer's frame with its marks, as an SVG file; null where there is none, or the frame is no longer at hand. */
-export async function newestPicture(work: NightWork, { database, decoders }: PictureMeans, red: boolean): Promise<string | null> {
+export async function newestPicture(work: NightWork, { decoders }: PictureMeans, red: boolean): Promise<string | null> {
   const kept = await work.open();
   const session = kept && sessionOf(kept);
   const answer = session && entriesOf(session.recorded, 'answer').at(-1)?.entry;
   if (!kept || !answer?.picture) return null;
+  const { database } = work;
   const drawn = await database.get<{ utc: string; red: boolean; svg: string }>('pictures', kept.name);
   if (drawn && drawn.utc === answer.utc && drawn.red === red) return drawn.svg;
   const marks = readMarks(answer.picture.marks);

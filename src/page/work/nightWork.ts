@@ -68,6 +68,10 @@ export class NightWork {
 
   constructor(private readonly means: NightMeans) {}
 
+  get database(): Database {
+    return this.means.database;
+  }
+
   async begin(): Promise<void> {
     this.settings = { ...FIRST_SETTINGS, ...await this.means.database.get<Settings>('settings', SETTINGS) };
   }
@@ -117,7 +121,7 @@ export class NightWork {
       earlier: await this.adjustments(kept?.name ?? null, rigName(given.rigFile)),
     };
     const night = kept && session ? shownNight(kept, session, request) : emptyShown(request, kept?.name ?? null);
-    return { night, settings: this.settings, told, unfinished, lasting: database.lasting };
+    return { night, settings: this.settings, told, unfinished, lasting: database.lasting, practising: false };
   }
 
   private async listed(): Promise<NightListed[]> {

@@ -54,7 +54,7 @@ const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (asy
 
 others.onmessage = () => {
   queue = queue.then(async () => {
-    world.postMessage({ kind: 'changed', shown: await (await ready).nights.shown() });
+    world.postMessage({ kind: 'changed', shown: await (await ready).work.shown() });
   }).catch(() => {});
 };
 
