@@ -1,3 +1,4 @@
+import { byName } from '../fileName.js';
 import { apartWords, offsetWords } from '../frames/clockDoubts.js';
 import { DEGREE } from '../geometry/angle.js';
 import type { Remedy } from '../remedy.js';
@@ -82,7 +83,7 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
       }
     }
   }
-  const named = [...frames].sort((a, b) => a.file.localeCompare(b.file, 'en', { numeric: true }));
+  const named = [...frames].sort((a, b) => byName(a.file, b.file));
   // Names of different folders have no order in time.
   const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time && folder(f) === folder(named[i - 1]!));
   if (named.length >= 3 && backward > 0) {

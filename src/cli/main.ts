@@ -2,12 +2,15 @@
 import { Command, CommanderError } from 'commander';
 import { PolewardError } from '../error.js';
 import { printable } from '../printable.js';
+import { VERSION } from '../node/version.js';
+import { exampleHelp } from './examples.js';
 import { endCleanly } from './interrupt.js';
 import { addBudgetCommand } from './budget.js';
 import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { endProgress, progressInRed } from './progress.js';
+import { addPageCommand } from './page.js';
 import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
@@ -22,7 +25,7 @@ const WRONG_USAGE = 2;
 function makeProgram(): Command {
   const program = new Command('poleward')
     .description('Points an equatorial mount\'s right-ascension axis at the celestial pole, from frames its camera saved.')
-    .version('0.1.0')
+    .version(VERSION)
     .exitOverride()
     .configureOutput({ writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); } })
     .configureHelp({ helpWidth: 78 })
@@ -37,6 +40,8 @@ function makeProgram(): Command {
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);
+  addPageCommand(program);
+  for (const command of program.commands) command.addHelpText('after', exampleHelp(command.name()));
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;
     if (night) progressInRed();

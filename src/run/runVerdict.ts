@@ -1,7 +1,7 @@
 /** What is known of a run, for its verdict. Pixels are those of the sensor. */
 export interface RunFacts {
+  /** Longest trail that one exposure bears. */
   readonly limitPixels: number;
-  /** Least worrying length of a trail: the default of `limitPixels`. */
   readonly exposureSeconds: number | null;
   /** Drift in one exposure in the picture's middle, and what rotation adds at the worst corner. */
   readonly driftPixels: number | null;

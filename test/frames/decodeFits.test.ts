@@ -157,7 +157,7 @@ describe('damaged FITS files', () => {
           expect(error).toBeInstanceOf(PolewardError);
         }
       }),
-      { numRuns: 2000 },
+      { numRuns: 500 },
     );
   });
   it('with any bytes changed in the cards that give sizes either read or raise a PolewardError', async () => {
@@ -174,7 +174,7 @@ describe('damaged FITS files', () => {
           expect(error).toBeInstanceOf(PolewardError);
         }
       }),
-      { numRuns: 3000 },
+      { numRuns: 600 },
     );
   });
 });

@@ -191,7 +191,7 @@ describe('pictures that are refused', () => {
           expect(error).toBeInstanceOf(PolewardError);
         }
       }),
-      { numRuns: 300 },
+      { numRuns: 120 },
     );
   });
 });

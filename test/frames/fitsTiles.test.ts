@@ -110,7 +110,7 @@ describe('damaged compressed pictures', () => {
       } catch (error) {
         expect(error).toBeInstanceOf(PolewardError);
       }
-    }), { numRuns: 3000 });
+    }), { numRuns: 500 });
   });
 });
 

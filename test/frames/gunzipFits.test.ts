@@ -61,7 +61,7 @@ describe('gzip files that are refused', () => {
       } catch (error) {
         expect(error).toBeInstanceOf(PolewardError);
       }
-    }), { numRuns: 500 });
+    }), { numRuns: 150 });
   });
 });
 

@@ -34,14 +34,14 @@ export const COSTLY_FILES: readonly CostlyFile[] = [
     claimingLess(await even(8000, 5000).withExif({ IFD0: { Artist: 'x' } }).webp({ lossless: true, effort: 0 }).toBuffer(), 'VP8X') },
   { name: 'JPEG of 9 megapixels in a thousand passes', ending: 'too-large', make: () => passes(3000, 3000, 1000) },
   { name: 'JPEG of 9 megapixels in 2,500 valid passes', ending: 'too-large', make: () => jpegInPasses(3000, 3000, 2500) },
-  { name: 'PNG one pixel wide and four million high', ending: 'too-large', make: () => line(1, 4e6).png().toBuffer() },
+  { name: 'PNG one pixel wide and two million high', ending: 'too-large', make: () => line(1, 2e6).png().toBuffer() },
   { name: 'PNG one pixel high and nine million wide', ending: 'too-large', make: () => line(9e6, 1).png().toBuffer() },
   { name: 'TIFF one pixel wide and two million high', ending: 'too-large', make: () => line(1, 2e6).tiff({ compression: 'lzw' })
     .toBuffer() },
   { name: 'SVG that begins like AVIF and blurs a large drawing', ending: 'file-truncated', make: () => Buffer.from(SVG) },
-  { name: 'gzip of FITS with 50,000 keywords in each of 60 headers', ending: 'too-large', make: () =>
+  { name: 'gzip of FITS with 50,000 keywords in each of four headers', ending: 'too-large', make: () =>
     manyHeaders((i) => card(`K${i}`, i)) },
-  { name: 'gzip of FITS with a string in 50,000 pieces in each of 60 headers', ending: 'too-large', make: () => manyHeaders(piece) },
+  { name: 'gzip of FITS with a string in 50,000 pieces in each of four headers', ending: 'too-large', make: () => manyHeaders(piece) },
   { name: 'gzip of FITS with 30,000 units without data', ending: 'too-large', make: () => manyUnits(30_000, []) },
   { name: 'FITS with a string in 50,000 pieces', ending: 'read', make: () =>
     onePicture(Array.from({ length: 50_000 }, (_, i) => piece(i))) },
@@ -74,7 +74,7 @@ function manyUnits(count: number, cards: readonly string[]): Buffer {
     ...cards]);
   return gzipSync(Buffer.concat([onePicture([]), ...Array<Buffer>(count).fill(unit)]));
 }
-const manyHeaders = (cardOf: (i: number) => string): Buffer => manyUnits(60, Array.from({ length: 50_000 }, (_, i) => cardOf(i)));
+const manyHeaders = (cardOf: (i: number) => string): Buffer => manyUnits(4, Array.from({ length: 50_000 }, (_, i) => cardOf(i)));
 
 /** The same with the sides 20 and 15 where its container gives them: ISO/IEC 23008-12, 6.5.3; RFC 9649, 2.7. */
 function claimingLess(bytes: Buffer, box: 'ispe' | 'VP8X'): Buffer {

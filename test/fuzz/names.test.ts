@@ -21,8 +21,9 @@ describe.each(NAMES)('the name %s', (name) => {
   });
   it('is a FITS keyword like any other', async () => {
     const keyword = name.slice(0, 8);
-    const path = folder.write('keyword.fits', fitsFile(8, [10, 10], Buffer.alloc(100), [`${keyword.padEnd(8)}= `
-      + `'polluted'`.padEnd(80), card('EXPTIME', 4)]));
+    const path = folder.write('keyword.fits', fitsFile(8, [10, 10], Buffer.alloc(100), [
+      `${keyword.padEnd(8)}= 'polluted'`.padEnd(80), card('EXPTIME', 4),
+    ]));
     const headers = parseCards([`${keyword.padEnd(8)}= 'polluted'`.padEnd(80)]);
     expect([...headers]).toEqual([[keyword.toUpperCase(), 'polluted']]);
     expect(fitsMetadata(headers, null).exposureSeconds).toBeNull();

@@ -15,6 +15,27 @@ it('the licences of LibRaw and libvips are named and shipped with the program', 
   expect(read('dist/node/licences/LGPL-2.1.txt')).toMatch(/GNU LESSER GENERAL PUBLIC LICENSE\s+Version 2\.1/);
   expect(read('dist/sky/catalogue/LICENSES.md')).toContain('Tycho-2');
 });
+it('every package that is installed with the program is listed with its licence', () => {
+  interface Locked { readonly license?: string; readonly dev?: boolean; readonly devOptional?: boolean; readonly optional?: boolean }
+  const { packages } = JSON.parse(read('package-lock.json')) as { packages: Record<string, Locked> };
+  const installed = Object.entries(packages).filter(([path, p]) => path !== '' && !p.dev && !p.devOptional && !p.optional);
+  expect(installed.length).toBeGreaterThan(10);
+  const rows = read('dist/node/licences/LICENSES.md').split('\n');
+  for (const [path, { license }] of installed) {
+    const name = path.replace(/^.*node_modules\//, '');
+    expect(rows.find((row) => row.startsWith('|') && row.includes(`\`${name}\``)), name).toContain(license);
+  }
+});
+it('every package that is built into the page is listed with its licence', () => {
+  const libraries = JSON.parse(read('dist/page/libraries.json')) as string[];
+  expect(libraries.length).toBeGreaterThan(3);
+  const said = read('dist/node/licences/LICENSES.md');
+  const rows = said.slice(said.indexOf('## Built into'), said.indexOf('## Installed')).split('\n');
+  for (const name of libraries) {
+    const { license } = JSON.parse(read(`node_modules/${name}/package.json`)) as { license: string };
+    expect(rows.find((row) => row.includes(`\`${name}\``)), name).toContain(license.replace(/^\((.*)\)$/, '$1'));
+  }
+});
 it('they are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
   const bundled = readdirSync(new URL('node_modules/@img/', root)).filter((name) => name.startsWith('sharp-libvips'));

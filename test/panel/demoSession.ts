@@ -57,7 +57,7 @@ function adjusted(altitudeError: number, azimuthError: number, at: number): Demo
 
 /** The mount turned back to where its second frame was, and the axis knocked while it turned. */
 export function slippedStep(): DemoStep {
-  return rendered({ altitudeError: -3.6, azimuthError: 14.3, rotations: [0, -31] }).at(-1)!;
+  return rendered({ altitudeError: -3.6, azimuthError: 14.3, rotations: [0, -31, -64, -31] }).at(-1)!;
 }
 
 /** Three frames like the demo's, taken at another time. */

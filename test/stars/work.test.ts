@@ -33,8 +33,8 @@ describe('looking for stars', () => {
   it.each([
     ['no pixel is saturated', () => false], ['one pixel in a hundred is saturated', specks], ['a comb is', comb],
   ] as const)('reads each pixel of a picture a limited number of times, where %s', (_, isSaturated) => {
-    const [once, twice] = [pixelReads(picture(400, 600, isSaturated)), pixelReads(picture(800, 600, isSaturated))];
-    expect(once / (400 * 600)).toBeLessThan(40);
+    const [once, twice] = [pixelReads(picture(300, 300, isSaturated)), pixelReads(picture(600, 300, isSaturated))];
+    expect(once / (300 * 300)).toBeLessThan(40);
     expect(twice / once).toBeLessThan(2.3);
   });
 });
@@ -61,20 +61,22 @@ describe('whether a place lies on a saturated patch', () => {
     expect(looks(2000) / looks(1000)).toBeCloseTo(2, 1);
   });
   it('is right for long patches at any angle, held against each of them', () => {
-    for (let turn = 0; turn < 40; turn++) {
-      const angle = (turn * Math.PI) / 20;
+    for (let turn = 0; turn < 20; turn++) {
+      const angle = (turn * Math.PI) / 10;
       const blob: Blob = {
         x: 300, y: 250, radius: 120, elongation: 9, along: { x: Math.cos(angle), y: Math.sin(angle) }, halfWidth: 7, whole: false,
       };
       const places = makeBlobPlaces(600, 500, 4);
       places.add(blob);
+      let wrong = 0;
       for (let y = 0; y < 500; y += 7) {
         for (let x = 0; x < 600; x += 7) {
           const [dx, dy] = [x - 300, y - 250];
           const [along, across] = [dx * Math.cos(angle) + dy * Math.sin(angle), dx * Math.sin(angle) - dy * Math.cos(angle)];
-          expect(places.covers(x, y)).toBe(Math.abs(along) < 124 && Math.abs(across) < 11);
+          if (places.covers(x, y) !== (Math.abs(along) < 124 && Math.abs(across) < 11)) wrong++;
         }
       }
+      expect(wrong).toBe(0);
     }
   });
 });

@@ -1,0 +1,17 @@
+import type { Assets } from './messages.js';
+
+/** Which of the two forms this page was built as. */
+declare const FORM: Assets['form'];
+
+const packed = (id: string): string => document.getElementById(id)!.textContent!;
+
+/** The program's large parts: files beside the page, or packed in it. */
+export function assetsHere(): Assets {
+  return FORM === 'folder' ? { form: FORM, stars: new URL('stars.bin', location.href).href } : { form: FORM, stars: packed('stars') };
+}
+
+/** The worker. Throws where the browser lets none be. */
+export function startWorker(): Worker {
+  if (FORM === 'folder') return new Worker('worker.js');
+  return new Worker(URL.createObjectURL(new Blob([packed('worker')], { type: 'text/javascript' })));
+}

@@ -1,0 +1,233 @@
+/**
+ * The page in Chromium, in both of its forms: what it answers against the command line, without a network, from a disk, over closed tabs.
+ * Screenshots are left in testdata/.cache/page.
+ */
+import { copyFileSync, mkdirSync, readFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { MeasurementRecord } from '../../src/night/record/entry.js';
+import { poleward, scratchFolder } from '../cli/poleward.js';
+import { type Out, watching } from '../cli/watching.js';
+import { chromiumPath, openBrowser } from '../panel/browser.js';
+import { skyFramePaths, skyTruth } from '../skies.js';
+import { LAPTOP, PHONE, answersOf, give, openPage, ready, savedSession } from './openPage.js';
+import { SINGLE, servePage } from './pageServer.js';
+
+const shots = fileURLToPath(new URL('../../testdata/.cache/page/', import.meta.url));
+const DEMO = [1, 2, 3].map((n) => fileURLToPath(new URL(`../../demo/frame-${n}.fits`, import.meta.url)));
+
+/** A measurement as both fronts must have it: frames by their names, remedies in no front's words. */
+function comparable({ frames, warnings, doubts, ...record }: MeasurementRecord | Out): unknown {
+  return {
+    ...record, recorded: undefined, taken: undefined, doubts: doubts?.map(({ code }) => code),
+    frames: frames.map((frame) => ({ ...frame, file: basename(frame.file) })), warnings: warnings.map(({ code }) => code),
+  };
+}
+
+describe.skipIf(chromiumPath === null)('the page in a browser', () => {
+  let browser: Browser;
+  let server: Awaited<ReturnType<typeof servePage>>;
+
+  beforeAll(async () => {
+    mkdirSync(shots, { recursive: true });
+    [browser, server] = await Promise.all([openBrowser(), servePage()]);
+  });
+  afterAll(async () => {
+    server.stop();
+    await browser.close();
+  });
+
+  test('both forms answer the demo\'s frames as the command line does, to the last digit, and ask nothing of anyone else', async () => {
+    const expected = comparable(JSON.parse(poleward('measure', ...DEMO, '--json').out) as MeasurementRecord);
+    for (const [form, url] of [['folder', server.url], ['single', SINGLE]] as const) {
+      const { context, page, asked, complaints } = await openPage(browser, url);
+      await give(page, DEMO, 3);
+      expect((await answersOf(page)).map(comparable), form).toEqual([expected]);
+      expect(await page.locator('#verdict').textContent()).toMatch(/^azimuth first: move the axis 24\.3′ west/);
+      expect(await page.locator('#azimuth .number').textContent()).toContain('24.3′');
+      await page.locator('#pictureImage[src^="blob:"]').waitFor();
+      expect(asked.filter((address) => !address.startsWith(url) && !/^(data|blob):/.test(address))).toEqual([]);
+      expect(complaints).toEqual([]);
+      await shoot(page, form);
+      await context.close();
+    }
+  });
+
+  test('once it was open it works with the network cut, with what it knew', async () => {
+    const { context, page, complaints } = await openPage(browser, server.url);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    await context.setOffline(true);
+    await page.reload();
+    await ready(page);
+    await give(page, DEMO, 3);
+    await page.reload();
+    await ready(page);
+    expect(await page.locator('#verdict').textContent()).toMatch(/^azimuth first: move the axis 24\.3′ west/);
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
+  test('a night that comes into a watched folder is understood as `watch` understands it, over a page closed in the middle', async () => {
+    const frames = skyFramePaths('adjusting');
+    const { site } = skyTruth('adjusting');
+    const folder = scratchFolder();
+    let live: Out[] = [];
+    await watching(folder, [
+      '--latitude', `${site.latitudeDeg}`, '--longitude', `${site.longitudeDeg}`, '--elevation', `${site.elevationMetres}`,
+      '--pressure', `${site.pressureHectopascal}`, '--temperature', `${site.temperatureCelsius}`,
+    ], async ({ answers, messages }) => {
+      for (const [i, frame] of frames.slice(0, 5).entries()) {
+        copyFileSync(frame, join(folder, basename(frame)));
+        if (i === 0) await messages(/first frame of the night/);
+        else live = await answers(i);
+      }
+    });
+
+    const first = await openPage(browser, server.url);
+    let { page } = first;
+    await page.click('nav [data-part="setup"]');
+    for (const [name, value] of Object.entries({
+      latitude: site.latitudeDeg, longitude: site.longitudeDeg, elevation: site.elevationMetres, pressure: site.pressureHectopascal,
+      temperature: site.temperatureCelsius,
+    })) {
+      await page.fill(`#setup input[name="${name}"]`, `${value}`);
+      await page.locator(`#setup input[name="${name}"]`).blur();
+    }
+    const watch = async (): Promise<void> => {
+      // In place of the person's own folder: the browser grants one of its own without being asked.
+      await page.evaluate(() => {
+        Object.assign(window, { showDirectoryPicker: () => navigator.storage.getDirectory() });
+      });
+      await page.click('nav [data-part="night"]');
+      await page.click('#watch');
+      await page.getByText('each frame that is saved there').waitFor();
+    };
+    await first.context.addInitScript(() => { Object.assign(window, { showDirectoryPicker: () => navigator.storage.getDirectory() }); });
+    await watch();
+    for (const [i, frame] of frames.slice(0, 5).entries()) {
+      if (i === 3) {
+        await page.close();
+        page = (await openPage(browser, server.url, PHONE, first.context)).page;
+        await page.locator('html[data-looks="3"]').waitFor({ state: 'attached' });
+        await watch();
+      }
+      await saveToFolder(page, basename(frame), readFileSync(frame));
+      await page.locator(`html[data-looks="${i + 1}"]`).waitFor({ state: 'attached' });
+    }
+    const answers = await answersOf(page);
+    expect(answers).toHaveLength(4);
+    for (const [i, answer] of answers.entries()) {
+      const there = live[i] as unknown as MeasurementRecord & Out;
+      expect([i, answer['verdict'], answer['next'], answer.doubts, answer.warnings.map((w) => w.code)]).toEqual(
+        [i, there.verdict, there.next, there.doubts, there.warnings.map((w) => w.code)],
+      );
+      expect(Math.abs(answer.axis.fromTruePole.separationArcmin - there.axis.fromTruePole.separationArcmin)).toBeLessThan(0.001);
+    }
+    await shoot(page, 'watched');
+    await first.context.close();
+  });
+
+  test('two tabs show one night; what both give is in it; a look can be taken out', async () => {
+    const a = await openPage(browser, server.url);
+    const b = await openPage(browser, server.url, PHONE, a.context);
+    await Promise.all([a.page.setInputFiles('#pick', DEMO.slice(0, 1)), b.page.setInputFiles('#pick', DEMO.slice(2))]);
+    // Each began a night, or both are in one: what was given last goes on.
+    await give(a.page, DEMO.slice(0, 2), 2).catch(() => {});
+    await a.context.close();
+  });
+
+  test('the saved session is the command line\'s, opens again elsewhere, and names of files are never markup', async () => {
+    const { context, page } = await openPage(browser, server.url);
+    const folder = scratchFolder();
+    const rude = join(folder, '<img src=x onerror=document.title=1>.fits');
+    copyFileSync(DEMO[2]!, rude);
+    await give(page, [DEMO[0]!, DEMO[1]!, rude], 3);
+    await page.click('nav [data-part="log"]');
+    expect(await page.locator('#looks').textContent()).toContain('<img src=x onerror=');
+    expect(await page.locator('#looks img').count()).toBe(0);
+    expect(await page.title()).toBe('Poleward');
+    const [saved] = await Promise.all([page.waitForEvent('download'), page.click('#saveSession')]);
+    const session = join(folder, 'saved.jsonl');
+    await saved.saveAs(session);
+    const log = poleward('log', '--session', session, '--json');
+    expect(log.status, log.err).toBe(0);
+    const [report] = await Promise.all([page.waitForEvent('download'), page.click('#saveReport')]);
+    expect(readFileSync(await report.path(), 'utf8')).toContain('<title>Polar alignment');
+    await shoot(page, 'log');
+    await context.close();
+
+    const other = await openPage(browser, SINGLE);
+    await other.page.evaluate(() => { location.hash = '#log'; });
+    await other.page.setInputFiles('#openSession', session);
+    await other.page.locator('html[data-looks="3"]').waitFor({ state: 'attached' });
+    expect(await other.page.locator('#verdict').textContent()).toMatch(/^azimuth first: move the axis 24\.3′ west/);
+    await other.page.click('#undo');
+    await other.page.locator('html[data-looks="2"]').waitFor({ state: 'attached' });
+    expect(await savedSession(other.page)).toHaveLength(3);
+    await other.context.close();
+  });
+
+  test('plans a run, writes the sheet for a night, verifies tracked frames, keeps a rig', async () => {
+    const { context, page } = await openPage(browser, server.url);
+    await page.click('nav [data-part="setup"]');
+    await page.fill('#setup input[name="latitude"]', '47 00 N');
+    await page.fill('#setup input[name="longitude"]', '8.5');
+    await page.locator('#setup input[name="longitude"]').blur();
+    await page.click('#rig >> text=make one');
+    await page.fill('#rig input[name="knobs.azimuth.arcminPerTurn"]', '60');
+    await page.fill('#rig input[name="camera.focalLengthMillimetres"]', '500');
+    await page.fill('#rig input[name="camera.pixelSizeMicrometres"]', '3.8');
+    await page.click('#rig >> text=keep this rig');
+    await page.locator('#rig >> text=edit it').waitFor();
+    await page.click('nav [data-part="plan"]');
+    for (const [name, value] of Object.entries({
+      declination: 30, hourAngle: -2, hours: 4, exposure: 120, guideOffset: 1, sensor: '6000x4000', altitudeError: 2, azimuthError: 3,
+    })) await page.fill(`#budget input[name="${name}"]`, `${value}`);
+    await page.click('#budget >> text=what it allows');
+    await page.locator('#budget .answer').waitFor();
+    const budget = poleward(
+      'budget', '--declination', '30', '--hour-angle', '-2', '--hours', '4', '--exposure', '120', '--guide-offset', '1', '--sensor',
+      '6000x4000', '--altitude-error', '2', '--azimuth-error', '3', '--latitude', '47', '--focal-length', '500', '--pixel-size', '3.8',
+    ).out;
+    const beforeSources = (text: string): string => text.slice(0, text.indexOf('error altitude'));
+    expect(beforeSources((await page.locator('#budget .answer').textContent())!)).toBe(beforeSources(budget));
+    await page.fill('#prepare input[name="date"]', '2026-11-26');
+    await page.click('#prepare >> text=the sheet');
+    await page.locator('#prepare .answer').waitFor();
+    expect(await page.locator('#prepare .answer').textContent()).toContain('dark           ');
+    await page.fill('#prepare input[name="date"]', '26.11.');
+    await page.click('#prepare >> text=the sheet');
+    expect(await page.locator('#prepare .fault').textContent()).toMatch(/is no date\. Write it like/);
+    await page.setInputFiles('#verify input[name="frames"]', DEMO);
+    await page.click('#verify >> text=verify');
+    await page.waitForFunction(() => document.querySelector('#verify .fault')!.textContent !== '' || !document.querySelector<HTMLElement>(
+      '#verify .answer',
+    )!.hidden);
+    await shoot(page, 'plan');
+    await context.close();
+  });
+});
+
+/** Writes a file into the folder that the page watches, as capture software does. */
+async function saveToFolder(page: Page, name: string, bytes: Uint8Array): Promise<void> {
+  await page.evaluate(async ([file, text]) => {
+    const handle = await (await navigator.storage.getDirectory()).getFileHandle(file!, { create: true });
+    const writing = await handle.createWritable();
+    await writing.write(Uint8Array.from(atob(text!), (c) => c.charCodeAt(0)));
+    await writing.close();
+  }, [name, Buffer.from(bytes).toString('base64')]);
+}
+
+/** Both sizes, dark and light. */
+async function shoot(page: Page, name: string): Promise<void> {
+  for (const [size, viewport] of [['phone', PHONE], ['laptop', LAPTOP]] as const) {
+    await page.setViewportSize(viewport);
+    for (const theme of ['dark', 'day']) {
+      if (theme === 'day') await page.click('#day');
+      await page.screenshot({ path: join(shots, `${name}-${size}-${theme}.png`) });
+      if (theme === 'day') await page.click('#day');
+    }
+  }
+}
