@@ -15,13 +15,16 @@ mkdirSync(new URL('folder/', out), { recursive: true });
 const notRead = fileURLToPath(new URL('src/page/frame/notRead.ts', root));
 
 async function bundle(entry, form, more = {}) {
-  const { outputFiles } = await build({
-    entryPoints: [fileURLToPath(new URL(`src/page/${entry}`, root))], bundle: true, write: false, minify: true, platform: 'browser',
+  const { outputFiles, metafile } = await build({
+    entryPoints: [fileURLToPath(new URL(`src/page/${entry}`, root))], bundle: true, write: false, metafile: true, minify: true, platform: 'browser',
     format: 'iife', target: ['chrome105', 'firefox113', 'safari16.4'], charset: 'ascii', logLevel: 'warning',
     define: { FORM: JSON.stringify(form), VERSION: JSON.stringify(version), ...more },
     // TIFF's rarer compressions: not read, and large.
     alias: { lerc: notRead, 'zstddec/stream': notRead },
   });
+  // The page is a front of its own: nothing of the others' places gets in.
+  const foreign = Object.keys(metafile.inputs).filter((input) => /src\/(node|cli)\//.test(input));
+  if (foreign.length > 0) throw new Error(`the page would hold ${foreign.join(', ')}`);
   return outputFiles[0].text;
 }
 
