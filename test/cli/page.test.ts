@@ -10,7 +10,10 @@ describe('poleward page', () => {
     expect(made.status, made.err).toBe(0);
     const names = readdirSync(out).sort();
     expect((JSON.parse(made.out) as { files: string[] }).files).toEqual(names);
-    expect(names).toEqual(['icon.svg', 'index.html', 'main.js', 'manifest.webmanifest', 'service.js', 'stars.bin', 'worker.js']);
+    expect(names).toEqual([
+      'icon.svg', 'index.html', 'libraw.wasm', 'licences.txt', 'main.js', 'manifest.webmanifest', 'raw.js', 'service.js', 'stars.bin',
+      'worker.js',
+    ]);
     // No script stands in the page itself.
     expect(readFileSync(join(out, 'index.html'), 'utf8').match(/<script[^>]*>[^<]/)).toBe(null);
     const again = poleward('page', '--out', out);

@@ -65,7 +65,8 @@ function sheetForm(deeds: PlanDeeds): HTMLFormElement {
       date, sensor: sizeOf(f), apertureMillimetres: numberOf(f, 'aperture', [1, 5000], 'aperture'),
       exposureSeconds: numberOf(f, 'exposure', [0.001, 600], 'exposure'),
       precisionArcsec: numberOf(f, 'precision', [0.05, 3600], 'precision'),
-      payloadKilograms: numberOf(f, 'payload', [0.01, 2000], 'payload'), capacityKilograms: numberOf(f, 'capacity', [0.1, 2000], 'capacity'),
+      payloadKilograms: numberOf(f, 'payload', [0.01, 2000], 'payload'),
+      capacityKilograms: numberOf(f, 'capacity', [0.1, 2000], 'capacity'),
     });
   }, deeds);
 }
