@@ -7,7 +7,9 @@ const packed = (id: string): string => document.getElementById(id)!.textContent!
 
 /** The program's large parts: files beside the page, or packed in it. */
 export function assetsHere(): Assets {
-  return FORM === 'folder' ? { form: FORM, stars: new URL('stars.bin', location.href).href } : { form: FORM, stars: packed('stars') };
+  if (FORM === 'single') return { form: FORM, stars: packed('stars'), libraw: packed('libraw'), raw: packed('raw') };
+  const beside = (name: string): string => new URL(name, location.href).href;
+  return { form: FORM, stars: beside('stars.bin'), libraw: beside('libraw.wasm'), raw: beside('raw.js') };
 }
 
 /** The worker. Throws where the browser lets none be. */

@@ -62,7 +62,8 @@ function failed(error: unknown): void {
 function show(next: PageShown): void {
   shown = next;
   const { night } = next;
-  byId('age').textContent = night.last ? `${night.last.utc.slice(11, 19)} UTC: ${night.last.taken}` : 'no frame yet';
+  const last = night.last ? `${night.last.utc.slice(11, 19)} UTC: ${night.last.taken}` : 'no frame yet';
+  byId('age').textContent = next.practising ? `practice, ${last}` : last;
   showNight(night, sayTurned);
   showTold(next.told);
   showLog(night.log, next.lasting, {

@@ -87,4 +87,7 @@ export type FromWorker =
 export interface Assets {
   readonly form: 'folder' | 'single';
   readonly stars: string;
+  /** LibRaw, and the text or address of the worker that it runs in. */
+  readonly libraw: string;
+  readonly raw: string;
 }

@@ -16,7 +16,7 @@ export interface OpenPage {
 /** Opens the page in a profile of its own, or in that of another. */
 export async function openPage(browser: Browser, url: string, viewport = PHONE, context?: BrowserContext): Promise<OpenPage> {
   const own = context ?? await browser.newContext({ viewport });
-  own.setDefaultTimeout(20_000);
+  own.setDefaultTimeout(60_000);
   const page = await own.newPage();
   const asked: string[] = [], complaints: string[] = [];
   own.on('request', (request) => asked.push(request.url()));

@@ -6,6 +6,7 @@ import { copyFileSync, mkdirSync, readFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
+import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { MeasurementRecord } from '../../src/night/record/entry.js';
 import { poleward, scratchFolder } from '../cli/poleward.js';
@@ -85,8 +86,10 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
       }
     });
 
-    const first = await openPage(browser, server.url);
-    let { page } = first;
+    const context = await browser.newContext({ viewport: PHONE });
+    // In place of the person's own folder: the browser grants one of its own without being asked.
+    await context.addInitScript(() => { Object.assign(window, { showDirectoryPicker: () => navigator.storage.getDirectory() }); });
+    let { page } = await openPage(browser, server.url, PHONE, context);
     await page.click('nav [data-part="setup"]');
     for (const [name, value] of Object.entries({
       latitude: site.latitudeDeg, longitude: site.longitudeDeg, elevation: site.elevationMetres, pressure: site.pressureHectopascal,
@@ -96,20 +99,15 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
       await page.locator(`#setup input[name="${name}"]`).blur();
     }
     const watch = async (): Promise<void> => {
-      // In place of the person's own folder: the browser grants one of its own without being asked.
-      await page.evaluate(() => {
-        Object.assign(window, { showDirectoryPicker: () => navigator.storage.getDirectory() });
-      });
       await page.click('nav [data-part="night"]');
       await page.click('#watch');
       await page.getByText('each frame that is saved there').waitFor();
     };
-    await first.context.addInitScript(() => { Object.assign(window, { showDirectoryPicker: () => navigator.storage.getDirectory() }); });
     await watch();
     for (const [i, frame] of frames.slice(0, 5).entries()) {
       if (i === 3) {
         await page.close();
-        page = (await openPage(browser, server.url, PHONE, first.context)).page;
+        page = (await openPage(browser, server.url, PHONE, context)).page;
         await page.locator('html[data-looks="3"]').waitFor({ state: 'attached' });
         await watch();
       }
@@ -126,16 +124,94 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
       expect(Math.abs(answer.axis.fromTruePole.separationArcmin - there.axis.fromTruePole.separationArcmin)).toBeLessThan(0.001);
     }
     await shoot(page, 'watched');
-    await first.context.close();
+    await context.close();
   });
 
-  test('two tabs show one night; what both give is in it; a look can be taken out', async () => {
+  test('two tabs show one night, and what both give at once is in it', async () => {
+    const frames = skyFramePaths('adjusting');
     const a = await openPage(browser, server.url);
     const b = await openPage(browser, server.url, PHONE, a.context);
-    await Promise.all([a.page.setInputFiles('#pick', DEMO.slice(0, 1)), b.page.setInputFiles('#pick', DEMO.slice(2))]);
-    // Each began a night, or both are in one: what was given last goes on.
-    await give(a.page, DEMO.slice(0, 2), 2).catch(() => {});
+    const both = (looks: number): Promise<unknown> => Promise.all(
+      [a, b].map(({ page }) => page.locator(`html[data-looks="${looks}"]`).waitFor({ state: 'attached' })),
+    );
+    await a.page.setInputFiles('#pick', frames[0]!);
+    await both(1);
+    await b.page.setInputFiles('#pick', frames[1]!);
+    await both(2);
+    await Promise.all([a.page.setInputFiles('#pick', frames[3]!), b.page.setInputFiles('#pick', frames[4]!)]);
+    await both(4);
+    const looks = (await savedSession(a.page)).flatMap((e) => (e.kind === 'look' ? [e.frame] : []));
+    expect([...looks].sort()).toEqual([0, 1, 3, 4].map((i) => basename(frames[i]!)).sort());
     await a.context.close();
+  });
+
+  test('a virtual mount is turned, looked at and understood; its night is kept nowhere', async () => {
+    const { context, page, complaints } = await openPage(browser, SINGLE);
+    await page.click('#practise');
+    for (const looks of [1, 2, 3]) {
+      await page.click('#benchFrame');
+      await page.locator(`html[data-looks="${looks}"]`).waitFor({ state: 'attached' });
+      await page.click('#bench button[aria-label="right ascension: 30° west"]');
+    }
+    const [up, east] = [/([\d.]+)′ too (low|high)/, /([\d.]+)′ too far (west|east)/];
+    const said = (await page.locator('#sure').textContent())!;
+    await page.click('#benchTruth');
+    const truth = page.locator('#truth');
+    await truth.filter({ hasText: 'from the true pole' }).waitFor();
+    const hidden = (await truth.textContent())!;
+    // The page says it of the refracted pole, which stands a minute of arc higher.
+    expect(Math.abs(Number(up.exec(said)![1]) - Number(up.exec(hidden.replace(' and ', ', '))![1]))).toBeLessThan(1.3);
+    expect(Math.abs(Number(east.exec(said)![1]) - Number(east.exec(hidden)![1]))).toBeLessThan(0.1);
+    expect(east.exec(said)![2]).toBe(east.exec(hidden)![2]);
+    // Quick taps of the hand add up.
+    for (let n = 0; n < 3; n++) await page.click('#azimuth button[aria-label="azimuth: a twentieth clockwise"]');
+    expect(await page.locator('#saidText').textContent()).toContain('azimuth 0.15 clockwise');
+    await shoot(page, 'practice');
+    await page.click('#benchEnd');
+    await page.locator('html[data-looks="0"]').waitFor({ state: 'attached' });
+    await page.reload();
+    await ready(page);
+    expect(await page.locator('html').getAttribute('data-looks')).toBe('0');
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
+  test('every control can be touched and has a name; nothing stands beside the screen; both themes have contrast enough', async () => {
+    const { context, page } = await openPage(browser, server.url);
+    await give(page, DEMO, 3);
+    for (const theme of ['dark', 'day']) {
+      if (theme === 'day') await page.click('#day');
+      await page.evaluate(() => { document.documentElement.dataset['step'] = '5'; });
+      for (const part of ['night', 'log', 'plan', 'setup']) {
+        await page.click(`nav [data-part="${part}"]`);
+        for (const size of [PHONE, { width: 640, height: 360 }]) {
+          await page.setViewportSize(size);
+          const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+          expect([part, wide]).toEqual([part, size.width]);
+        }
+        await page.setViewportSize(PHONE);
+        const found = await page.evaluate(() => {
+          const shown = (e: Element): boolean => e.checkVisibility() && !e.closest('.unseen');
+          const controls = [...document.querySelectorAll<HTMLElement>('button, .button, input, select')].filter(shown);
+          const channels = (text: string): number[] => text.match(/\d+/g)!.slice(0, 3).map(Number);
+          const texts = [...document.querySelectorAll('body *')].filter((e) => shown(e) && !e.closest('svg, noscript, option')
+            && [...e.childNodes].some((n) => n.nodeType === Node.TEXT_NODE && n.textContent!.trim() !== ''));
+          return {
+            small: controls.map((e) => [e.textContent, e.getBoundingClientRect()] as const)
+              .filter(([, box]) => Math.min(box.width, box.height) < 24).map(([text]) => text),
+            nameless: controls.filter((e) => e instanceof HTMLButtonElement && !(e.ariaLabel ?? e.textContent)?.trim()).length,
+            ground: channels(getComputedStyle(document.body).backgroundColor),
+            inks: [...new Set(texts.map((e) => getComputedStyle(e).color))].map(channels),
+          };
+        });
+        expect([part, found.small, found.nameless]).toEqual([part, [], 0]);
+        for (const ink of found.inks) expect(contrast(ink, found.ground), `${theme} ${part} ${ink}`).toBeGreaterThanOrEqual(4.5);
+        if (theme !== 'dark') continue;
+        expect(found.inks.every(([, green, blue]) => green === 0 && blue === 0)).toBe(true);
+        expect([part, await notRed(await page.screenshot())]).toEqual([part, 0]);
+      }
+    }
+    await context.close();
   });
 
   test('the saved session is the command line\'s, opens again elsewhere, and names of files are never markup', async () => {
@@ -165,7 +241,8 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     expect(await other.page.locator('#verdict').textContent()).toMatch(/^azimuth first: move the axis 24\.3′ west/);
     await other.page.click('#undo');
     await other.page.locator('html[data-looks="2"]').waitFor({ state: 'attached' });
-    expect(await savedSession(other.page)).toHaveLength(3);
+    const kinds = (await savedSession(other.page)).map(({ kind }) => kind);
+    expect([kinds.filter((k) => k === 'look').length, kinds.includes('answer')]).toEqual([2, false]);
     await other.context.close();
   });
 
@@ -218,6 +295,24 @@ async function saveToFolder(page: Page, name: string, bytes: Uint8Array): Promis
     await writing.write(Uint8Array.from(atob(text!), (c) => c.charCodeAt(0)));
     await writing.close();
   }, [name, Buffer.from(bytes).toString('base64')]);
+}
+
+/** Pixels that hold other light than red. */
+async function notRed(png: Buffer): Promise<number> {
+  const { data, info } = await sharp(png).removeAlpha().raw().toBuffer({ resolveWithObject: true });
+  let count = 0;
+  for (let at = 0; at < data.length; at += info.channels) if (Math.max(data[at + 1]!, data[at + 2]!) > 0) count++;
+  return count;
+}
+
+/** Contrast of two colours, 0 to 255 each channel (WCAG 2.2, "contrast ratio"). */
+function contrast(a: readonly number[], b: readonly number[]): number {
+  const luminance = (colour: readonly number[]): number => {
+    const [r, g, blue] = colour.map((v) => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r! + 0.7152 * g! + 0.0722 * blue!;
+  };
+  const [low, high] = [luminance(a), luminance(b)].sort((x, y) => x - y);
+  return (high! + 0.05) / (low! + 0.05);
 }
 
 /** Both sizes, dark and light. */

@@ -4,7 +4,9 @@ import type { AddressInfo } from 'node:net';
 import { fileURLToPath } from 'node:url';
 
 const TYPES: Readonly<Record<string, string>> = {
-  html: 'text/html', js: 'text/javascript', bin: 'application/octet-stream', svg: 'image/svg+xml', webmanifest: 'application/manifest+json',
+  html: 'text/html', js: 'text/javascript', bin: 'application/octet-stream', wasm: 'application/wasm', svg: 'image/svg+xml',
+  txt: 'text/plain',
+  webmanifest: 'application/manifest+json',
 };
 
 /** The two forms of the page as `npm run build` makes them. */

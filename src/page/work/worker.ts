@@ -2,7 +2,8 @@
 import { PolewardError } from '../../error.js';
 import { parseCatalogue } from '../../sky/catalogue.js';
 import { withRemedies } from '../../remedy.js';
-import { browserDecoders } from '../frame/browserDecoders.js';
+import { type DecodeRaw, browserDecoders } from '../frame/browserDecoders.js';
+import { decodeRawApart } from '../frame/decodeRawApart.js';
 import { openDatabase } from '../keep/database.js';
 import type { Assets, FromWorker, ToWorker } from '../messages.js';
 import { remedyWords } from '../remedyWords.js';
@@ -36,7 +37,7 @@ const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (asy
   let catalogue: ReturnType<typeof load> | null = null;
   const load = async () => parseCatalogue(await assetBytes(given.form, given.stars));
   const means = {
-    database, decoders: browserDecoders(async () => ({ about: null, picture: null })), rests, version: VERSION, progress,
+    database, decoders: browserDecoders(rawDecoder(given)), rests, version: VERSION, progress,
     catalogue: () => {
       catalogue ??= load();
       // One that could not be had is asked for again.
@@ -51,6 +52,20 @@ const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (asy
   means.catalogue().catch(() => {});
   return { nights, work: workOn(nights, means) };
 })();
+
+/** Camera raw by LibRaw, which is loaded when a frame needs it. */
+function rawDecoder({ form, libraw, raw }: Assets): DecodeRaw {
+  let wasm: Promise<Uint8Array> | null = null;
+  let address: string | null = null;
+  return decodeRawApart(() => {
+    address ??= form === 'folder' ? raw : URL.createObjectURL(new Blob([raw], { type: 'text/javascript' }));
+    return address;
+  }, () => {
+    wasm ??= assetBytes(form, libraw);
+    wasm.catch(() => { wasm = null; });
+    return wasm;
+  });
+}
 
 others.onmessage = () => {
   queue = queue.then(async () => {
