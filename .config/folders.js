@@ -6,7 +6,7 @@ export const CORE = [
 ];
 
 /** Where it runs. */
-export const PLACES = ['node', 'panel', 'cli'];
+export const PLACES = ['node', 'panel', 'page', 'cli'];
 
 /** Packages that the core may not import, beside node's own modules: where it runs decides on these. */
-export const OUTSIDE = ['sharp', 'commander', 'hono', '@hono', 'libraw-wasm', 'uqr'];
+export const OUTSIDE = ['sharp', 'commander', 'hono', '@hono', 'libraw-wasm', 'uqr', 'geotiff', 'fast-png', 'fflate'];

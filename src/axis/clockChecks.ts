@@ -1,4 +1,5 @@
-import { offsetWords } from '../frames/clockDoubts.js';
+import { byName } from '../fileName.js';
+import { apartWords, offsetWords } from '../frames/clockDoubts.js';
 import { DEGREE } from '../geometry/angle.js';
 import type { Remedy } from '../remedy.js';
 import { frameContradictions } from './frameContradictions.js';
@@ -25,7 +26,9 @@ const COST = 'An hour wrong turns the direction of the answer by 15° and leaves
  * @param today what the computer takes for now; null where nobody says
  */
 export function checkClock(frames: readonly TimedFrame[], today: Date | null = null): Warning[] {
-  return [...frameContradictions(frames, today), ...contradictions(frames), ...strangeZone(frames), ...strangeTimes(frames)];
+  return [
+    ...frameContradictions(frames, today), ...contradictions(frames), ...otherZone(frames), ...strangeZone(frames), ...strangeTimes(frames),
+  ];
 }
 
 function contradictions(frames: readonly TimedFrame[]): Warning[] {
@@ -35,6 +38,19 @@ function contradictions(frames: readonly TimedFrame[]): Warning[] {
   const others = doubtful.length > 1 ? ` (${doubtful.length - 1} more frames alike)` : '';
   return [suspect(`${first.file} contradicts itself about the time${others}: ${first.doubts![0]} ${COST}. Find out which clock is `
     + `right${CORRECT}`, ['clock-ahead'])];
+}
+
+/** A zone in the file that another one overrules: what the file's own would make of the answer. */
+function otherZone(frames: readonly TimedFrame[]): Warning[] {
+  const first = frames.find((f) => f.overruledZone !== undefined && f.utcOffsetMinutes !== undefined);
+  if (!first) return [];
+  const { value: own, from } = first.overruledZone!;
+  const given = first.utcOffsetMinutes!;
+  const off = given - own;
+  const apart = `${apartWords(off * 60_000)} ${off > 0 ? 'later' : 'earlier'}`;
+  return [suspect(`${first.file} says that its clock is on UTC ${offsetWords(own)} (${from}); the zone given, ${offsetWords(given)}, `
+    + `counts. With its own the time would be ${apart} and the direction of the answer turned by ${Math.abs(off) / 4}°. `
+    + `Leave the zone out where the file's is right.`)];
 }
 
 function strangeZone(frames: readonly TimedFrame[]): Warning[] {
@@ -67,7 +83,7 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
       }
     }
   }
-  const named = [...frames].sort((a, b) => a.file.localeCompare(b.file, 'en', { numeric: true }));
+  const named = [...frames].sort((a, b) => byName(a.file, b.file));
   // Names of different folders have no order in time.
   const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time && folder(f) === folder(named[i - 1]!));
   if (named.length >= 3 && backward > 0) {

@@ -9,7 +9,7 @@ const YEAR_MS = 365.25 * DAY_MS;
 /** Frames older than this are more likely a clock that was never set, years: cameras begin at such dates. */
 const OLD_YEARS = 15;
 /** Frames further ahead of the computer's date than this are of a wrong year, or the computer is. */
-const AHEAD_MS = 180 * DAY_MS;
+const AHEAD_MS = 360 * DAY_MS;
 /** How far the pole goes among the stars in a year, arcminutes: general precession in declination (IAU 2006), 20.04″. */
 const POLE_ARCMIN_A_YEAR = 0.334;
 

@@ -1,3 +1,5 @@
+import type { Sourced } from '../frames/frame.js';
+
 /** When a frame says it was taken. */
 export interface TimedFrame {
   readonly file: string;
@@ -8,6 +10,8 @@ export interface TimedFrame {
   readonly doubts?: readonly string[];
   /** Minutes east of UTC of the local clock that the file shows; absent where it shows none. */
   readonly utcOffsetMinutes?: number;
+  /** The zone that the file itself names, where another was given and counts; absent where none is. */
+  readonly overruledZone?: Sourced<number>;
   /** East, radians; absent without a site. */
   readonly longitude?: number;
   readonly exposureSeconds?: number;

@@ -64,9 +64,8 @@ function checkTurn({ largestTurn, sigma }: Checked): Warning[] {
   const better = Math.sin(GOOD_TURN / 2) / Math.sin(largestTurn / 2);
   return [{
     code: 'small-rotation',
-    message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all; the answer is sure to ± `
-      + `${angleWords(sigma.separation)}. With 60° it would be about ${better.toFixed(better < 10 ? 1 : 0)} times as sure as far as `
-        + `stars limit it.`,
+    message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all: the uncertainty is `
+      + `± ${angleWords(sigma.separation)}. With 60° the stars' part of it would be ${better.toFixed(better < 10 ? 1 : 0)} times smaller.`,
   }];
 }
 
@@ -76,8 +75,8 @@ function checkStars({ sigma }: Checked, frames: readonly CheckedFrame[]): Warnin
   const least = Math.min(...poor.map((f) => f.identified));
   return [{
     code: 'few-stars',
-    message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}; one wrong star would weigh much, and the `
-      + `answer is sure to ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
+    message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}: one wrong star would weigh `
+      + `much. The uncertainty is ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
   }];
 }
 

@@ -7,6 +7,7 @@ export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
   log: ['log --session practice/poleward-session.jsonl'],
   inspect: ['inspect practice/frame-1.fits'],
   rig: ['rig practice'],
+  page: ['page --out poleward-page'],
   verify: [
     'simulate --target 41,-1 --out tracked',
     'verify tracked/frame-1.fits tracked/frame-2.fits tracked/frame-6.fits',

@@ -10,6 +10,7 @@ import { addInspectCommand } from './inspect.js';
 import { addLogCommand } from './log.js';
 import { addMeasureCommand } from './measure.js';
 import { endProgress, progressInRed } from './progress.js';
+import { addPageCommand } from './page.js';
 import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
@@ -39,6 +40,7 @@ function makeProgram(): Command {
   addSimulateCommand(program);
   addLogCommand(program);
   addRigCommand(program);
+  addPageCommand(program);
   for (const command of program.commands) command.addHelpText('after', exampleHelp(command.name()));
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;

@@ -2,8 +2,10 @@ import { extname, resolve } from 'node:path';
 import { PolewardError } from '../error.js';
 import { readFrame } from '../node/readFrame.js';
 import { encodeJpeg, pngOf } from '../node/encodePicture.js';
+import { lookOfPicture } from '../node/ownPicture.js';
 import { checkWritable, writeWhole } from '../node/wholeFile.js';
 import type { FrameMarks } from '../picture/frameMarks.js';
+import { isLookAt, lookMark } from '../picture/lookMark.js';
 import { answerPicture } from '../tasks/measure/answerPicture.js';
 import type { Measured } from '../tasks/measure/measureFrames.js';
 import type { CommonOptions } from './commonOptions.js';
@@ -21,7 +23,8 @@ export function checkPicture({ picture, pictureStar, overwrite }: PictureOptions
     + `program does not write. Give it .svg or .png.`);
   if (frames.some((frame) => resolve(frame) === resolve(picture))) throw new PolewardError('bad-option', `The picture ${picture} `
     + `would replace a frame. Give it another name.`);
-  checkWritable(picture, overwrite ?? false);
+  const own = lookOfPicture(picture);
+  checkWritable(picture, (overwrite ?? false) || (own !== null && frames.some((frame) => isLookAt(own, frame))));
 }
 
 /** Draws the newest frame of an answer, writes the picture and says so. Throws PolewardError `bad-option` if it can't be written. */
@@ -29,6 +32,8 @@ export async function showPicture({ known }: Measured, marks: FrameMarks, option
   const night = options.night ?? false;
   const path = options.picture!;
   const svg = await answerPicture(await readFrame(known.at(-1)!.frame.file), marks, night, encodeJpeg);
-  writeWhole(path, /\.svg$/i.test(path) ? svg : await pngOf(svg), options.overwrite ?? false);
+  // A rerun may replace its own picture, and no other.
+  const replace = (options.overwrite ?? false) || lookOfPicture(path) === lookMark(marks);
+  writeWhole(path, /\.svg$/i.test(path) ? svg : await pngOf(svg), replace);
   if (!options.json) say(`\npicture written to ${path}`, night);
 }

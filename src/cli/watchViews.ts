@@ -7,7 +7,7 @@ import type { Session } from '../night/record/session.js';
 import type { Limit } from '../night/said.js';
 import { knobHistory } from '../node/earlierSessions.js';
 import { emptyView, type PanelView } from '../panel/panelView.js';
-import { answerView, nothingYetTrouble, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
+import { answerView, nothingYetTrouble, panelAnswer, type PanelAnswer, TAKEN_SHORT, unusableFrame } from '../panel/panelWords.js';
 import type { Given } from '../tasks/given/given.js';
 import { rigName } from '../tasks/given/rigInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
@@ -59,14 +59,8 @@ function notKept(kept: boolean): PanelView['trouble'] {
   return kept ? null : unusableFrame('session-unwritable');
 }
 
-function answerOf(
-  { measured: { measurement, site, warnings }, guidance: { advice, rig }, said }: Omit<Answered, 'record' | 'marks'>,
-): PanelAnswer {
-  const { azimuth, altitude, separation } = aimedError(measurement);
-  const { sigma, aim, hemisphere } = measurement;
-  return {
-    azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts: said.doubts, next: said.next,
-  };
+function answerOf({ measured: { measurement, site, warnings }, guidance, said }: Omit<Answered, 'record' | 'marks'>): PanelAnswer {
+  return panelAnswer({ axis: measurement, site, warnings }, guidance, said);
 }
 
 /** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */

@@ -70,7 +70,7 @@ function isLikeTiff(bytes: Uint8Array): boolean {
 /** By the file's own EXIF, else by that of its preview, else by what the decoder says. */
 function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, zone: CameraZone | null): FrameMetadata {
   if (isLikeTiff(bytes)) {
-    // Nobody reads the number again.
+    // TIFF's own number: the bytes are not used after this.
     bytes.set(bytes[0] === 0x49 ? [42, 0] : [0, 42], 2);
     const own = exifMetadata(bytes, zone);
     if (about === null || own.exposureSeconds !== null || own.midExposure !== null) return own;

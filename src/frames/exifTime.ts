@@ -11,6 +11,7 @@ export interface ExifTime {
   readonly midExposure: Sourced<Date> | null;
   readonly unzonedClock?: Sourced<ClockMs>;
   readonly utcOffsetMinutes?: Sourced<number>;
+  readonly overruledZoneMinutes?: Sourced<number>;
   readonly clockDoubts?: readonly string[];
 }
 
@@ -62,7 +63,8 @@ export function exifTime(
     remarks.push(`${clockFrom} was ignored: it does not say its offset from UTC. Give the zone the camera clock was set to.${hint}`);
     return { midExposure: null, unzonedClock: { value: clock, from: clockFrom } };
   }
-  if (zone !== null && zone.value !== offset) remarks.push(`${zone.from} (${offsetWords(zone.value)}) was overruled by the zone given.`);
+  const overruled = zone !== null && zone.value !== offset ? zone : null;
+  if (overruled) remarks.push(`${overruled.from} (${offsetWords(overruled.value)}) was overruled by the zone given.`);
   const offsetFrom = byPerson?.from ?? zone!.from;
   const startMs = clock - offset * 60_000;
   const doubts = satellites === null
@@ -74,6 +76,7 @@ export function exifTime(
   return {
     midExposure: { value: new Date(startMs + (exposure?.value ?? 0) * 500), from },
     utcOffsetMinutes: { value: offset, from: offsetFrom },
+    ...(overruled ? { overruledZoneMinutes: overruled } : {}),
     ...(doubts.length > 0 ? { clockDoubts: doubts } : {}),
   };
 }

@@ -40,6 +40,8 @@ export interface FrameMetadata {
   readonly utcOffsetMinutes?: Sourced<number>;
   /** What a clock showed at the start of the exposure, where its zone is unknown and it gives no time; absent else. */
   readonly unzonedClock?: Sourced<ClockMs>;
+  /** The zone that the file itself names, where the one given is another and counts; absent else. */
+  readonly overruledZoneMinutes?: Sourced<number>;
   /** Sentences: where the file's own clocks contradict each other. Absent where they don't. */
   readonly clockDoubts?: readonly string[];
   /** Where the frame says it points; absent or null where it says nothing. */

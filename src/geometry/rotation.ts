@@ -48,7 +48,8 @@ export function rotationAbout(axis: Vector, angle: number): Rotation {
 /** Rotation by the rotation vector `w` (direction = axis, length = angle in radians). */
 export function fromRotationVector(w: Vector): Rotation {
   const angle = norm(w);
-  return angle > 0 ? rotationAbout(scale(w, 1 / angle), angle) : IDENTITY;
+  // The inverse of a shorter one is infinite.
+  return angle > 1e-300 ? rotationAbout(scale(w, 1 / angle), angle) : IDENTITY;
 }
 
 /**

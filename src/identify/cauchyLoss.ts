@@ -10,9 +10,9 @@ export function cauchyCost(variance: number): number {
 }
 
 /**
- * What such a star tells (the inverse of the variance it leaves) over the mean weight that the loss gives it. An M-estimator is told
- * (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition, section 6.3, from memory), 0.966 where the variance is one,
- * while the mean weight is 0.840: weights taken for information make errors 7 % too large. To 1 %.
+ * The information of such a star (the inverse of the variance it leaves) over the mean weight that the loss gives it. The information of
+ * an M-estimator is (E psi')² / E psi² (Huber & Ronchetti, Robust Statistics, 2nd edition, section 6.3, from memory): 0.966 where the
+ * variance is one. The mean weight is 0.840 there. Taken for the information, weights would make sigmas 7 % too large. To 1 %.
  */
 export function toldByWeight(variance: number): number {
   return 1 + 0.15 * variance;

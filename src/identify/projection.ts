@@ -1,8 +1,8 @@
 import type { Lens } from './lens.js';
 
-/** Length of the array that {@link project} fills for a lens with up to this many radial terms. */
+/** Most radial terms of a lens that {@link project} takes. */
 export const MAX_RADIAL_TERMS = 3;
-/** Where {@link project} puts its results. */
+/** Where {@link project} puts its results, in an array of `length`. */
 export const PROJECTION = {
   x: 0,
   y: 1,

@@ -3,7 +3,7 @@ import { dirname, join } from 'node:path';
 import { attempt, PolewardError } from '../error.js';
 import type { Adjustment } from '../knobs/learnedKnobs.js';
 import type { Anchor } from '../night/anchor.js';
-import { entriesOf } from '../night/record/entry.js';
+import { rememberedCamera as lastCamera } from '../night/record/rememberedCamera.js';
 import type { Session } from '../night/record/session.js';
 import { type KnobHistory, adjustmentsIn } from '../tasks/measure/guidance.js';
 import { readSession } from './sessionFile.js';
@@ -27,21 +27,7 @@ function sessionsOf(folder: string, rig: string): Session[] {
   });
 }
 
-/** A camera is not thought to sit as it sat longer ago than this, ms. */
-const FORGOTTEN = 60 * 86_400_000;
-
-/**
- * Where the camera of a rig sat on the mount on the last night that a folder's sessions hold, for a night that begins: null without
- * such a night, or where that was in doubt or too long ago.
- *
- * @param begins when the new night begins, ms
- */
+/** Where the camera of a rig sat on the mount on the last night that a folder's sessions hold: see {@link lastCamera}. */
 export function rememberedCamera(folder: string, rig: string | null, begins: number): Anchor | null {
-  if (rig === null) return null;
-  const sessions = sessionsOf(folder, rig);
-  const answers = sessions.flatMap(({ recorded }) => entriesOf(recorded, 'answer').map(({ entry }) => entry))
-    .filter(({ camera, measurement, utc }) => camera !== undefined && !measurement.doubts?.length && measurement['unconfirmed'] !== true
-      && Date.parse(utc) < begins && begins - Date.parse(utc) < FORGOTTEN);
-  const last = answers.sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).at(-1);
-  return last?.camera ? { ...last.camera, from: 'earlier-night' } : null;
+  return rig === null ? null : lastCamera(sessionsOf(folder, rig), begins);
 }

@@ -1,4 +1,5 @@
 import type { EncodeJpeg } from '../picture/encodeCells.js';
+import { lookMarkIn } from '../picture/lookMark.js';
 
 /** JPEG by sharp, which is heavy to load: only pictures need it. */
 export const encodeJpeg: EncodeJpeg = async (samples, picture, quality) => {
@@ -7,8 +8,8 @@ export const encodeJpeg: EncodeJpeg = async (samples, picture, quality) => {
   return `data:image/jpeg;base64,${bytes.toString('base64')}`;
 };
 
-/** An SVG picture as PNG. */
+/** An SVG picture as PNG, with its look's mark in the EXIF. */
 export async function pngOf(svg: string): Promise<Uint8Array> {
   const { svgToPng } = await import('./sharpLoaders.js');
-  return svgToPng(svg);
+  return svgToPng(svg, lookMarkIn(svg));
 }

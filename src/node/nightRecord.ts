@@ -1,21 +1,15 @@
-import { basename, dirname, relative, resolve } from 'node:path';
+import { dirname, relative, resolve } from 'node:path';
 import { attempt, PolewardError } from '../error.js';
-import type { Anchor } from '../night/anchor.js';
-import type { Look } from '../night/look.js';
-import type { News } from '../night/night.js';
 import { type FramesToAdd, checkSession, whyNotOf } from '../night/record/checkSession.js';
-import {
-  type LaterEntry, type MeasurementRecord, OLD_SCHEMA, type SessionSite, type StartEntry, startEntry,
-} from '../night/record/entry.js';
+import { OLD_SCHEMA } from '../night/record/entry.js';
 import type { Session } from '../night/record/session.js';
-import type { FrameMarks } from '../picture/frameMarks.js';
 import type { Notice } from '../remedy.js';
-import type { Hemisphere } from '../sky/localSky.js';
-import type { SiteInForce } from '../tasks/given/siteInForce.js';
-import { type SeenFrames, hemisphereSeen } from '../tasks/measure/seeFrames.js';
+import { type ToRecord, beginningOf, entriesToRecord, sessionSite, whereAndWhen } from '../tasks/measure/toRecord.js';
 import { SessionTaken, appendToSession, readSession } from './sessionFile.js';
 import { findSession, placeToRead, placeToWrite } from './sessionPlace.js';
 import { VERSION } from './version.js';
+
+export { type ToRecord, sessionSite, whereAndWhen };
 
 /** Where the night is to be recorded. */
 export interface SessionRequest {
@@ -36,32 +30,6 @@ export interface OpenRecord {
   readonly said: Notice | null;
   /** It is to be a session of its own: where another process begins one there first, the next name is taken. */
   readonly isNew?: boolean;
-}
-
-/** What was said of a look, and what is kept beside it. */
-export interface AnswerToRecord {
-  readonly utc: string;
-  readonly record: MeasurementRecord;
-  readonly marks: FrameMarks;
-  readonly camera: Anchor;
-  readonly file: string;
-}
-
-/** What is to be kept of frames that were looked at. */
-export interface ToRecord {
-  readonly site: SessionSite | null;
-  readonly hemisphere: Hemisphere;
-  /** How the rig is told from others. */
-  readonly rig: string | null;
-  /** Where the camera was thought to sit before the night's first frame. */
-  readonly remembered: Anchor | null;
-  /** What led to it: turns, cautions. */
-  readonly before: readonly LaterEntry[];
-  readonly looks: readonly { readonly look: Look; readonly news: News }[];
-  /** Moment of the looks that the first of these takes the place of: their file has changed since. Absent: none. */
-  readonly replaces?: string;
-  /** What was said of them; null where there was no answer yet. */
-  readonly answer: AnswerToRecord | null;
 }
 
 /** Folder of the first frame: where the session is looked for. */
@@ -149,10 +117,10 @@ export async function record(open: OpenRecord, kept: ToRecord): Promise<Recorded
   if (open.path === null) return { kept: said === null, path: null, said };
   try {
     for (let { path } = open as { path: string }, tries = 0; ; tries++) {
-      const entries = entriesFor(path, kept);
+      const entries = entriesToRecord(kept, new Date(), (file) => relative(dirname(path), resolve(file)));
       if (entries.length === 0) return { kept: true, path, said };
       try {
-        await appendToSession(path, entries, () => beginning(kept), open.isNew ?? false);
+        await appendToSession(path, entries, () => beginningOf(kept, new Date(), VERSION), open.isNew ?? false);
         const moved = path !== open.path && said !== null ? { ...said, message: said.message.replace(open.path, path) } : said;
         return { kept: true, path, said: moved };
       } catch (error) {
@@ -166,47 +134,6 @@ export async function record(open: OpenRecord, kept: ToRecord): Promise<Recorded
   }
 }
 
-function entriesFor(path: string, { before, looks, answer, replaces }: ToRecord): LaterEntry[] {
-  const at = new Date().toISOString();
-  const seenFrom = (file: string): string => relative(dirname(path), resolve(file));
-  const fresh = looks.filter(({ news }) => news !== 'known');
-  // What is known already is not recorded twice, nor is what was said of it.
-  if (looks.length > 0 && fresh.length === 0) return [];
-  return [
-    ...before,
-    ...fresh.map(({ look }, i): LaterEntry => ({
-      kind: 'look', at, look: { ...look, file: basename(look.file) }, frame: seenFrom(look.file),
-      ...(replaces !== undefined && i === 0 ? { replaces } : {}),
-    })),
-    ...(answer ? [{
-      kind: 'answer' as const, at, utc: answer.utc, measurement: answer.record, camera: answer.camera,
-      picture: { frame: seenFrom(answer.file), marks: answer.marks },
-    }] : []),
-  ];
-}
-
 function notRecorded({ message, remedies }: PolewardError): Notice {
   return { message: `Not recorded: ${message}`, remedies };
-}
-
-function beginning({ site, hemisphere, rig, remembered }: ToRecord): StartEntry {
-  return { ...startEntry(new Date(), VERSION, site, hemisphere), rig, ...(remembered ? { remembered } : {}) };
-}
-
-/** What frames say of where and when. */
-export function whereAndWhen(seen: SeenFrames): FramesToAdd {
-  return {
-    times: seen.known.map(({ sky }) => sky.time), site: sessionSite(seen.site), hemisphere: hemisphereSeen(seen),
-    ...(seen.site ? { siteFrom: seen.site.latitudeDeg.from } : {}),
-  };
-}
-
-export function sessionSite(site: SiteInForce | null): SessionSite | null {
-  if (!site) return null;
-  const { pressureHectopascal, temperatureCelsius } = site;
-  return {
-    latitudeDeg: site.latitudeDeg.value, longitudeDeg: site.longitudeDeg.value, elevationMetres: site.site.elevationMetres,
-    ...(pressureHectopascal.assumed ? {} : { pressureHectopascal: pressureHectopascal.value }),
-    ...(temperatureCelsius.assumed ? {} : { temperatureCelsius: temperatureCelsius.value }),
-  };
 }

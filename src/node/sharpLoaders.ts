@@ -11,11 +11,15 @@ sharp.unblock({ operation: FRAME_LOADERS });
 /** Sharp, loading nothing but JPEG, PNG, TIFF, WebP and AVIF, for all of the process. */
 export { sharp };
 
-/** A drawing of our own as PNG. Only meanwhile does libvips load SVG, which can cost any time and memory. */
-export async function svgToPng(svg: string): Promise<Buffer> {
+/**
+ * A drawing of our own as PNG, with words about it in its EXIF if there are any. Only meanwhile does libvips load SVG, which can cost any
+ * time and memory.
+ */
+export async function svgToPng(svg: string, description: string | null = null): Promise<Buffer> {
   sharp.unblock({ operation: [SVG_LOADER] });
   try {
-    return await sharp(Buffer.from(svg)).png().toBuffer();
+    const picture = sharp(Buffer.from(svg)).png();
+    return await (description === null ? picture : picture.withExif({ IFD0: { ImageDescription: description } })).toBuffer();
   } finally {
     sharp.block({ operation: [SVG_LOADER] });
   }

@@ -13,12 +13,12 @@ export interface PageFiles {
   readonly plain: (sentence: string) => string;
 }
 
-const SCRIPTS = ['main.js', 'feed.js', 'show.js', 'brightness.js', 'awake.js', 'sound.js', 'tone.js'];
+const SCRIPTS = ['main.js', 'feed.js', 'show.js', 'element.js', 'knobFace.js', 'brightness.js', 'awake.js', 'sound.js', 'tone.js'];
 
 /** Reads the page once, from beside this file; nothing that a request says is ever taken for a file's name. */
 export function readPage(): PageFiles {
   const read = (name: string): string => readFileSync(new URL(`page/${name}`, import.meta.url), 'utf8');
-  return pageFiles(read('panel.html'), read('panel.css'), new Map(SCRIPTS.map((name) => [name, read(name)])));
+  return pageFiles(read('panel.html'), `${read('parts.css')}${read('panel.css')}`, new Map(SCRIPTS.map((name) => [name, read(name)])));
 }
 
 export function pageFiles(html: string, style: string, scripts: ReadonlyMap<string, string>): PageFiles {

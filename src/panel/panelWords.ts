@@ -1,3 +1,5 @@
+import { aimedError } from '../axis/aim.js';
+import type { AxisResult } from '../axis/axisResult.js';
 import type { ErrorCode } from '../error.js';
 import { ARCMINUTE } from '../geometry/angle.js';
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
@@ -26,6 +28,16 @@ export interface PanelAnswer {
   readonly warnings: readonly Warning[];
   readonly doubts: readonly Doubt[];
   readonly next: NextStep;
+}
+
+/** What a panel needs of an answer to frames. */
+export function panelAnswer(
+  { axis, site, warnings }: { readonly axis: AxisResult; readonly site: unknown; readonly warnings: PanelAnswer['warnings'] },
+  { advice, rig }: Pick<PanelAnswer, 'advice' | 'rig'>, { doubts, next }: Pick<PanelAnswer, 'doubts' | 'next'>,
+): PanelAnswer {
+  const { azimuth, altitude, separation } = aimedError(axis);
+  const { sigma, aim, hemisphere } = axis;
+  return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts, next };
 }
 
 /** What the answer to a frame looks like on the panel; its frame is added by the caller. */

@@ -1,14 +1,14 @@
 import type { Backdrop } from './encodeCells.js';
-import type { FrameMarks, Leg } from './frameMarks.js';
+import type { FrameMarks, Leg, StarGoal } from './frameMarks.js';
 import type { Inks } from './inks.js';
 import { coordinate, element, escaped } from './markup.js';
 import type { Place, Point } from './onSensor.js';
+import { FONT, type LabelWish, placeLabels, textBox } from './placeLabels.js';
 
 /** Stars of this magnitude and fainter get the smallest ring; each magnitude brighter adds to it. */
 const FAINT_MAGNITUDE = 11;
 const SMALLEST_RING = 4;
-const FONT = 15;
-const GLYPH = 0.58;
+const SMALL_FONT = 14;
 /** Marks nearer than this, in shown units, put their names on opposite sides. */
 const CROWDED = 90;
 
@@ -44,7 +44,8 @@ export function frameDrawing(drawn: DrawnFrame, inks: Inks, place: { readonly x?
     role: 'img', 'aria-label': frameWords(marks), overflow: 'hidden',
   },
   element('rect', { x: 0, y: 0, width, height, fill: '#000', class: 'night' }),
-  backdropOf(drawn), stars(drawn, inks), ways(drawn, inks), goal(drawn, inks), poles(drawn, inks), bar(drawn, inks), compass(drawn, inks),
+  backdropOf(drawn), stars(drawn, inks), ways(drawn, inks), goal(drawn, inks), poles(drawn, inks), names(drawn, inks), bar(drawn, inks),
+  compass(drawn, inks),
   element('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, fill: 'none', stroke: inks.faint }));
 }
 
@@ -116,22 +117,45 @@ function goal(drawn: DrawnFrame, inks: Inks): string {
   if (!star) return '';
   const now = pin(drawn, star.now);
   const to = pin(drawn, star.goal);
-  const near = Math.hypot(now.at[0] - to.at[0], now.at[1] - to.at[1]) < CROWDED;
   return element('g', { class: 'star-goal', fill: 'none', stroke: inks.star, 'stroke-width': 2.5 },
     'at' in star.now ? element('circle', { cx: now.at[0], cy: now.at[1], r: 13, class: 'now' }) : '',
     'at' in star.goal
       ? element('circle', { cx: to.at[0], cy: to.at[1], r: 15, 'stroke-dasharray': '5 4', class: 'goal' })
-      : arrow(to, inks.star))
-    + (near ? '' : label(drawn, now.at, away(now.at, to.at), star.seen ? star.name : `${star.name} (computed)`, inks.star))
-    + label(
-      drawn, to.at, away(to.at, now.at),
-      'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`, inks.star,
-    );
+      : arrow(to, inks.star));
+}
+
+/** The names of all marks, none over another. */
+function names(drawn: DrawnFrame, inks: Inks): string {
+  const { marks, width } = drawn;
+  const { star, rotationCentre, pole, aim } = marks;
+  const [centre, at] = [pin(drawn, rotationCentre).at, pin(drawn, pole).at];
+  const out = (place: Place): string => ('at' in place ? '' : `, ${beyondWords(place.beyondArcmin)} outside`);
+  const turns = `the mount turns here${out(rotationCentre)}`.replace(' here,', ' about a point,');
+  const wishes: LabelWish[] = [
+    ...(star ? starNames(drawn, star, inks.star) : []),
+    { at: centre, side: away(centre, at), text: turns, ink: inks.axis },
+    { at, side: away(at, centre), text: `${aim} pole${out(pole)}`, ink: inks.pole },
+  ];
+  const taken = [barWords(drawn), ...hands(drawn).map(({ says, words }) => ({ text: says, at: words }))]
+    .map(({ text, at: place }) => textBox(place, text, SMALL_FONT));
+  const places = placeLabels(wishes, taken, width, shownHeight(drawn));
+  return wishes.map(({ text, ink }, i) => label(places[i]!, text, ink)).join('');
+}
+
+/** What the star and its goal are called; near each other one name is enough. */
+function starNames(drawn: DrawnFrame, star: StarGoal, ink: string): LabelWish[] {
+  const [now, to] = [pin(drawn, star.now).at, pin(drawn, star.goal).at];
+  const near = Math.hypot(now[0] - to[0], now[1] - to[1]) < CROWDED;
+  const goes = 'at' in star.goal ? `${star.name} goes here` : `${star.name} leaves the frame, ${beyondWords(star.goal.beyondArcmin)} on`;
+  return [
+    ...(near ? [] : [{ at: now, side: away(now, to), text: star.seen ? star.name : `${star.name} (computed)`, ink }]),
+    { at: to, side: away(to, now), text: goes, ink },
+  ];
 }
 
 /** The pixel that the mount turns about, and the pole. */
 function poles(drawn: DrawnFrame, inks: Inks): string {
-  const { rotationCentre, pole, aim } = drawn.marks;
+  const { rotationCentre, pole } = drawn.marks;
   const centre = pin(drawn, rotationCentre);
   const pin2 = pin(drawn, pole);
   const [cx, cy] = centre.at;
@@ -148,14 +172,8 @@ function poles(drawn: DrawnFrame, inks: Inks): string {
   const poleMark = 'at' in pole
     ? element('path', { d: `M${px - 18} ${py}h11 M${px + 7} ${py}h11 M${px} ${py - 18}v11 M${px} ${py + 7}v11`, class: 'pole' })
     : arrow(pin2, inks.pole);
-  const out = (place: Place): string => ('at' in place ? '' : `, ${beyondWords(place.beyondArcmin)} outside`);
   return element('g', { fill: 'none', stroke: inks.pole, 'stroke-width': 3 }, poleMark)
-    + element('g', { fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, axisMark)
-    + label(
-      drawn, centre.at, away(centre.at, pin2.at), `the mount turns here${out(rotationCentre)}`.replace(' here,', ' about a point,'),
-      inks.axis,
-    )
-    + label(drawn, pin2.at, away(pin2.at, centre.at), `${aim} pole${out(pole)}`, inks.pole);
+    + element('g', { fill: 'none', stroke: inks.axis, 'stroke-width': 2.5 }, axisMark);
 }
 
 interface Pin {
@@ -184,21 +202,15 @@ function arrow({ at: [x, y], heading }: Pin, ink: string): string {
     + element('path', { d: `M${back(0, 0)}L${back(20, 9)}L${back(20, -9)}Z`, fill: ink, stroke: 'none' });
 }
 
-/** Away from a neighbour: which side of a mark its name goes to. */
-function away([x, y]: Point, [ox, oy]: Point): Point {
-  return [x >= ox ? 1 : -1, y >= oy ? 1 : -1];
+/** Away from a neighbour: whether a mark's name goes below it or above. */
+function away([, y]: Point, [, other]: Point): number {
+  return y >= other ? 1 : -1;
 }
 
-/** A name beside a mark, on the frame whatever happens, on a dark rim. */
-function label({ marks, width }: DrawnFrame, [x, y]: Point, [, down]: Point, text: string, ink: string): string {
-  const height = shownHeight({ marks, width });
-  const half = (GLYPH * FONT * text.length) / 2;
-  const tx = Math.min(width - 6 - half, Math.max(6 + half, x));
-  const below = down > 0 ? y + 36 : y - 26;
-  const ty = below > height - 8 ? y - 26 : below < FONT + 2 ? y + 36 : below;
+/** A name on a dark rim. */
+function label([x, y]: Point, text: string, ink: string): string {
   return element('text', {
-    x: tx, y: Math.min(height - 8, Math.max(FONT + 2, ty)), fill: ink, stroke: '#000', 'stroke-width': 4, 'paint-order': 'stroke',
-    'stroke-linejoin': 'round',
+    x, y, fill: ink, stroke: '#000', 'stroke-width': 4, 'paint-order': 'stroke', 'stroke-linejoin': 'round',
     'font-size': FONT, 'font-family': 'sans-serif', 'text-anchor': 'middle', class: 'label',
   }, escaped(text));
 }
@@ -210,31 +222,56 @@ function bar(drawn: DrawnFrame, inks: Inks): string {
   return element(
     'path', { d: `M18 ${coordinate(y - 6)}v6h${coordinate(long)}v-6`, fill: 'none', stroke: inks.text, 'stroke-width': 2, class: 'bar' },
   )
-    + small([18 + long / 2, y - 8], marks.bar.says, inks.text);
+    + small(barWords(drawn).at, marks.bar.says, inks.text);
+}
+
+/** The bar's length and where it is written. */
+function barWords(drawn: DrawnFrame): { readonly text: string; readonly at: Point } {
+  const { marks, width } = drawn;
+  return { text: marks.bar.says, at: [18 + (marks.bar.pixels * width) / marks.width / 2, shownHeight(drawn) - 30] };
 }
 
 /** Sky north and east, and up from the horizon, as the middle of the frame has them. */
 function compass(drawn: DrawnFrame, inks: Inks): string {
-  const { marks, width } = drawn;
-  const [x, y] = [width - 76, shownHeight(drawn) - 76];
-  const hand = (heading: Point | null, says: string, ink: string, dashed: boolean, reach = 48): string => {
-    if (!heading) return '';
-    const [dx, dy] = [heading[0], marks.firstRowBottom ? -heading[1] : heading[1]];
+  return hands(drawn).map(({ says, tip, words }) => {
+    const up = says === 'up';
+    const [x, y] = compassMiddle(drawn);
+    const ink = up ? inks.text : inks.pole;
     return element('path', {
-      d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(x + 34 * dx)} ${coordinate(y + 34 * dy)}`, stroke: ink, 'stroke-width': 2,
-      fill: 'none',
-      'stroke-dasharray': dashed ? '4 3' : null, class: `toward-${says}`,
-    }) + small([x + reach * dx, y + reach * dy + 5], says, ink);
+      d: `M${coordinate(x)} ${coordinate(y)}L${coordinate(tip[0])} ${coordinate(tip[1])}`, stroke: ink, 'stroke-width': 2, fill: 'none',
+      'stroke-dasharray': up ? null : '4 3', class: `toward-${says}`,
+    }) + small(words, says, ink);
+  }).join('');
+}
+
+interface Hand {
+  readonly says: 'N' | 'E' | 'up';
+  readonly tip: Point;
+  /** Where its name stands. */
+  readonly words: Point;
+}
+
+function hands(drawn: DrawnFrame): Hand[] {
+  const { north, east, up, firstRowBottom } = drawn.marks;
+  const [x, y] = compassMiddle(drawn);
+  const hand = (heading: Point | null, says: Hand['says'], reach: number): Hand[] => {
+    if (!heading) return [];
+    const [dx, dy] = [heading[0], firstRowBottom ? -heading[1] : heading[1]];
+    return [{ says, tip: [x + 34 * dx, y + 34 * dy], words: [x + reach * dx, y + reach * dy + 5] }];
   };
   // Where two hands lie together, the names go one behind the other.
   const together = (a: Point | null, b: Point | null): boolean => a !== null && b !== null && a[0] * b[0] + a[1] * b[1] > 0.75;
-  const upReach = together(marks.up, marks.north) || together(marks.up, marks.east) ? 64 : 48;
-  return hand(marks.north, 'N', inks.pole, true) + hand(marks.east, 'E', inks.pole, true) + hand(marks.up, 'up', inks.text, false, upReach);
+  const upReach = together(up, north) || together(up, east) ? 64 : 48;
+  return [...hand(north, 'N', 48), ...hand(east, 'E', 48), ...hand(up, 'up', upReach)];
+}
+
+function compassMiddle(drawn: DrawnFrame): Point {
+  return [drawn.width - 76, shownHeight(drawn) - 76];
 }
 
 function small([x, y]: Point, text: string, ink: string): string {
   return element('text', {
-    x, y, fill: ink, stroke: '#000', 'stroke-width': 3, 'paint-order': 'stroke', 'font-size': 14, 'font-family': 'sans-serif',
+    x, y, fill: ink, stroke: '#000', 'stroke-width': 3, 'paint-order': 'stroke', 'font-size': SMALL_FONT, 'font-family': 'sans-serif',
     'text-anchor': 'middle', class: 'label',
   }, escaped(text));
 }

@@ -48,7 +48,7 @@ export interface Leg {
 
 /** Where a star stands and where it must stand. */
 export interface StarGoal {
-  /** "Polaris", "star of magnitude 6.2" */
+  /** "Polaris", "the star of magnitude 6.2" */
   readonly name: string;
   /** False where it was not among the recognised stars (too bright, hidden) and its place is computed. */
   readonly seen: boolean;
@@ -140,7 +140,7 @@ function starGoal(frame: SeenFrame, move: KnobMove, wish: StarWish, brightest: r
   const direction = 'seen' in chosen ? chosen.seen.direction : chosen.direction;
   const way = (azimuth: number, altitude: number): Point | null => pixelOf(frame, before(move, azimuth, altitude, direction));
   return {
-    name: 'seen' in chosen ? chosen.seen.name ?? `star of magnitude ${chosen.seen.magnitude.toFixed(1)}` : chosen.name,
+    name: 'seen' in chosen ? chosen.seen.name ?? `the star of magnitude ${chosen.seen.magnitude.toFixed(1)}` : chosen.name,
     seen: 'seen' in chosen,
     now: neat('seen' in chosen ? { at: [chosen.seen.x, chosen.seen.y] } : placeOf(frame, direction)),
     goal: neat(placeOf(frame, before(move, 1, 1, direction))),

@@ -1,6 +1,7 @@
 import { type DrawnFrame, frameDrawing, shownHeight } from './frameDrawing.js';
 import type { Inks } from './inks.js';
 import { DIAL_SIDE, knobDial } from './knobDial.js';
+import { lookMark } from './lookMark.js';
 import { element, escaped } from './markup.js';
 
 /** A picture for one answer: what the hands must do at the left, what the camera saw at the right. */
@@ -38,7 +39,7 @@ export function pictureSheet(sheet: PictureSheet, inks: Inks): string {
   const height = Math.max(hands.bottom, footTop + sheet.foot.length * LINE) + MARGIN;
   return `<?xml version="1.0" encoding="UTF-8"?>\n${element('svg', {
     xmlns: 'http://www.w3.org/2000/svg', viewBox: `0 0 ${Math.ceil(width)} ${Math.ceil(height)}`,
-    width: Math.ceil(width), height: Math.ceil(height),
+    width: Math.ceil(width), height: Math.ceil(height), 'data-look': lookMark(marks),
   },
   element('title', {}, escaped(sheet.headline)),
   element('rect', { width: Math.ceil(width), height: Math.ceil(height), fill: inks.ground }),

@@ -188,8 +188,8 @@ export function preparationWarnings(p: Preparation): PreparationWarning[] {
     const wanted = p.precision >= ARCMINUTE ? `${(p.precision / ARCMINUTE).toFixed(1)}′` : `${(p.precision / ARCSECOND).toFixed(1)}″`;
     warn('precision-out-of-reach', best === null
       ? 'These frames would hold too few stars to be recognised, so no rotation can be planned. Take more sky into the frame.'
-      : `No rotation up to 90° makes the axis sure to ${wanted}; the best is ${(best / ARCSECOND).toFixed(1)}″. Ask for less, or expose `
-        + 'longer.');
+      : `No rotation up to 90° brings the uncertainty to ${wanted}; ${(best / ARCSECOND).toFixed(1)}″ is the least. Ask for less, or `
+        + 'expose longer.');
   }
   if (payload && payload.verdict === 'over-rating') {
     warn('payload', 'The payload is over the mount\'s rating: drives slip and parts break. Take weight off before you use it.');

@@ -70,7 +70,7 @@ const J2000 = Date.UTC(2000, 0, 1, 12);
 const JULIAN_YEAR = 365.25 * 86_400_000;
 
 /**
- * How far to turn and how many frames to take so that the axis is sure to `precision` (radians, one sigma, each way on the sky): the
+ * How far to turn and how many frames to take so that the uncertainty of the axis is `precision` (radians, 1σ, each way on the sky): the
  * covariance of the joint fit over the catalogue stars that this camera will show at this site, worked out for each.
  */
 export function planRotation(view: PlannedView, precision: number): RotationPlan {

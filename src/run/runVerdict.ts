@@ -1,7 +1,7 @@
 /** What is known of a run, for its verdict. Pixels are those of the sensor. */
 export interface RunFacts {
+  /** Longest trail that one exposure bears. */
   readonly limitPixels: number;
-  /** Least worrying length of a trail: the default of `limitPixels`. */
   readonly exposureSeconds: number | null;
   /** Drift in one exposure in the picture's middle, and what rotation adds at the worst corner. */
   readonly driftPixels: number | null;
@@ -10,7 +10,10 @@ export interface RunFacts {
   readonly axisShare: number | null;
   /** Drift so fast that the mount can't have been tracking. */
   readonly notTracking: boolean;
-  /** Scatter of the field from frame to frame in both coordinates together, pixels; along right ascension and declination where known. */
+  /**
+   * Scatter of the field from frame to frame in both coordinates together, pixels, 0 where the stars' own errors explain it; along right
+   * ascension and declination where known.
+   */
   readonly wanderPixels: number;
   readonly wanderAlong: { readonly rightAscension: number; readonly declination: number } | null;
   readonly guided: boolean;

@@ -9,7 +9,7 @@ for (let index = 0; index < CLASSES.length; index++) {
     const { aims, measurement } = solved;
     process.stdout.write(`${JSON.stringify({
       index, n, solved: measurement !== null, why: solved.why, miss: arcseconds(solved.miss),
-      told: solved.toldMiss === null ? null : arcseconds(solved.toldMiss),
+      reference: solved.referenceMiss === null ? null : arcseconds(solved.referenceMiss),
       least: Math.min(...solved.identified), alarm: measurement?.disagreement !== null && measurement !== null,
       sigma: arcseconds(aims.refracted.separation.sigma),
       z: (['refracted', 'true'] as const).flatMap((aim) =>

@@ -95,7 +95,7 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
   }
 }
 
-/** The limit: an answer farther off than this many of its own sigmas is wrong. */
+/** An answer farther off than this many of its own sigmas is wrong. */
 export const WRONG_BEYOND = 4;
 
 export function isWrong({ z }: HardAnswer): boolean {

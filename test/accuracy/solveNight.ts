@@ -1,4 +1,4 @@
-/** Solves an invented night as `measure` does, in this process, and beside it as one who is told which star is which. */
+/** Solves an invented night as `measure` does, in this process, and beside it by the reference fit, which knows which star is which. */
 import { axisError, axisWithError, horizontal } from '../../src/axis/axisError.js';
 import { axisFromPoses } from '../../src/axis/axisFromPoses.js';
 import { jointFit } from '../../src/axis/jointFit.js';
@@ -34,8 +34,8 @@ export interface SolvedNight {
   readonly miss: number;
   /** Errors from the pole aimed at, found minus true, with the sigmas given: radians. */
   readonly aims: Readonly<Record<Aim, AimErrors>>;
-  /** The same of an estimator told which star is which and the true lens; null where it has too few stars. */
-  readonly toldMiss: number | null;
+  /** The same of the reference fit, which knows which star is which and the true lens; null where it has too few stars. */
+  readonly referenceMiss: number | null;
   readonly identified: readonly number[];
   readonly milliseconds: number;
 }
@@ -88,7 +88,7 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
   }
   const pole = seen[0]!.sky.truePole(hemisphere);
   const axis = axisWithError(pole, plan.altitudeErrorArcmin * ARCMINUTE, plan.azimuthErrorArcmin * ARCMINUTE);
-  const told = toldAxis(seen, pole, plan.width);
+  const reference = referenceAxis(seen, pole, plan.width);
   // What the stars went through, not what the person says of the air.
   const realPole = makeLocalSky(seen[0]!.truth.midUtc, plan.site).refractedPole(hemisphere);
   const fromRefracted = (found: Vector): number => {
@@ -108,13 +108,13 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
     night, measurement, why, milliseconds,
     miss: measurement ? fromRefracted(measurement.axis) : NaN,
     aims: { true: errors('true'), refracted: errors('refracted') },
-    toldMiss: told && fromRefracted(told),
+    referenceMiss: reference && fromRefracted(reference),
     identified: seen.map((s) => s.identification?.stars.length ?? 0),
   };
 }
 
 /** The same least squares given the true identifications and the true lens: what the frames allow. */
-function toldAxis(
+function referenceAxis(
   seen: readonly { detection: Detection; truth: FrameTruth; sky: LocalSky; cap: StarCap }[], pole: Vector, width: number,
 ): Vector | null {
   const frames = seen.map(({ detection, truth, cap }) => {

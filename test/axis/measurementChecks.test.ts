@@ -87,6 +87,14 @@ describe('the clock', () => {
     expect(checkClock([{ file: 'a', ...at('2026-11-25T11:10:00Z', null) }])).toEqual([]);
   });
 
+  test('whose own zone was overruled by the one given: both are named, with what the own would make of the answer', () => {
+    const of = (own: number, given: number): string => checkClock([{
+      file: 'a', ...at('2026-11-25T20:00:00Z'), utcOffsetMinutes: given, overruledZone: { value: own, from: 'EXIF OffsetTimeOriginal' },
+    }])[0]!.message;
+    expect(of(60, 120)).toMatch(/on UTC \+01:00 \(EXIF OffsetTimeOriginal\); the zone given, \+02:00, counts\..* 1 h later .*by 15°/);
+    expect(of(60, 30)).toMatch(/30 min earlier .*by 7\.5°/);
+  });
+
   test('that stands still is suspect', () => {
     expect(checkClock([{ file: 'a', ...at('2026-11-25T20:00:00Z') }, { file: 'b', ...at('2026-11-25T20:00:00Z') }])[0]?.message).toMatch(
       /same moment/,

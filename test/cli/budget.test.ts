@@ -145,3 +145,16 @@ describe('poleward budget', () => {
     expect(poleward('budget', ...SITE, ...OPTICS, ...ERROR).status).toBe(2);
   });
 });
+
+test('the field rotation is the largest difference within the run, though the field turns out and back', () => {
+  // An axis off in azimuth alone turns the field by the sine of the hour angle: from 3 h east to 3 h west it comes back to where it began.
+  // By the small-angle rule it is ε cos φ (1 - cos 45°) / cos δ between the ends and the meridian: 0.0358°.
+  const there = ['--latitude', '46.5', '--declination', '20', '--hour-angle', '-3', '--hours', '6', '--exposure', '300', '--no-refraction'];
+  const words = [...there, ...OPTICS, '--altitude-error', '0', '--azimuth-error', '10'];
+  const { guided } = JSON.parse(poleward('budget', ...words, '--json').out) as { guided: Record<string, number> };
+  expect(guided['fieldRotationDeg']).toBeGreaterThan(0.0358 * 0.97);
+  expect(guided['fieldRotationDeg']).toBeLessThan(0.0358 * 1.03);
+  expect(guided['fieldRotationAtEndDeg']).toBeLessThan(0.002);
+  expect(poleward('budget', ...words).out).toMatch(/field turns 0\.03\d° out and back/);
+});
+

@@ -99,6 +99,21 @@ describe('measure --picture', () => {
     expect(readdirSync(folder).filter((name) => name.endsWith('.part'))).toEqual([]);
   });
 
+  test('a rerun replaces its own picture, SVG or PNG, and no other', () => {
+    const again = (path: string) => poleward('measure', ...frames.slice(0, 3), ...SITE_WORDS, '--picture', path);
+    for (const name of ['again.svg', 'again.png']) {
+      const path = join(folder, name);
+      expect(again(path).status).toBe(0);
+      const before = readFileSync(path);
+      const ran = again(path);
+      expect(ran.status, ran.err).toBe(0);
+      expect(readFileSync(path).equals(before)).toBe(true);
+      writeFileSync(path, 'precious');
+      expect(again(path).err).toMatch(/exists already/);
+      expect(readFileSync(path, 'utf8')).toBe('precious');
+    }
+  });
+
   test('replaces an old picture when told to', () => {
     expect(run('recheck', frames[3]!, '--picture', join(folder, 'before.svg'), '--overwrite').status).toBe(0);
     expect(readFileSync(join(folder, 'before.svg'), 'utf8')).toMatch(/frame 4\.fits/);

@@ -63,8 +63,8 @@ describe('log --report', () => {
     expect(text).toContain('+16.90′ ± 0.1″');
     expect(text).toMatch(/azimuth60\.0′ a turn, clockwise: east6\d′ ± \d+(\.\d)?′ east/);
     expect(text).toContain('</title><b>rig</b>');
-    // Five points on the chart, as far down as they are off, and five looks.
-    expect(html.match(/class="look"/g)!.length).toBe(5 + 5);
+    // Five points on the chart; a picture for each of the three answers.
+    expect(html.match(/class="look"/g)!.length).toBe(5 + 3);
   });
 
   test('holds the budget of a planned run, and says what is missing of one told in part', () => {

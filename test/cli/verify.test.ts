@@ -64,6 +64,18 @@ describe('poleward verify', () => {
     const { out } = poleward('verify', '--unguided', '--no-session', ...frames);
     expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
     expect(out).toMatch(/^fix first: the axis:/);
+    expect(out.replace(/\s+/g, ' ')).toMatch(/time \d{4}-\d\d-\d\d [\d:]+ to [\d:]+ UTC, mid-exposure \(FITS DATE-OBS/);
+  });
+
+  it('of frames without an axis error or gear it names no direction and no gear, and says at most how far off the axis is', () => {
+    // The refracted pole stands 1′ above the true one there.
+    const calm = scratchFolder();
+    poleward('simulate', '--out', calm, '--target', '15,-3', '--frames', '7', '--altitude-error', '1', '--azimuth-error', '0', ...COMMON);
+    const { out } = poleward('verify', '--unguided', '--no-session', ...[1, 2, 3, 4, 5, 6, 7].map((k) => join(calm, `frame-${k}.fits`)));
+    const text = out.replace(/\s+/g, ' ');
+    expect(text).toMatch(/^ready: /);
+    expect(text).not.toMatch(/periodic error|too high|too low|too far/);
+    expect(text).toMatch(/altitude (off by at most [\d.]+′, which way is not known|: these frames don't tell)/);
   });
 
   it('without knowing where north is it gives what does not need it, and says what is missing', () => {

@@ -32,6 +32,8 @@ export interface Watch {
   answers(count: number): Promise<Out[]>;
   /** Waits for words on stderr. */
   trouble(text: RegExp): Promise<void>;
+  /** Waits until something holds that is asked anew with each line that the watch writes; all answers by then. */
+  when(holds: () => boolean): Promise<Out[]>;
   /** Waits for words that are no answer. */
   messages(text: RegExp): Promise<void>;
 }
@@ -62,6 +64,7 @@ export async function watching(
     await until(() => (/"ready"/.test(out) ? true : null));
     await act({
       answers: (count) => until(() => (lines('poleward/measurement-1').length >= count ? lines('poleward/measurement-1') as Out[] : null)),
+      when: (holds) => until(() => (holds() ? lines('poleward/measurement-1') as Out[] : null)),
       trouble: (text) => until(() => (text.test(err.replace(/\s+/g, ' ')) ? true : null)).then(() => undefined),
       messages: (text) => until(() => (text.test(said()) ? true : null)).then(() => undefined),
     });

@@ -87,3 +87,7 @@ describe('rotations', () => {
     }));
   });
 });
+
+it('a rotation vector of no length to speak of is no rotation', () => {
+  for (const tiny of [5e-324, 1e-310, 1e-301]) expect(fromRotationVector([0, 0, tiny])).toEqual([1, 0, 0, 0, 1, 0, 0, 0, 1]);
+});

@@ -41,7 +41,7 @@ export interface Night {
   readonly start: { readonly azimuth: number; readonly altitude: number };
 }
 
-/** Nights as the issue has them: the rig's travel off by 40 % either way, 0.15 turn of play, base tilted by 3°, errors to ±60′. */
+/** Nights: the rig's travel off by 40 % either way, 0.15 turn of play, base tilted by 3°, errors to ±60′. */
 export function nightNumber(n: number, seed = 'nights'): Night {
   const { uniform } = makeRandom(`${seed} ${n}`);
   const either = (): number => (uniform() < 0.5 ? -1 : 1);

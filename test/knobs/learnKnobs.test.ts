@@ -122,7 +122,7 @@ describe('learned knobs', () => {
 });
 
 describe('nights with hidden knobs', () => {
-  // Travel off by 40 %, 0.15 turn of play, base tilted 3°, errors to ±60′: the issue's. The hand (0.03 of a turn, 0.01 for a nudge) is
+  // Travel off by 40 %, 0.15 turn of play, base tilted 3°, errors to ±60′. The hand (0.03 of a turn, 0.01 for a nudge) is
   // invented.
   const hand = { floor: 0.01, share: 0.04, most: 0.03, marks: true, measureArcsec: 3 };
   const within3 = (learn: boolean): number =>

@@ -125,7 +125,7 @@ describe('rig file', () => {
 });
 
 describe('travel of a turn', () => {
-  it('is 43.0 arcminutes for M8 on a 100 mm arm (the check of the issue; ISO 261 coarse pitch 1.25 mm)', () => {
+  it('is 43.0 arcminutes for M8 on a 100 mm arm (ISO 261 coarse pitch 1.25 mm)', () => {
     expect(travelPerTurn({ thread: 'M8', leverArmMillimetres: 100 })!.perTurn / ARCMINUTE).toBeCloseTo(43.0, 1);
     expect(travelPerTurn({ screwPitchMillimetres: 1.25, leverArmMillimetres: 100 })!.perTurn).toBe(Math.atan(0.0125));
   });

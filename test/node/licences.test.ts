@@ -26,6 +26,16 @@ it('every package that is installed with the program is listed with its licence'
     expect(rows.find((row) => row.startsWith('|') && row.includes(`\`${name}\``)), name).toContain(license);
   }
 });
+it('every package that is built into the page is listed with its licence', () => {
+  const libraries = JSON.parse(read('dist/page/libraries.json')) as string[];
+  expect(libraries.length).toBeGreaterThan(3);
+  const said = read('dist/node/licences/LICENSES.md');
+  const rows = said.slice(said.indexOf('## Built into'), said.indexOf('## Installed')).split('\n');
+  for (const name of libraries) {
+    const { license } = JSON.parse(read(`node_modules/${name}/package.json`)) as { license: string };
+    expect(rows.find((row) => row.includes(`\`${name}\``)), name).toContain(license.replace(/^\((.*)\)$/, '$1'));
+  }
+});
 it('they are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
   const bundled = readdirSync(new URL('node_modules/@img/', root)).filter((name) => name.startsWith('sharp-libvips'));

@@ -10,16 +10,16 @@ import { coverage, studyNight } from './study.js';
 import { SITE, trackedNight } from './trackedNight.js';
 
 describe('impliedAxis', () => {
-  it('of 200 invented tracked nights 95 % imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
-    const nights = Array.from({ length: 200 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
-    expect(nights.length).toBeGreaterThanOrEqual(198);
+  it('of 60 invented tracked nights 95 % imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
+    const nights = Array.from({ length: 60 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
+    expect(nights.length).toBeGreaterThanOrEqual(59);
     const { within2, rms } = coverage(nights);
-    // Altitude, azimuth, best and worst known combination: 190 of 200, less one standard deviation of such a count (3).
-    for (const share of within2) expect(share).toBeGreaterThanOrEqual(0.935);
+    // Altitude, azimuth, best and worst known combination: 57 of 60, less two standard deviations of such a count (3.4); study.ts has 200.
+    for (const share of within2) expect(share).toBeGreaterThanOrEqual(53 / 60);
     // An honest sigma gives 1; sigmas a third too wide would give 0.75.
     for (const z of rms) {
-      expect(z).toBeGreaterThan(0.8);
-      expect(z).toBeLessThan(1.15);
+      expect(z).toBeGreaterThan(0.75);
+      expect(z).toBeLessThan(1.25);
     }
   }, 1_200_000);
 

@@ -1,8 +1,9 @@
 import type { PanelMessage } from '../panelMessage.js';
 import { makeAwake } from './awake.js';
 import { makeBrightness } from './brightness.js';
+import { byId } from './element.js';
 import { listen } from './feed.js';
-import { byId, show, showAge, showLink } from './show.js';
+import { show, showAge, showLink } from './show.js';
 import { makeSound } from './sound.js';
 import { notesFor } from './tone.js';
 

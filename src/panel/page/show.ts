@@ -1,10 +1,12 @@
-import type { DrawnKnob, PanelMessage } from '../panelMessage.js';
+import type { PanelMessage } from '../panelMessage.js';
+import { byId, made } from './element.js';
 import type { Link } from './feed.js';
+import { knobFace } from './knobFace.js';
 
 /** Text and drawings of the page. All text goes in as text, never as markup. */
 export function show(message: PanelMessage): void {
   const knobs = byId('knobs');
-  knobs.replaceChildren(...message.knobs.map(knobSection));
+  knobs.replaceChildren(...message.knobs.map(knobFace));
   byId('off').textContent = message.off
     ? `${message.off.text}: ${message.off.within ? 'within' : 'over'} your limit of ${message.off.limitArcmin}′` : '';
   byId('next').textContent = message.next;
@@ -36,41 +38,8 @@ export function showLink(link: Link, silentMs: number): void {
   document.body.classList.toggle('stale', link !== 'fresh');
 }
 
-function knobSection({ name, off, offSaid, sure, way, arrow, dial, middle }: DrawnKnob): HTMLElement {
-  const section = made('section', 'knob');
-  section.id = name;
-  section.ariaLabel = name;
-  const face = made('div', 'dial');
-  // As in a page of HTML: the drawing names no namespace.
-  const drawing = new DOMParser().parseFromString(dial, 'text/html').body.firstElementChild!;
-  const words = made('div', middle.some((line) => line.length > 4) ? 'middle long' : 'middle');
-  words.ariaHidden = 'true';
-  words.append(...middle.map((line) => made('span', '', line)));
-  face.append(document.importNode(drawing, true), words);
-  const number = made('p', 'number');
-  const seen = made('span', '', off);
-  seen.ariaHidden = 'true';
-  number.append(seen, made('span', 'unseen', offSaid));
-  const going = made('p', 'way');
-  const sign = made('span', 'arrow', arrow === '' ? '' : `${arrow} `);
-  sign.ariaHidden = 'true';
-  going.append(sign, way);
-  section.append(face, made('h2', '', name), number, going, made('p', 'sure', sure));
-  return section;
-}
-
-function made(tag: string, className: string, text = ''): HTMLElement {
-  const element = document.createElement(tag);
-  if (className !== '') element.className = className;
-  if (text !== '') element.textContent = text;
-  return element;
-}
-
-export function byId(id: string): HTMLElement {
-  return document.getElementById(id)!;
-}
-
-function ago(ms: number): string {
+/** "12 s", "5 min" */
+export function ago(ms: number): string {
   const seconds = Math.max(0, Math.round(ms / 1000));
   return seconds < 120 ? `${seconds} s` : seconds < 7200 ? `${Math.round(seconds / 60)} min` : `${Math.round(seconds / 3600)} h`;
 }

@@ -34,7 +34,7 @@ function footFor(marks: FrameMarks): string[] {
   const sentences = [
     `${file}, ${utc.slice(0, 10)} ${utc.slice(11, 19)} UTC; ${identified} recognised stars; ${scaleArcsecPerPixel.toPrecision(4)}″ a `
       + `pixel.`,
-    ...(marks.path.some((leg) => leg.knob !== null) ? ['Dashed: by the azimuth knob; drawn through: by the altitude knob.'] : []),
+    ...(marks.path.some((leg) => leg.knob !== null) ? ['Dashed: by the azimuth knob; solid: by the altitude knob.'] : []),
     ...(star ? ['at' in star.goal
       ? `Turn until ${star.name} stands in the dashed ring. The goal holds for this moment, and as long as the drive follows the `
         + `stars; without a drive they go on about the pole, 15° an hour.`

@@ -73,7 +73,8 @@ function indented(text: string, width: number): string {
 
 /** What was taken for granted: time, site, air, a line each. */
 export function assumedText({ site, known, measurement }: Measured, width: number): string {
-  const lines = [timeText(known, width), site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
+  const time = timeText(known.map(({ frame }) => frame), width);
+  const lines = [time, site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
   return lines.filter((line) => line !== '').join('\n');
 }
 

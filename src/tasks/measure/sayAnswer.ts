@@ -5,8 +5,13 @@ import { answerAt } from '../../night/night.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 
+/** What of an answer decides what is said; `given`: the looks that it is the answer to. */
+export interface AnswerToSay extends Pick<Measured, 'measurement' | 'doubts' | 'unconfirmed' | 'site' | 'night' | 'look'> {
+  readonly given: readonly Pick<Measured['given'][number], 'look'>[];
+}
+
 /** What every front says of an answer. */
-export function sayAnswer(measured: Measured, { advice, rig }: Guidance, limit: Limit): WhatIsSaid {
+export function sayAnswer(measured: AnswerToSay, { advice, rig }: Guidance, limit: Limit): WhatIsSaid {
   const { measurement, doubts, unconfirmed } = measured;
   const said = whatIsSaid(measurement, {
     advice: measured.site ? advice : [], rig, limit, doubts, unconfirmed, stillWithin: stillWithin(measured, limit),
@@ -15,7 +20,7 @@ export function sayAnswer(measured: Measured, { advice, rig }: Guidance, limit: 
 }
 
 /** Nothing moved since the look before the frames given, and by then the axis was within the limit. */
-function stillWithin({ night, given, look, measurement }: Measured, limit: Limit): boolean {
+function stillWithin({ night, given, look, measurement }: AnswerToSay, limit: Limit): boolean {
   const first = Math.min(look, ...given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc)));
   if (first < 1 || night.accounts[0]!.happened.slice(first).some((what) => what !== 'same')) return false;
   const before = answerAt(night, measurement.aim, first - 1);

@@ -140,7 +140,7 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
     rows.push(row(
       'turn',
       `${turnDegrees(advised)}° in all, ${advised.frames} frames, ${(advised.turn / DEGREE / (advised.frames - 1)).toFixed(0)}° from each `
-        + `to the next: sure to ${arcsec(up)} up and down, ${arcsec(east)} sideways (one sigma, wanted ${arcsec(precision)})`,
+        + `to the next: uncertainty ${arcsec(up)} up and down, ${arcsec(east)} sideways (1σ, wanted ${arcsec(precision)})`,
     ));
     const reaching = rotation.least.flatMap(({ turning }) => (turning ? [turning] : []));
     const alike = new Set(reaching.map(turnDegrees)).size === 1;

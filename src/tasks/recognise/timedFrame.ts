@@ -5,7 +5,7 @@ import type { KnownFrame } from './recognition.js';
 
 /** All that a frame and the site say about its clock. A file's contradictions no longer count where the person has corrected the clock. */
 export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null): TimedFrame {
-  const { clockDoubts, utcOffsetMinutes } = frame.metadata;
+  const { clockDoubts, utcOffsetMinutes, overruledZoneMinutes } = frame.metadata;
   const corrected = frame.clockAheadSeconds !== undefined;
   return {
     file: frame.file,
@@ -13,6 +13,7 @@ export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null)
     sunAltitude: site && sunAltitude(sky.time, site.site),
     ...(clockDoubts && !corrected ? { doubts: clockDoubts } : {}),
     ...(utcOffsetMinutes && !corrected ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}),
+    ...(overruledZoneMinutes && !corrected ? { overruledZone: overruledZoneMinutes } : {}),
     ...(frame.metadata.exposureSeconds ? { exposureSeconds: frame.metadata.exposureSeconds.value } : {}),
     ...(site ? { longitude: site.site.longitude } : {}),
   };

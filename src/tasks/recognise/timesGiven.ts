@@ -87,7 +87,7 @@ function withTime<T extends FrameStars>(result: T, { value, from }: Sourced<Date
   const middle = new Date(value.getTime() + part * (seconds ?? 0) * 1000);
   const rest: { -readonly [Name in keyof FrameMetadata]: FrameMetadata[Name] } = { ...metadata };
   // They are about the clock that does not count.
-  for (const about of ['unzonedClock', 'utcOffsetMinutes', 'clockDoubts'] as const) delete rest[about];
+  for (const about of ['unzonedClock', 'utcOffsetMinutes', 'overruledZoneMinutes', 'clockDoubts'] as const) delete rest[about];
   const remark = seconds === null ? [`The exposure is unknown, so ${from} stands for its middle.`] : [];
   const own = metadata.midExposure;
   const differs = own !== null && Math.abs(own.value.getTime() - middle.getTime()) > DIFFERS_MS;

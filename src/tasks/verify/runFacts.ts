@@ -7,6 +7,7 @@ import { SIDEREAL_RATE } from '../../sky/siderealRate.js';
 import { type DriftParts, shareOf } from './axisParts.js';
 import type { FieldOnSky } from './fieldOnSky.js';
 import { skyScatter } from './onSky.js';
+import { ownErrorsExplain } from './ownErrors.js';
 import type { TrackedRun } from './trackedRun.js';
 
 /** What a drift makes of one exposure. Null where the exposure is unknown. */
@@ -31,9 +32,10 @@ const NOT_TRACKING = 0.4;
 
 /** What the verdict on a run goes by. `framesGiven`: with those that could not be used. */
 export function runFacts(
-  { drift }: TrackedRun, { target, orientation, lens }: FieldOnSky, parts: DriftParts | null, shape: FieldShape, made: ExposureTrail,
+  run: TrackedRun, { target, orientation, lens }: FieldOnSky, parts: DriftParts | null, shape: FieldShape, made: ExposureTrail,
   known: { readonly guiding: Guiding; readonly exposureSeconds: number | null; readonly limitPixels: number; readonly framesGiven: number },
 ): RunFacts {
+  const { drift } = run;
   const { x, y } = drift;
   const pace = target ? Math.max(0.02, Math.cos(target.declinationDeg * DEGREE)) : 1;
   const corners = Object.entries(shape.regions).flatMap(([name, r]) => (r && name !== 'centre' ? [r] : []));
@@ -43,7 +45,7 @@ export function runFacts(
     limitPixels: known.limitPixels, exposureSeconds: known.exposureSeconds, driftPixels: made.driftPixels, cornerPixels: made.cornerPixels,
     axisShare: parts && shareOf(parts.axis, { x: x.rate, y: y.rate }),
     notTracking: lens !== null && Math.hypot(x.rate, y.rate) / lens.focalPixels > NOT_TRACKING * SIDEREAL_RATE * pace,
-    wanderPixels: Math.hypot(x.scatter, y.scatter) / (x.freedom > 2 ? 1 : 2),
+    wanderPixels: ownErrorsExplain(run) ? 0 : Math.hypot(x.scatter, y.scatter) / (x.freedom > 2 ? 1 : 2),
     wanderAlong: orientation && skyScatter(drift, orientation),
     guided: known.guiding === 'guided', framesGiven: known.framesGiven, framesUsed: drift.frames.length,
     elongation: shape.whole?.elongation ?? null, elongationSigma: shape.whole?.elongationSigma ?? 0,

@@ -5,8 +5,12 @@ import type { Region, RegionShape } from '../../run/fieldShape.js';
 import { constellationOf } from '../../sky/constellation.js';
 import { arcminutes, decimals, plusMinus, signed, wrap } from '../words/numberWords.js';
 import { siteText } from '../words/siteText.js';
+import { timeText } from '../words/timeText.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
+import { KNOWN, bestKnownWords } from './bestKnown.js';
 import { onSky, skyScatter } from './onSky.js';
+import { ownErrorsExplain } from './ownErrors.js';
+import type { ShapedFrame } from './shapedFrame.js';
 import type { Verified } from './verifyFrames.js';
 import { missingWords } from './verifyJson.js';
 
@@ -14,9 +18,14 @@ import { missingWords } from './verifyJson.js';
 export function verificationText(v: Verified, words: RemedyWords): string {
   const parts = [
     wrap(v.verdict.line, 60, '  '), driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v),
-    targetText(v), v.site ? siteText(v.site) : '',
+    targetText(v),
+    [timeText(usedFrames(v), 60), v.site ? siteText(v.site) : ''].filter((line) => line !== '').join('\n'),
   ];
   return parts.filter((part) => part !== '').join('\n\n');
+}
+
+function usedFrames({ drift, frames }: Verified): ShapedFrame[] {
+  return drift.frames.map((i) => frames[i]!);
 }
 
 function number(value: number, sigma: number, most: number): string {
@@ -45,9 +54,7 @@ function driftText(v: Verified): string {
       const error = Math.hypot(x.rateSigma, y.rateSigma) / Math.SQRT2 * perMinute;
       const ways = [way(north * perMinute, error, 'north', 'south'), way(east * perMinute, error, 'east', 'west')]
         .filter((w) => w !== null);
-      lines.push(wrap(ways.length === 0
-        ? `no direction is sure: below ${(KNOWN * error).toPrecision(1)}″ a minute`
-        : `stars go ${ways.join(' and ')} a minute`, 60, '  '));
+      lines.push(wrap(ways.length === 0 ? 'which way is not known' : `stars go ${ways.join(' and ')} a minute`, 60, '  '));
     }
   } else {
     lines.push(
@@ -76,9 +83,6 @@ function driftText(v: Verified): string {
   return lines.join('\n');
 }
 
-/** Signs known at fewer sigmas than this are not named. */
-const KNOWN = 2;
-
 /** "north 0.31″"; null where the sign is not known. */
 function way(value: number, sigma: number, plus: string, minus: string): string | null {
   return Math.abs(value) < KNOWN * sigma ? null : `${value >= 0 ? plus : minus} ${number(Math.abs(value), sigma, 2)}″`;
@@ -87,19 +91,13 @@ function way(value: number, sigma: number, plus: string, minus: string): string 
 /** The gear's error shows in right ascension, wind and air in both. */
 function gear({ rightAscension: ra, declination: dec }: { rightAscension: number; declination: number }, v: Verified): string {
   if (v.drift.x.freedom < 4) return '';
-  const ownErrors = placeVariance(v) * (1 + KNOWN / Math.sqrt(v.drift.x.freedom));
-  if (ra * ra + dec * dec < ownErrors) return ': no more than the stars\' own errors explain';
+  if (ownErrorsExplain(v)) return ': no more than the stars\' own errors explain';
   if (ra > 2 * dec) return `: more in right ascension, as a gear's periodic error does`;
   return dec > 2 * ra ? ': more in declination, which no gear error does; look for slack or wind' : ': alike, as air and wind do';
 }
 
-/** What the places of the stars leave open of a frame's shift, variance in both coordinates together, square pixels. */
-function placeVariance({ drift, field }: Verified): number {
-  const variances = drift.frames.map((i) => field.frames[i]!.fit.covariance).map((c) => c[0]! + c[4]!);
-  return variances.reduce((sum, v) => sum + v, 0) / variances.length;
-}
-
-function partsText({ parts, arcsecPerPixel: scale, orientation, drift, guiding }: Verified): string {
+function partsText(v: Verified): string {
+  const { parts, arcsecPerPixel: scale, orientation, drift, guiding } = v;
   if (!parts || !scale || !orientation) return '';
   const perMinute = 60 * scale.value;
   const row = (name: string, m: { x: number; y: number; rotation: number }): string => {
@@ -112,7 +110,8 @@ function partsText({ parts, arcsecPerPixel: scale, orientation, drift, guiding }
     : 'if the axis error is what these frames imply';
   const rest = guiding === 'guided'
     ? 'The guider takes out what drift it can; what is left of rotation is the camera\'s own.'
-    : 'What is left north-south is tube or mirror sagging or air; what is left east-west the drive\'s rate or its gear.';
+    : `What is left north-south is tube or mirror sagging or air; what is left east-west the drive's rate`
+      + `${ownErrorsExplain(v) ? '' : ' or its gear'}.`;
   return [
     wrap(`what makes it, ${whose}:`, 60, '  '), `  ${''.padEnd(17)}${'″/min N'.padStart(9)}${'E'.padStart(9)}${'°/h'.padStart(11)}`,
     row('measured', { x: drift.x.rate, y: drift.y.rate, rotation: drift.rotation.rate }), row('axis error', parts.axis),
@@ -157,7 +156,7 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   const { aim, sigma } = implied;
   const error = aimedError(implied);
   const knob = (value: number, s: number, plus: string, minus: string): string => (Math.abs(value) < KNOWN * s
-    ? `within ${arcminutes(KNOWN * s, s)}, which way is not known`
+    ? `off by at most ${arcminutes(Math.abs(value) + KNOWN * s, s)}, which way is not known`
     : `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`);
   const known = (s: number): boolean => s < 60 * 60 * (DEGREE / 3600);
   const lines = [`axis implied, from the ${aim} pole:`];
@@ -171,7 +170,7 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   );
   const [best, worst] = implied.combinations;
   if (worst.sigma > 3 * best.sigma) {
-    const sentence = bestKnown(best, Math.cos(horizontal(implied.axis).altitude));
+    const sentence = bestKnownWords(best, Math.cos(horizontal(implied.axis).altitude));
     lines.push(wrap(`${sentence} A field elsewhere in the sky or a longer run tells the rest.`, 60, '  '));
   }
   if (guiding === 'unknown') lines.push(wrap(
@@ -197,26 +196,6 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
     ));
   }
   return lines.join('\n');
-}
-
-/**
- * What is known best of both errors, as an order for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right".
- * The combination is up · altitude + east · azimuth · cos(altitude of the axis) = value.
- */
-function bestKnown({ up, east, value, sigma }: { up: number; east: number; value: number; sigma: number }, cosine: number): string {
-  const altitudeFirst = Math.abs(up) >= Math.abs(east);
-  const share = altitudeFirst ? up : east * cosine;
-  const error = value / share, s = sigma / Math.abs(share);
-  const other = altitudeFirst ? 'azimuth' : 'altitude';
-  const shared = altitudeFirst ? east * cosine / share : up / share;
-  const rest = Math.abs(shared) < 0.02
-    ? `of ${other} these frames tell nothing.`
-    : `each arcminute that the ${other} is off changes that by ${Math.abs(shared).toFixed(2)}′; only ${other}'s share is unknown.`;
-  if (Math.abs(error) < KNOWN * s) {
-    return `If the ${other} is right, the ${altitudeFirst ? 'altitude' : 'azimuth'} is within ${arcminutes(KNOWN * s, s)}: ${rest}`;
-  }
-  const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
-  return `${order} by ${arcminutes(Math.abs(error), s)} ${plusMinus(s)} if the ${other} is right: ${rest}`;
 }
 
 function unknownText({ missing, implied, orientation, drift }: Verified, words: RemedyWords): string {

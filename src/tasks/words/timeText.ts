@@ -1,9 +1,9 @@
-import type { KnownFrame } from '../recognise/recognition.js';
+import type { FrameStars } from '../recognise/frameStars.js';
 import { wrap } from './numberWords.js';
 
 /** Which UTC the frames were taken at, and what that is from; empty without frames. */
-export function timeText(known: readonly KnownFrame[], width: number): string {
-  const times = known.flatMap(({ frame }) => (frame.metadata.midExposure ? [frame.metadata.midExposure] : []));
+export function timeText(frames: readonly Pick<FrameStars, 'metadata'>[], width: number): string {
+  const times = frames.flatMap(({ metadata }) => (metadata.midExposure ? [metadata.midExposure] : []));
   const [first, last] = [times[0], times.at(-1)];
   if (!first || !last) return '';
   const clock = (time: Date): string => time.toISOString().slice(11, 19);

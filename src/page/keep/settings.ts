@@ -1,0 +1,38 @@
+import type { Aim } from '../../axis/aim.js';
+
+/** What the person has set, kept for next time on this device. Null: not set. */
+export interface Settings {
+  readonly place: Place | null;
+  readonly pressureHectopascal: number | null;
+  readonly temperatureCelsius: number | null;
+  /** Zone of the camera's clock, minutes east of UTC. */
+  readonly utcOffsetMinutes: number | null;
+  /** Seconds that the camera's clock is ahead. */
+  readonly clockAheadSeconds: number | null;
+  readonly focalLengthMillimetres: number | null;
+  readonly pixelSizeMicrometres: number | null;
+  readonly limitArcmin: number | null;
+  readonly aim: Aim;
+  /** Frames without a time take that of their file. */
+  readonly fileTimes: boolean;
+  /** Text of the rig file, and its name. */
+  readonly rig: { readonly text: string; readonly name: string } | null;
+  /** The night that frames go into. */
+  readonly night: string | null;
+}
+
+/** Where the mount stands, degrees (north and east positive) and metres. */
+export interface Place {
+  readonly latitudeDeg: number;
+  readonly longitudeDeg: number;
+  readonly elevationMetres: number | null;
+  readonly from: PlaceFrom;
+}
+
+/** Typed by the person, or told by the device. */
+export type PlaceFrom = 'typed' | 'this device';
+
+export const FIRST_SETTINGS: Settings = {
+  place: null, pressureHectopascal: null, temperatureCelsius: null, utcOffsetMinutes: null, clockAheadSeconds: null,
+  focalLengthMillimetres: null, pixelSizeMicrometres: null, limitArcmin: null, aim: 'refracted', fileTimes: false, rig: null, night: null,
+};

@@ -1,0 +1,93 @@
+import type { Doubt } from '../night/doubts.js';
+import type { PanelMessage } from '../panel/panelMessage.js';
+import type { KnobTurned } from '../knobs/learnedKnobs.js';
+import type { Settings } from './keep/settings.js';
+
+/** The night as the page shows it: plain data, ready to be read. */
+export interface NightShown {
+  readonly name: string | null;
+  /** Dials and large numbers, as on a panel. */
+  readonly panel: Omit<PanelMessage, 'frame' | 'now'>;
+  /** Null where the looks give no answer yet. */
+  readonly answer: AnswerShown | null;
+  readonly next: string;
+  /** The last look's number, UTC and what it was taken for; null before the first. */
+  readonly last: { readonly utc: string; readonly taken: string } | null;
+  readonly turned: readonly KnobTurned[];
+  readonly log: LogShown;
+}
+
+export interface AnswerShown {
+  readonly within: boolean | null;
+  readonly verdict: readonly { readonly order: string; readonly how: string }[];
+  readonly sure: readonly string[];
+  readonly doubts: readonly Doubt[];
+  readonly why: readonly string[];
+  /** Time, place, air: what they are and who said so. */
+  readonly assumed: readonly string[];
+  readonly warnings: readonly string[];
+}
+
+export interface LogShown {
+  readonly standing: string;
+  readonly place: string;
+  /** One text a look, the oldest first. */
+  readonly looks: readonly string[];
+  readonly since: string;
+  /** An SVG drawing; null with fewer than two answers. */
+  readonly chart: string | null;
+  /** Those kept on this device, the newest first. */
+  readonly nights: readonly NightListed[];
+}
+
+/** A night that is kept on this device. */
+export interface NightListed {
+  readonly name: string;
+  readonly begun: string;
+  readonly looks: number;
+  readonly open: boolean;
+}
+
+/** All that the page shows. */
+export interface PageShown {
+  readonly night: NightShown;
+  readonly settings: Settings;
+  /** Sentences about what was just done: troubles of frames, where a night was begun anew. */
+  readonly told: readonly Told[];
+  /** What is shown lasts beyond this tab. */
+  readonly lasting: boolean;
+  /** It is about a virtual mount. */
+  readonly practising: boolean;
+  /** Files of a watched folder that seem not to be whole yet. */
+  readonly unfinished: readonly string[];
+}
+
+export interface Told {
+  readonly kind: 'trouble' | 'notice';
+  readonly text: string;
+}
+
+/** How files came: together by the person's hand, or one by one from a watched folder. */
+export type CameBy = 'picked' | 'folder';
+
+/** What the worker is told, and what it says. */
+export type ToWorker =
+  | { readonly kind: 'assets'; readonly assets: Assets }
+  | { readonly kind: 'ask'; readonly number: number; readonly name: string; readonly words: readonly unknown[] }
+  | { readonly kind: 'stop' };
+
+export type FromWorker =
+  | { readonly kind: 'done'; readonly number: number; readonly result: unknown }
+  | { readonly kind: 'failed'; readonly number: number; readonly message: string; readonly stopped: boolean }
+  | { readonly kind: 'progress'; readonly what: string; readonly done: number; readonly of: number }
+  /** Another tab has changed what is kept. */
+  | { readonly kind: 'changed'; readonly shown: PageShown };
+
+/** Where the worker finds the program's large parts: addresses of files, or packed in the page itself (gzip as base64). */
+export interface Assets {
+  readonly form: 'folder' | 'single';
+  readonly stars: string;
+  /** LibRaw, and the text or address of the worker that it runs in. */
+  readonly libraw: string;
+  readonly raw: string;
+}

@@ -1,0 +1,45 @@
+import type { KnobName } from '../../knobs/rig.js';
+import { type PracticeMount, practiceMount, withFrame, withKnobTurned, withTurn } from '../../simulate/practiceMount.js';
+import { type PracticePlace, practiceFrame, practiceTruth } from '../../tasks/simulate/practiceFrame.js';
+import { inMemory } from '../keep/database.js';
+import type { Settings } from '../keep/settings.js';
+import type { PageShown } from '../messages.js';
+import { type NightMeans, NightWork } from './nightWork.js';
+
+/** Where one practises who has said no place. */
+const SOMEWHERE = { latitudeDeg: 45, longitudeDeg: 10, elevationMetres: null };
+
+/** Practice by daylight: a virtual mount whose frames go into a night of their own, which nothing keeps. */
+export class PracticeWork {
+  private mount: PracticeMount;
+  private readonly place: PracticePlace;
+  readonly nights: NightWork;
+
+  constructor(private readonly means: NightMeans, settings: Settings, seed: string) {
+    this.mount = practiceMount(seed);
+    this.place = { ...settings.place ?? SOMEWHERE, begun: new Date() };
+    this.nights = new NightWork({ ...means, database: inMemory(), changed: () => {} });
+  }
+
+  turnKnob(knob: KnobName, turns: number): void {
+    this.mount = withKnobTurned(this.mount, knob, turns);
+  }
+
+  /** About the right-ascension axis, degrees, west positive. */
+  turn(degrees: number): void {
+    this.mount = withTurn(this.mount, degrees);
+  }
+
+  /** Saves a frame, as the camera of a mount does, and takes it into the night. */
+  async saveFrame(): Promise<PageShown> {
+    this.means.progress('frames rendered', 0, 1);
+    await this.means.rests.rest();
+    const { name, bytes } = practiceFrame(this.mount, this.place, new Date(), await this.means.catalogue());
+    this.mount = withFrame(this.mount);
+    return this.nights.take([new File([bytes as Uint8Array<ArrayBuffer>], name)], 'picked');
+  }
+
+  truth(): string[] {
+    return practiceTruth(this.mount);
+  }
+}

@@ -1,0 +1,44 @@
+import type { Pace } from '../../numeric/steps.js';
+
+/** Long work is let rest after so long, so that a word to stop it is heard, ms. */
+const BREATH_MS = 30;
+
+/** The person has stopped the work. */
+export class Stopped extends Error {}
+
+/** Whether work is wanted still, and rests in which a word against it is heard. */
+export class Rests {
+  private wanted = true;
+
+  begin(): void {
+    this.wanted = true;
+  }
+
+  stop(): void {
+    this.wanted = false;
+  }
+
+  /** Lets messages be heard. Throws {@link Stopped} where the work was stopped. */
+  async rest(): Promise<void> {
+    await new Promise<void>((resolve) => {
+      const { port1, port2 } = new MessageChannel();
+      port1.onmessage = () => {
+        port1.close();
+        resolve();
+      };
+      port2.postMessage(null);
+    });
+    if (!this.wanted) throw new Stopped();
+  }
+
+  /** Takes steps to their end, with rests. */
+  readonly pace: Pace = async (steps) => {
+    for (let begun = performance.now(); ;) {
+      const { done, value } = steps.next();
+      if (done) return value;
+      if (performance.now() - begun < BREATH_MS) continue;
+      await this.rest();
+      begun = performance.now();
+    }
+  };
+}

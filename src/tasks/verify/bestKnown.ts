@@ -1,0 +1,38 @@
+import { arcminutes, plusMinus } from '../words/numberWords.js';
+
+/** What is known best of both errors: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians, of the sky. */
+export interface Combination {
+  readonly up: number;
+  readonly east: number;
+  readonly value: number;
+  readonly sigma: number;
+}
+
+/** Signs known at fewer sigmas than this are not named. */
+export const KNOWN = 2;
+
+/**
+ * A combination as an order for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right, 0.4′ more for each
+ * arcminute that it is too far east. Only azimuth's share is unknown."
+ *
+ * @param cosine of the axis' altitude
+ */
+export function bestKnownWords({ up, east, value, sigma }: Combination, cosine: number): string {
+  const altitudeFirst = Math.abs(up) >= Math.abs(east * cosine);
+  const [mine, others] = altitudeFirst ? [up, east * cosine] : [east * cosine, up];
+  const error = value / mine, s = sigma / Math.abs(mine), share = others / mine;
+  const [knob, other, side] = altitudeFirst ? ['altitude', 'azimuth', 'too far east'] : ['azimuth', 'altitude', 'too high'];
+  const none = Math.abs(share) < 0.02;
+  if (Math.abs(error) < KNOWN * s) {
+    const most = `the ${knob} is off by at most ${arcminutes(Math.abs(error) + KNOWN * s, s)}`;
+    return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; of ${other} these frames tell nothing.`
+      : `If the ${other} is right, ${most}. Only ${other}'s share is unknown.`;
+  }
+  const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
+  const first = `${order} by ${arcminutes(Math.abs(error), s)} ${plusMinus(s)}`;
+  if (none) return `${first}; of ${other} these frames tell nothing.`;
+  // What is too far east has its part in the value already: the knob's own error is smaller by it.
+  const more = error * share < 0 ? 'more' : 'less';
+  return `${first} if the ${other} is right, ${Math.abs(share).toFixed(2)}′ ${more} for each arcminute that it is ${side}. `
+    + `Only ${other}'s share is unknown.`;
+}
