@@ -5,7 +5,9 @@ import { lzwWithin } from '../../src/page/frame/lzwWithin.js';
 import { makeRandom } from '../../src/simulate/random.js';
 
 describe('LZW as TIFF has it', () => {
-  test.each([['noise', 256], ['few levels', 5], ['one level', 1]])('counts what libtiff has packed of %s to the byte', async (_, levels) => {
+  test.each([
+    ['noise', 256], ['few levels', 5], ['one level', 1],
+  ])('counts what libtiff has packed of %s to the byte', async (_, levels) => {
     const random = makeRandom('lzw');
     const [width, height] = [300, 200];
     const samples = Uint8Array.from({ length: width * height }, () => Math.floor(levels * random.uniform()));

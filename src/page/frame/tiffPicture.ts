@@ -7,7 +7,7 @@ import { packedWithin } from './packedWithin.js';
 
 /** Tags of TIFF 6.0. */
 const TAG = {
-  width: 256, height: 257, bits: 258, compression: 259, meaning: 262, strips: 273, channels: 277, stripBytes: 279, extra: 338, format: 339,
+  width: 256, height: 257, bits: 258, compression: 259, meaning: 262, strips: 273, channels: 277, rows: 278, stripBytes: 279, extra: 338, format: 339,
   tileWidth: 322, tileHeight: 323, tiles: 324, tileBytes: 325,
 } as const;
 const [WHITE_IS_0, BLACK_IS_0, RGB] = [0, 1, 2];
@@ -27,7 +27,9 @@ export function tiffPicture(bytes: Uint8Array): OpenPicture {
   const number = (tag: number, otherwise: number): number => entries.get(tag)?.number(0) ?? otherwise;
   const [width, height, channels] = [number(TAG.width, 0), number(TAG.height, 0), number(TAG.channels, 1)];
   const [bits, format, meaning] = [number(TAG.bits, 1), number(TAG.format, 1), number(TAG.meaning, BLACK_IS_0)];
-  const counts = [width, height, channels].every((value) => Number.isInteger(value) && value > 0);
+  // Strips of no rows keep the library busy for ever.
+  const pieces = [TAG.rows, TAG.tileWidth, TAG.tileHeight].map((tag) => number(tag, 1));
+  const counts = [width, height, channels, ...pieces].every((value) => Number.isInteger(value) && value > 0);
   if (!counts || ![8, 16, 32, 64].includes(bits)) throw new Error('no picture that is read');
   let pages = 1;
   for (let at = first.next; at !== 0 && pages < MOST_PAGES; pages++) at = structure.directory(at)?.next ?? 0;
