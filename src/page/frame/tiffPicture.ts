@@ -7,8 +7,8 @@ import { packedWithin } from './packedWithin.js';
 
 /** Tags of TIFF 6.0. */
 const TAG = {
-  width: 256, height: 257, bits: 258, compression: 259, meaning: 262, strips: 273, channels: 277, rows: 278, stripBytes: 279, extra: 338, format: 339,
-  tileWidth: 322, tileHeight: 323, tiles: 324, tileBytes: 325,
+  width: 256, height: 257, bits: 258, compression: 259, meaning: 262, strips: 273, channels: 277, rows: 278, stripBytes: 279, extra: 338,
+  format: 339, tileWidth: 322, tileHeight: 323, tiles: 324, tileBytes: 325,
 } as const;
 const [WHITE_IS_0, BLACK_IS_0, RGB] = [0, 1, 2];
 /** What holds a picture's colours in another way, by number. */
