@@ -33,7 +33,6 @@ const folderOrder = [...CORE, ...PLACES].map((folder, at, all) => {
   };
 });
 
-
 /** What the order can't hold, each with why. */
 const exceptions = [
   // The types of LibRaw's module, which a decoder is given.
