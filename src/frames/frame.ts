@@ -17,7 +17,7 @@ export interface Image {
   readonly ceiling: number | null;
 }
 
-/** A value and where it came from, in words a person can check ("FITS EXPTIME", "--latitude", "rig file"). */
+/** A value and where it came from, in words a person can check ("FITS EXPTIME", "rig file", what a front calls its own field). */
 export interface Sourced<T> {
   readonly value: T;
   readonly from: string;

@@ -20,7 +20,7 @@ export interface Catalogue {
 }
 
 /**
- * Reads the embedded catalogue (`catalogue/stars.bin`, made by `catalogue/build.ts`).
+ * Reads the embedded catalogue (`catalogue/stars.bin`, made by `.config/buildCatalogue.ts`).
  *
  * @param bytes the file as it is, at any alignment
  * @throws PolewardError `catalogue-broken` when it is not such a file or is damaged

@@ -54,7 +54,7 @@ interface Special {
 }
 
 /**
- * Opens the embedded catalogue of the whole sky (`catalogue/sky.bin`, made by `catalogue/build.ts`). Stars are unpacked when
+ * Opens the embedded catalogue of the whole sky (`catalogue/sky.bin`, made by `.config/buildCatalogue.ts`). Stars are unpacked when
  * they are asked for.
  *
  * @param bytes the file as it is, at any alignment

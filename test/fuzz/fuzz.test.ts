@@ -127,9 +127,18 @@ describe('the whole program', () => {
   };
   it.each(READERS.filter(({ name }) => !['exif', 'rig', 'session', 'paths'].includes(name))
     .map((reader) => [reader.name, reader] as const))(
-    'says of hostile %s in one or two sentences what is wrong', async (name, { setUp }) => {
+    'says of hostile %s in one or two sentences what is wrong, or what hinders it as far as it can be read', async (name, { setUp }) => {
       const make = await setUp();
       const path = folder.write(`${name}-whole-program`, make(makeRandom(`program/${name}/0`)));
+      const { status, stdout, stderr } = await run([main, 'inspect', path, '--json']);
+      if (stdout !== '') {
+        expect([0, 1]).toContain(status);
+        // A picture that shows no sky is described all the same.
+        const { schema, hindrances } = JSON.parse(stdout) as { schema: string; hindrances: unknown[] };
+        expect([schema, hindrances.length > 0]).toEqual(['poleward/frame-1', true]);
+        expect(stderr).not.toMatch(/^\s+at |[a-z]Error\b|node:|went wrong inside/m);
+        return;
+      }
       const said = await refused('inspect', path, '--json');
       expect(said).toMatch(/^\S.*[.?)]$/s);
       // Where it is only the time that is missing, what the reader remarked (up to two) stands between them.

@@ -25,6 +25,12 @@ describe('cells of the sky', () => {
     }
   });
 
+  test('around any direction are all of them within half a turn', () => {
+    for (const centre of [[1, 0, 0], [0, 0, 1], fromSpherical(2, -0.4), fromSpherical(5, 1.57)] as Vector[]) {
+      expect(cellsAround(centre, Math.PI)).toHaveLength(CELLS);
+    }
+  });
+
   test('around a direction are all that reach into the circle, each once', () => {
     const away = fc.tuple(fc.double({ min: 0, max: 1, noNaN: true }), fc.double({ min: 0, max: 360, noNaN: true }));
     fc.assert(fc.property(direction, fc.double({ min: 0.001, max: Math.PI, noNaN: true }), away, (centre, radius, [share, turn]) => {

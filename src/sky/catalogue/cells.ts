@@ -73,7 +73,8 @@ function bandOf(cell: number): number {
 
 /** Numbers, rising, of all cells that reach into the circle of `radius` (radians) around a direction, and of a few beside it. */
 export function cellsAround(centre: Vector, radius: number): Int32Array {
-  const reach = radius + CELL_REACH;
+  // Beyond half a turn cosines would take it for less.
+  const reach = Math.min(Math.PI, radius + CELL_REACH);
   const declination = Math.asin(Math.max(-1, Math.min(1, centre[2])));
   const low = Math.max(0, Math.floor((declination - reach + Math.PI / 2) / CELL));
   const high = Math.min(BANDS - 1, Math.floor((declination + reach + Math.PI / 2) / CELL));

@@ -1,5 +1,5 @@
 /**
- * Makes `stars.bin` and `sky.bin` beside it: `npx tsx src/sky/catalogue/build.ts [FOLDER]`.
+ * Makes `stars.bin` and `sky.bin` of src/sky/catalogue: `npm run catalogue [-- FOLDER]`.
  *
  * Reads the Tycho-2 index of the Debian package `astrometry-data-tycho2-07-littleendian`, and the stars to V 8 of npm
  * `d3-celestial`: from FOLDER (the unpacked package), or fetched with `npm pack` into a temporary folder.
@@ -9,16 +9,16 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { ARCSECOND, DEGREE } from '../../geometry/angle.js';
-import { type Vector, angleBetween, dot, fromSpherical, scale, subtract, unit } from '../../geometry/vector.js';
-import { properMotionScatter, tychoSigma } from '../catalogue.js';
+import { ARCSECOND, DEGREE } from '../src/geometry/angle.js';
+import { type Vector, angleBetween, dot, fromSpherical, scale, subtract, unit } from '../src/geometry/vector.js';
+import { properMotionScatter, tychoSigma } from '../src/sky/catalogue.js';
 import {
   BYTES_PER_STAR, COARSE, HEADER_BYTES, MAGIC, MAGNITUDE_ZERO, SOUTH, UNIT, VERSION,
-} from './format.js';
-import { CELLS, cellAxes, cellOf } from './cells.js';
+} from '../src/sky/catalogue/format.js';
+import { CELLS, cellAxes, cellOf } from '../src/sky/catalogue/cells.js';
 import {
   NO_STAR, PLACE_BITS, REACH, ROUNDING, SKY_HEADER_BYTES, SKY_MAGIC, SKY_VERSION, SPECIAL_NUMBERS, STEP, TENTH,
-} from './skyFormat.js';
+} from '../src/sky/catalogue/skyFormat.js';
 
 const TYCHO_INDEX = '/usr/share/astrometry/index-tycho2-07.littleendian.fits';
 const BRIGHT_PACKAGE = 'd3-celestial@0.7.35';
@@ -76,7 +76,7 @@ function main(brightFolder: string | undefined): void {
 }
 
 function write(file: string, stars: readonly Star[], bytes: Uint8Array): void {
-  writeFileSync(new URL(file, import.meta.url), bytes);
+  writeFileSync(new URL(`../src/sky/catalogue/${file}`, import.meta.url), bytes);
   console.log(`${file}: ${stars.length} stars, ${bytes.length} bytes`);
 }
 
