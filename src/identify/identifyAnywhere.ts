@@ -108,11 +108,13 @@ function stepsFor(task: Task): Step[] {
     if (known) steps.push(...aways.map((away) => () => nearPlace(task, away, known)), pole(own, known, 'all'));
   }
   const rest = !hints.only;
+  // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
+  const blind = rest && !lens;
   if (rest && aways.length === 0) steps.push(pole(own, {}, 'first'));
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
   }
-  if (!rest) return steps;
+  if (!blind) return steps;
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;
