@@ -42,6 +42,8 @@ export interface HeldCentre {
 
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
+/** And the tangential terms this near none. */
+const TANGENTIAL_PRIOR = 3e-4;
 /** Degrees of freedom that what the star lists say of their errors is worth against smaller ones found. */
 const TRUSTED = 100;
 const MOST_ITERATIONS = 15;
@@ -77,10 +79,19 @@ export function jointFit(
     system.right[layout.middle]! += weight * (centreX - model.lens.centreX);
     system.right[layout.middle + 1]! += weight * (centreY - model.lens.centreY);
   };
+  const holdTangential = (): void => {
+    if (layout.tangential < 0) return;
+    const weight = 1 / TANGENTIAL_PRIOR ** 2;
+    for (let k = 0; k < 2; k++) {
+      system.normal[(layout.tangential + k) * (size + 1)]! += weight;
+      system.right[layout.tangential + k]! -= weight * (model.lens.tangential?.[k] ?? 0);
+    }
+  };
   for (let iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
     const bases = basesOf(model);
     if (!Number.isFinite(accumulate(sightings, model, bases, offsets, layout, system))) return null;
     holdMiddle();
+    holdTangential();
     for (const known of held) hold(known, model, bases, layout.centres, system);
     const step = solveSymmetric(system.normal, system.right, size);
     if (!step) return null;
@@ -93,6 +104,7 @@ export function jointFit(
   const bases = basesOf(model);
   const chiSquared = accumulate(sightings, model, bases, offsets, layout, system, true);
   holdMiddle();
+  holdTangential();
   for (const known of held) hold(known, model, bases, layout.centres, system);
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
@@ -332,8 +344,12 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
   if (layout.focal >= 0) j[next++] = p[PROJECTION.xByFocal + half]!;
   for (let k = 0; k < layout.radialTerms; k++) j[next++] = p[PROJECTION.byRadial + 2 * k + half]!;
   if (layout.middle >= 0) {
-    j[next] = half === 0 ? 1 : 0;
-    j[next + 1] = half;
+    j[next++] = half === 0 ? 1 : 0;
+    j[next++] = half;
+  }
+  if (layout.tangential >= 0) {
+    j[next] = p[PROJECTION.byTangential + half]!;
+    j[next + 1] = p[PROJECTION.byTangential + 2 + half]!;
   }
 }
 

@@ -73,6 +73,7 @@ export function planLens(plan: NightPlan): Lens {
     centreX: (plan.width - 1) / 2 + plan.principalPointOffset.x,
     centreY: (plan.height - 1) / 2 + plan.principalPointOffset.y,
     radial: plan.distortion,
+    ...(plan.tangential ? { tangential: plan.tangential } : {}),
     mirrored: !plan.mirrored,
   };
 }

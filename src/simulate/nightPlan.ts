@@ -47,6 +47,8 @@ export interface NightPlan {
   readonly pointingDirectionDeg: number;
   /** Radial terms as in `Lens`: r = f·t·(1 + k1·t² + …). */
   readonly distortion: readonly number[];
+  /** As in `Lens`; absent = none. */
+  readonly tangential?: readonly [number, number];
   /** Optical axis from the middle of the frame, pixels. */
   readonly principalPointOffset: { readonly x: number; readonly y: number };
 
