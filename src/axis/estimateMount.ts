@@ -7,7 +7,8 @@ import { airResponse } from './airResponse.js';
 import { type AxisError, axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { type HeldCentre, type JointFit, jointFit } from './jointFit.js';
-import { type LensChoice, type MountModel, turnsOf } from './mountModel.js';
+import { extraScatter, withExtraScatter } from './extraScatter.js';
+import { type LensChoice, type MountModel, layOut, turnsOf } from './mountModel.js';
 import { type Sightings, collectSightings } from './sightings.js';
 import { sharedErrors, withSharedErrors } from './sharedErrors.js';
 
@@ -32,6 +33,10 @@ export interface MountEstimate {
 /** A lens term must lower chi-squared by this much to stay; chance does it once in 2000. */
 const WORTH = 12;
 
+/** Fit and extra scatter in turn: at most so often, and until the scatter changes by less than this share. */
+const PASSES = 4;
+const SETTLED = 0.02;
+
 /**
  * The mount's axes, the camera's places on it and the lens, from the stars of all frames together. Null where the stars don't fix them.
  *
@@ -47,9 +52,21 @@ export function estimateMount(
   const sightings = collectSightings(frames.map(
     ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
   ));
-  const best = bestFit(sightings, start, width, held, lensKnown);
+  let best = bestFit(sightings, start, width, held, lensKnown);
   if (!best) return null;
-  const shared = withSharedErrors(sightings, sharedErrors(sightings, best.fit), best.fit.lens.focalPixels);
+  let swaying = sightings;
+  let extra = 0;
+  for (let pass = 0; pass < PASSES; pass++) {
+    const size = layOut(best.fit, best.choice).size;
+    const more = extraScatter(sightings, best.fit, size);
+    if (Math.abs(more - extra) <= SETTLED * (more + extra)) break;
+    extra = more;
+    swaying = withExtraScatter(sightings, extra);
+    const next = bestFit(swaying, best.fit, width, held, lensKnown);
+    if (!next) break;
+    best = next;
+  }
+  const shared = withSharedErrors(swaying, sharedErrors(swaying, best.fit), best.fit.lens.focalPixels);
   const fit = jointFit(shared, best.fit, best.choice, width, held);
   return { fit: fit ?? best.fit, choice: best.choice, sightings: shared, width };
 }

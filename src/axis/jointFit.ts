@@ -28,6 +28,10 @@ export interface JointFit extends MountModel {
   readonly rms: readonly number[];
   /** Stars of each frame that took part, outliers left out. */
   readonly used: readonly number[];
+  /** Of each sighting: squared distance from where the fit has the star, pixels²; NaN where it has it behind the camera. */
+  readonly residuals2: Float64Array;
+  /** Of each star: what its own catalogue error takes out of its sightings, 0 to their number, in each coordinate. */
+  readonly shown: Float64Array;
   /** Catalogue error found for each star, radians toward the pole and at right angles: a start for the next fit. */
   readonly starOffsets: Float64Array;
 }
@@ -122,6 +126,7 @@ export function jointFit(
     excess: excessOf(sightings, size, system),
     ...frameResiduals(sightings, model, offsets),
     starOffsets: offsets,
+    shown: system.shown,
   };
 }
 
@@ -174,7 +179,7 @@ function emptySystem(size: number, stars: number): System {
 }
 
 /** Variance that residuals of a star's `n` sightings are left with once its own offset is taken out, of what the sightings' sigma says. */
-function leftOver(shown: number, n: number): number {
+export function leftOver(shown: number, n: number): number {
   return Math.max(0, 1 - shown / n);
 }
 
@@ -381,8 +386,11 @@ function withTerms(lens: Lens, terms: number): Lens {
   return { ...lens, radial: Array.from({ length: terms }, (_, k) => lens.radial[k] ?? 0) };
 }
 
-function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offsets: Float64Array): { rms: number[]; used: number[] } {
+function frameResiduals(
+  sightings: Sightings, { poses, lens }: MountModel, offsets: Float64Array,
+): { rms: number[]; used: number[]; residuals2: Float64Array } {
   const p = new Float64Array(PROJECTION.length);
+  const residuals2 = new Float64Array(sightings.count).fill(NaN);
   const sum = poses.map(() => 0);
   const used = poses.map(() => 0);
   const toCamera = poses.map(inverse);
@@ -396,10 +404,11 @@ function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offse
       const c = apply(toCamera[frame]!, d as unknown as Vector);
       if (!project(lens, c[0], c[1], c[2], p)) continue;
       const q = (seen[3 * n]! - p[0]!) ** 2 + (seen[3 * n + 1]! - p[1]!) ** 2;
+      residuals2[n] = q;
       if (q > 25 * seen[3 * n + 2]!) continue;
       sum[frame]! += q;
       used[frame]!++;
     }
   }
-  return { rms: sum.map((s, i) => Math.sqrt(s / Math.max(1, 2 * used[i]!))), used };
+  return { rms: sum.map((s, i) => Math.sqrt(s / Math.max(1, 2 * used[i]!))), used, residuals2 };
 }

@@ -100,7 +100,9 @@ export interface Layout {
   readonly size: number;
 }
 
-export function layOut({ axes, centres, poses }: MountModel, { radialTerms: asked, centre, tangential = false, lensKnown = false }: LensChoice): Layout {
+export function layOut(
+  { axes, centres, poses }: MountModel, { radialTerms: asked, centre, tangential = false, lensKnown = false }: LensChoice,
+): Layout {
   const turns = 2 * (axes.length + centres.length);
   const afterTurns = turns + poses.length;
   const focal = lensKnown ? -1 : afterTurns;
