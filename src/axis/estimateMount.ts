@@ -62,9 +62,9 @@ export function estimateMount(
     if (Math.abs(more - extra) <= SETTLED * (more + extra)) break;
     extra = more;
     swaying = withExtraScatter(sightings, extra);
-    const next = bestFit(swaying, best.fit, width, held, lensKnown);
-    if (!next) break;
-    best = next;
+    const fit: JointFit | null = jointFit(swaying, best.fit, best.choice, width, held);
+    if (!fit) break;
+    best = { ...best, fit };
   }
   const shared = withSharedErrors(swaying, sharedErrors(swaying, best.fit), best.fit.lens.focalPixels);
   const fit = jointFit(shared, best.fit, best.choice, width, held);
@@ -81,18 +81,17 @@ export function bestFit(
     return fit && { fit, choice };
   }
   let best: { fit: JointFit; choice: LensChoice } | null = null;
-  const consider = (radialTerms: number, centre: boolean): void => {
-    const choice: LensChoice = { radialTerms, centre };
+  const consider = (radialTerms: number): void => {
+    const choice: LensChoice = { radialTerms, centre: true, tangential: true };
     const fit = jointFit(sightings, best?.fit ?? start, choice, width, held);
     if (fit && (!best || fit.chiSquared < best.fit.chiSquared - WORTH)) best = { fit, choice };
   };
   const enough = (): number => best?.choice.radialTerms ?? 0;
   // From what single frames have shown; the next term is asked for only if the last one paid.
   for (let terms = Math.min(start.lens.radial.length, MAX_RADIAL_TERMS); terms <= MAX_RADIAL_TERMS; terms++) {
-    consider(terms, false);
+    consider(terms);
     if (enough() < terms) break;
   }
-  consider(enough(), true);
   return best;
 }
 
