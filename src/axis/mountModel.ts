@@ -58,6 +58,14 @@ export function regrouped(model: MountModel, poses: readonly Rotation[], axis: V
   return alignedModel(poses, { stance: model.stance, mounting }, [axis], centres, model.lens);
 }
 
+/** The same frames, each camera free of the others': what they say of lens and stars alone. */
+export function freed(model: MountModel): MountModel {
+  return {
+    ...model, mounting: model.poses.map((_, i) => i),
+    centres: model.poses.map((pose, i) => unit(apply(inverse(pose), model.axes[model.stance[i]!]!))),
+  };
+}
+
 /** Right-handed turn about the axis from frame 0 to each frame, radians, -π to π. */
 export function turnsOf({ poses, axes, stance }: MountModel): number[] {
   return poses.map((pose, i) => twist(compose(pose, inverse(poses[0]!)), axes[stance[i]!]!));
@@ -86,6 +94,8 @@ export interface LensChoice {
   readonly tangential?: boolean;
   /** The lens is known beforehand: focal length and radial terms stay as they are. */
   readonly lensKnown?: boolean;
+  /** The axes stay where they are: for a model in which each frame's camera is free, see {@link freed}. */
+  readonly axesHeld?: boolean;
 }
 
 /** Where each unknown stands: two for each axis, two for each centre, one turn for each frame, the lens; -1 where it is not asked for. */

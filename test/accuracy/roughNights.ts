@@ -32,9 +32,11 @@ interface Camera {
 
 const CAMERAS: Readonly<Record<RoughClass, Camera>> = {
   '50 mm lens': { focal: [48, 52], pixel: [12, 20], exposure: [3, 8], size: [1200, 800], apertures: [18], offset: 5, bent: 0.015 },
-  '135 to 200 mm lens': { focal: [135, 200], pixel: [10, 16], exposure: [3, 8], size: [1200, 800], apertures: [40, 60], offset: 2, bent: 0.004 },
+  '135 to 200 mm lens': { focal: [135, 200], pixel: [10, 16], exposure: [3, 8], size: [1200, 800], apertures: [40, 60], offset: 2,
+    bent: 0.004 },
   'guide scope': { focal: [200, 250], pixel: [3.5, 5.5], exposure: [2, 6], size: [1200, 900], apertures: [50, 60], offset: 1, bent: 0.002 },
-  telescope: { focal: [500, 1400], pixel: [8, 12], exposure: [5, 20], size: [1200, 900], apertures: [80, 120, 150], offset: 0.5, bent: 0.001 },
+  telescope: { focal: [500, 1400], pixel: [8, 12], exposure: [5, 20], size: [1200, 900], apertures: [80, 120, 150], offset: 0.5,
+    bent: 0.001 },
 };
 
 /** Night n of a class; the same numbers for ideal and rough, so that they can be held against each other. */

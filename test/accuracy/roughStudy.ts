@@ -39,8 +39,8 @@ for (const kind of ROUGH_CLASSES.filter((k) => k.includes(process.argv[3] ?? '')
     const middle = (values: number[]): string => ((values.sort((a, b) => a - b)[values.length >> 1] ?? NaN) / ARCSECOND).toFixed(3);
     const share = (most: number): string => ((100 * zs.filter((z) => z < most).length) / zs.length).toFixed(1);
     console.log(`${kind.padEnd(20)}${rough ? 'rough' : 'ideal'}  ${misses.length} nights, ${failed} failed, ${alarms} alarms; `
-      + `miss ${middle(misses)}″, told which is which ${middle(told)}″; sigma ${middle(sigmas)}″; within 1σ ${share(1)} %, 2σ ${share(2)} %, `
-      + `3σ ${share(3)} %`);
+      + `miss ${middle(misses)}″, told which is which ${middle(told)}″; sigma ${middle(sigmas)}″; within 1σ ${share(1)} %, `
+      + `2σ ${share(2)} %, 3σ ${share(3)} %`);
     if (process.env['ALL']) for (const line of odd) console.log(line);
   }
 }
