@@ -4,6 +4,7 @@ import type { Sightings } from './sightings.js';
 /** Mean of q / (1 + q / 9) for q = x² + y² of two normal numbers of variance one: what the Cauchy loss leaves of 2. */
 const MEAN_BOUNDED = 1.441;
 const MOST_STEPS = 30;
+const LEAST_LEFT = 0.05;
 
 /**
  * Variance (pixels², each coordinate) that sightings have beyond what the stars' sigmas say: stars that sway in the air by themselves
@@ -15,19 +16,40 @@ const MOST_STEPS = 30;
 export function extraScatter(sightings: Sightings, { residuals2, shown }: JointFit, size: number): number {
   const { first, sigma, seen, count } = sightings;
   const kept = 1 - Math.min(0.9, size / (2 * count));
-  const left = new Float64Array(count);
+  const left = new Float64Array(count), variances = new Float64Array(count);
   for (let g = 0; g < sigma.length; g++) {
-    const share = leftOver(shown[g]!, first[g + 1]! - first[g]!);
-    for (let n = first[g]!; n < first[g + 1]!; n++) left[n] = share;
+    const share = kept * leftOver(shown[g]!, first[g + 1]! - first[g]!);
+    for (let n = first[g]!; n < first[g + 1]!; n++) {
+      left[n] = share;
+      variances[n] = seen[3 * n + 2]!;
+    }
   }
+  return likeliestExtra(residuals2, variances, left);
+}
+
+/**
+ * The same for one frame alone.
+ *
+ * @param residuals distances from where the fit of the frame's pose has the stars, pixels
+ * @param sigma what was said of each star's error in each coordinate, its catalogue's included
+ */
+export function extraScatterOfFrame(residuals: Float64Array, sigma: Float64Array): number {
+  const kept = 1 - Math.min(0.9, POSE_UNKNOWNS / (2 * sigma.length));
+  return likeliestExtra(residuals.map((r) => r * r), sigma.map((s) => s * s), new Float64Array(sigma.length).fill(kept));
+}
+
+const POSE_UNKNOWNS = 3;
+
+/** @param left share of each variance that is left in the residual */
+function likeliestExtra(residuals2: Float64Array, variances: Float64Array, left: Float64Array): number {
   // What the derivative of the logarithm of the likelihood by the extra variance is proportional to.
   const slope = (extra: number): number => {
     let sum = 0;
-    for (let n = 0; n < count; n++) {
+    for (let n = 0; n < residuals2.length; n++) {
       // A star's only sighting tells nothing but through its catalogue error.
-      if (!(left[n]! > 0.1) || !(residuals2[n]! >= 0)) continue;
-      const variance = seen[3 * n + 2]! + extra;
-      const q = residuals2[n]! / (variance * left[n]! * kept);
+      if (!(left[n]! > LEAST_LEFT) || !(residuals2[n]! >= 0)) continue;
+      const variance = variances[n]! + extra;
+      const q = residuals2[n]! / (variance * left[n]!);
       sum += (left[n]! * (q / (1 + q / 9) - MEAN_BOUNDED)) / variance;
     }
     return sum;
@@ -38,7 +60,7 @@ export function extraScatter(sightings: Sightings, { residuals2, shown }: JointF
     low = high;
     high *= 4;
   }
-  for (let step = 0; step < MOST_STEPS && high - low > 1e-3 * high; step++) {
+  for (let step = 0; step < MOST_STEPS && high - low > 0.01 * high; step++) {
     const middle = (low + high) / 2;
     if (slope(middle) > 0) low = middle;
     else high = middle;
