@@ -53,8 +53,6 @@ export { type IdentifiedStar, type Identification, identifyFrame } from './ident
 export {
   type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
 } from './identify/identifyAnywhere.js';
-export type { SkyIndexes } from './identify/searchSky.js';
-export type { QuadIndex } from './identify/quadIndex.js';
 export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
 export { type Lens, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';

@@ -26,7 +26,9 @@ const STEP = 0.05;
  * The error from the aimed pole that the same frames would give at another site or time: the star that the axis points at is the same,
  * where it stands against the pole is not. `sky` is that of any frame. Null where the pole of the frames is below that site's horizon.
  */
-export function errorElsewhere({ axis, aim, hemisphere }: AxisResult, sky: LocalSky, site: Site, time = sky.time): AxisError | null {
+export function errorElsewhere(
+  { axis, aim, hemisphere }: Pick<AxisResult, 'axis' | 'aim' | 'hemisphere'>, sky: LocalSky, site: Site, time = sky.time,
+): AxisError | null {
   if (site.latitude * hemisphere < 0) return null;
   const there = makeLocalSky(time, site);
   return axisError(there.toLocal(sky.fromLocal(axis)), aimedPole(there, hemisphere, aim));

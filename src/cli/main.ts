@@ -78,4 +78,5 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-process.exitCode = await main();
+/** When the command has ended and said so in the exit code. */
+export const done = main().then((code) => { process.exitCode = code; });

@@ -12,7 +12,12 @@ export function addTimeOptions(command: Command): Command {
   return command
     .addOption(new Option('--time <UTC,…>', 'when each exposure began, in the order of the frames: 2026-11-25T20:00:00,…')
       .argParser(utcTimes).conflicts('fileTimes'))
-    .option('--file-times', 'frames without a time have that of their file, as the end of the exposure');
+    .addOption(fileTimesOption());
+}
+
+/** `--file-times` */
+export function fileTimesOption(): Option {
+  return new Option('--file-times', 'frames without a time have that of their file, as the end of the exposure');
 }
 
 /** The times that the options give for frames; null where they give none. Throws PolewardError `bad-option` for too few or too many. */

@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import { addCommonOptions } from './commonOptions.js';
 import { addSessionOptions } from './sessionOptions.js';
+import { fileTimesOption } from './timeOptions.js';
 import type { WatchOptions } from './watchOptions.js';
 
 /** Adds `poleward watch`. */
@@ -10,6 +11,7 @@ export function addWatchCommand(program: Command): void {
     .argument('<folder>', 'where the camera saves its frames')
     .option('--poll', 'look every half second: for network shares that tell nothing')
     .option('--all', 'take the frames that are there already too')
+    .addOption(fileTimesOption())
     .option('--followed', 'each time a knob was turned, take the advice as followed and learn from it')
     .option('--panel', 'serve a page with dials and large numbers to this computer\'s browser')
     .option('--panel-open', 'to the phones on the network too, by an address with a secret key')

@@ -5,6 +5,7 @@ import type { SessionOptions } from './sessionOptions.js';
 export interface WatchOptions extends CommonOptions, SessionOptions {
   readonly poll?: boolean;
   readonly all?: boolean;
+  readonly fileTimes?: boolean;
   readonly followed?: boolean;
   readonly panel?: boolean;
   readonly panelOpen?: boolean;

@@ -6,16 +6,21 @@ import type { WatchOrders, WatchSays, WatchTold } from './watchFront.js';
 import { Watching } from './watching.js';
 
 const port = parentPort!;
-const { folder, options, width } = workerData as WatchOrders;
-const front = (says: WatchSays): void => port.postMessage(says);
-try {
-  const watching = new Watching(folder, options, width, front);
-  port.on('message', (told: WatchTold) => { if (told === 'stop') watching.stop(); });
-  watching.begin();
-  await once(port, 'message');
-  await watching.run();
-} catch (error) {
-  if (!(error instanceof PolewardError)) throw error;
-  front({ kind: 'failed', code: error.code, message: error.message, data: { remedies: error.remedies } });
+
+async function watch(): Promise<void> {
+  const { folder, options, width } = workerData as WatchOrders;
+  const front = (says: WatchSays): void => port.postMessage(says);
+  try {
+    const watching = new Watching(folder, options, width, front);
+    port.on('message', (told: WatchTold) => { if (told === 'stop') watching.stop(); });
+    watching.begin();
+    await once(port, 'message');
+    await watching.run();
+  } catch (error) {
+    if (!(error instanceof PolewardError)) throw error;
+    front({ kind: 'failed', code: error.code, message: error.message, data: { remedies: error.remedies } });
+  }
+  port.close();
 }
-port.close();
+
+void watch();

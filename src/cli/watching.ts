@@ -15,6 +15,7 @@ import { nextWithoutAnswer } from '../night/said.js';
 import { inSteps } from '../node/breathe.js';
 import { knobHistory } from '../node/earlierSessions.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
+import { fileTimesOf } from '../node/fileTimes.js';
 import { type FolderTrouble, type NewFrame, NewFrames } from '../node/newFrames.js';
 import {
   type OpenRecord, type Recorded, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen,
@@ -36,6 +37,7 @@ import {
   type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
 } from '../tasks/recognise/recognition.js';
 import { samePictures } from '../tasks/recognise/samePictures.js';
+import { timed, timesOfFiles } from '../tasks/recognise/timesGiven.js';
 import { greetingText, leadText, newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
 import { arcminutes, wrap } from '../tasks/words/numberWords.js';
 import { aboutFrame } from '../tasks/words/whereText.js';
@@ -90,6 +92,8 @@ export class Watching {
   private searches: Search[] = [];
   /** The lines of the record that could not be read, as they were said. */
   private damage = '';
+  /** When each file was written, where that is asked for. */
+  private readonly written = new Map<string, Date>();
   private memory: Buffer | undefined;
   private stopped = false;
 
@@ -268,7 +272,9 @@ export class Watching {
         return this.stopped || (processorMs() - begun > SEARCH_MS && (others || await this.othersWait()));
       });
       if (!done) {
-        this.searches.push({ frame, camera: recognition.camera, steps });
+        // What waits longer begins anew: each search that is on its way holds stars of half the sky.
+        const waiting = this.searches.map((other) => this.searchFor(other.frame, other.camera));
+        this.searches = [...waiting, { frame, camera: recognition.camera, steps }];
       } else if (done.value.refusal) {
         this.trouble(done.value.refusal.code, worded(done.value.refusal));
       } else {
@@ -292,11 +298,14 @@ export class Watching {
     const { frame, camera, steps } = this.searches.pop()!;
     // A camera that is known by now makes a new start quicker.
     const fresh = camera === null && this.camera !== null && this.reference !== null;
-    const search = fresh ? { frame, camera: this.camera, steps: recogniseSteps(this.reference!, startRecognition(this.camera), frame) }
-      : { frame, camera, steps };
+    const search = fresh ? this.searchFor(frame, this.camera) : { frame, camera, steps };
     const done = await inSteps(search.steps, () => this.othersWait());
     if (!done) this.searches.push(search);
     else await this.take([frame], false, { ...done.value, camera: this.camera ?? done.value.camera });
+  }
+
+  private searchFor(frame: FrameStars, camera: KnownCamera | null): Search {
+    return { frame, camera, steps: recogniseSteps(this.reference!, startRecognition(camera), frame) };
   }
 
   /** Takes out pictures that were answered before: a file touched again without a word, a copy with one. */
@@ -521,7 +530,15 @@ export class Watching {
     const size = sizeOf(file);
     if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
     const read = await starsOfFile(file, { ...clockZone(this.given), ...(this.memory ? { memory: this.memory } : {}) });
-    return clockCorrected(read, this.given);
+    return clockCorrected(this.options.fileTimes ? this.timedByFile(file, read) : read, this.given);
+  }
+
+  /** With its file's time where it has none; that is held against the times of the files before. */
+  private timedByFile(file: string, read: FrameResult): FrameResult {
+    this.written.delete(file);
+    this.written.set(file, fileTimesOf([file])[0]!);
+    const files = [...this.written.keys()];
+    return timed(read, timesOfFiles(files, [...this.written.values()]), files.length - 1);
   }
 
   /** What frames are recognised by; where the site is another than before, recognition begins anew. */

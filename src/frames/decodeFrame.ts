@@ -1,6 +1,6 @@
 import { PolewardError } from '../error.js';
 import { printable } from '../printable.js';
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import { decodeFits } from './decodeFits.js';
 import type { FrameDecoders } from './decoders.js';
 import { type FileKind, fileKind, type RasterKind } from './fileKind.js';
@@ -14,6 +14,8 @@ export interface DecodeFrameOptions {
   readonly utcOffsetMinutes?: number;
   /** Its zone by name instead, such as Europe/Madrid: daylight saving goes by the frame's date. */
   readonly zoneName?: string;
+  /** Where either was said, for the answer's line about its time: an option, a rig file. */
+  readonly zoneFrom?: string;
 }
 
 /**
@@ -32,7 +34,8 @@ export async function decodeFrame(
 async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions): Promise<Frame> {
   if (bytes.length === 0) throw new PolewardError('file-truncated', `${name} is empty. Copy or save it again.`);
   refuseTooManyBytes(bytes.length, name);
-  const zone: CameraZone | null = options.zoneName ?? options.utcOffsetMinutes ?? null;
+  const said = options.zoneName ?? options.utcOffsetMinutes ?? null;
+  const zone: SaidZone | null = said === null || options.zoneFrom === undefined ? said : { zone: said, from: options.zoneFrom };
   // What only some kinds need is loaded only for them.
   const kind = readableKind(bytes, name);
   switch (kind) {
@@ -74,21 +77,21 @@ export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind,
   return kind;
 }
 
-async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, zone: CameraZone | null): Promise<Frame> {
+async function fitsFrame(bytes: Uint8Array, file: string, { gunzip }: FrameDecoders, zone: SaidZone | null): Promise<Frame> {
   const { image, headers, mosaic, notes, unfinishedRows } = await decodeFits(bytes, file, gunzip);
   const firstRowBottom = String(headers.get('ROWORDER') ?? '').trim().toUpperCase() !== 'TOP-DOWN';
   const metadata = fitsMetadata(headers, zone);
   return { file, firstRowBottom, standIn: null, notes, metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
-async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, zone: CameraZone | null): Promise<Frame> {
+async function rawFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, zone: SaidZone | null): Promise<Frame> {
   const { decodeRaw } = await import('./decodeRaw.js');
   const { image, metadata, mosaic, standIn, unfinishedRows } = await decodeRaw(bytes, file, zone, decoders);
   return { file, firstRowBottom: false, standIn, notes: [], metadata, ...luminance(image, mosaic), ...unfinished(unfinishedRows) };
 }
 
 async function rasterFrame(
-  bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, zone: CameraZone | null, kind: RasterKind,
+  bytes: Uint8Array, file: string, { openPicture }: FrameDecoders, zone: SaidZone | null, kind: RasterKind,
 ): Promise<Frame> {
   const { decodeRaster } = await import('./decodeRaster.js');
   const { image, metadata, notes, unfinishedRows } = await decodeRaster(bytes, kind, file, zone, openPicture);

@@ -1,6 +1,6 @@
 import { PolewardError } from '../error.js';
 import { indexOfBytes, viewOf } from './bytes.js';
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import type { FrameDecoders, OpenPicture } from './decoders.js';
 import { exifMetadata } from './exifMetadata.js';
 import type { RasterKind } from './fileKind.js';
@@ -25,7 +25,7 @@ export async function decodeRaster(
   bytes: Uint8Array,
   kind: RasterKind,
   file: string,
-  zone: CameraZone | null,
+  zone: SaidZone | null,
   openPicture: FrameDecoders['openPicture'],
 ): Promise<{ image: Image; metadata: FrameMetadata; notes: readonly string[]; unfinishedRows: number }> {
   if (kind === 'avif' && claimsImpossibleSide(bytes)) throw damaged(kind, file);

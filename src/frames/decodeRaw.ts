@@ -1,6 +1,6 @@
 import { PolewardError } from '../error.js';
 import { latin1 } from './bytes.js';
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import type { FrameDecoders, RawAbout } from './decoders.js';
 import { decodeRaster } from './decodeRaster.js';
 import { embeddedPreview, type Preview } from './embeddedPreview.js';
@@ -33,7 +33,7 @@ const LEAST_WIDE = 1000;
  * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(
-  bytes: Uint8Array, file: string, zone: CameraZone | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
+  bytes: Uint8Array, file: string, zone: SaidZone | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
 ): Promise<DecodedRaw> {
   refuseTooManyRawBytes(bytes.length, file);
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
@@ -68,7 +68,7 @@ function isLikeTiff(bytes: Uint8Array): boolean {
 }
 
 /** By the file's own EXIF, else by that of its preview, else by what the decoder says. */
-function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, zone: CameraZone | null): FrameMetadata {
+function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, zone: SaidZone | null): FrameMetadata {
   if (isLikeTiff(bytes)) {
     // TIFF's own number: the bytes are not used after this.
     bytes.set(bytes[0] === 0x49 ? [42, 0] : [0, 42], 2);

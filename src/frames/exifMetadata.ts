@@ -1,4 +1,4 @@
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import { exifTags, GPS, numberOf, PHOTO, textOf } from './exifTags.js';
 import { exifTime } from './exifTime.js';
 import type { FrameMetadata, Sourced } from './frame.js';
@@ -28,7 +28,7 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
  * with neither the frame has no time, and a remark says so, with the offset that a GPS time shows. GPS time (UTC) is only held against it.
  * Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
  */
-export function exifMetadata(exif: Uint8Array | null, zone: CameraZone | null, xmpBytes: Uint8Array | null = null): FrameMetadata {
+export function exifMetadata(exif: Uint8Array | null, zone: SaidZone | null, xmpBytes: Uint8Array | null = null): FrameMetadata {
   const tags = exif === null ? null : exifTags(exif);
   const xmp = readXmp(xmpBytes ?? tags?.xmp ?? null);
   if (tags === null && xmp === null) return noMetadata([exif === null ? NO_EXIF : DAMAGED_EXIF]);

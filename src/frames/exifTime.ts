@@ -1,4 +1,4 @@
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import { apartWords, clockWords, looksLike, offsetWords, withinDay, zoneOf } from './clockDoubts.js';
 import { type ClockMs, parseDay, parseTime, zoneMinutes } from './dateText.js';
 import { type ExifTags, GPS, PHOTO, textOf } from './exifTags.js';
@@ -42,7 +42,7 @@ export function exifTime(
   { photo, gps }: Pick<ExifTags, 'photo' | 'gps'>,
   xmp: XmpReading | null,
   exposure: Sourced<number> | null,
-  given: CameraZone | null,
+  given: SaidZone | null,
   remarks: string[],
 ): ExifTime {
   const reading = readingOf(photo, xmp, remarks);

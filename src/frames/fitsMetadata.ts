@@ -1,4 +1,4 @@
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import type { FitsHeaders } from './fitsCard.js';
 import { fitsClocks } from './fitsClockDoubts.js';
 import { fitsPointing } from './fitsPointing.js';
@@ -12,7 +12,7 @@ import { parseDegrees } from './sexagesimal.js';
  * apart from the time keywords, XPOSURE and OBSGEO-*, which are FITS 4.0). Of several keywords for one thing the first usable counts.
  * Values that can't be are left out, each with a remark.
  */
-export function fitsMetadata(headers: FitsHeaders, zone: CameraZone | null): FrameMetadata {
+export function fitsMetadata(headers: FitsHeaders, zone: SaidZone | null): FrameMetadata {
   const remarks: string[] = [];
   const find = (keywords: readonly string[], low: number, high: number, degrees = false): Sourced<number> | null => {
     for (const keyword of keywords) {

@@ -1,4 +1,4 @@
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import { parseDateTime, parseDay, parseTime } from './dateText.js';
 import type { FitsHeaders, FitsValue } from './fitsCard.js';
 import type { FrameMetadata } from './frame.js';
@@ -35,7 +35,7 @@ const JD_OF_1970 = 2440587.5;
 export function fitsMidExposure(
   headers: FitsHeaders,
   exposureSeconds: number | null,
-  zone: CameraZone | null,
+  zone: SaidZone | null,
   remarks: string[],
 ): Pick<FrameMetadata, 'midExposure' | 'unzonedClock'> {
   const reading = firstReading(headers, remarks);

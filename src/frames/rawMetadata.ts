@@ -1,4 +1,4 @@
-import type { CameraZone } from './cameraZone.js';
+import type { SaidZone } from './cameraZone.js';
 import type { RawAbout } from './decoders.js';
 import { noMetadata } from './exifMetadata.js';
 import type { FrameMetadata } from './frame.js';
@@ -9,7 +9,7 @@ import { givenOffset } from './zoneGiven.js';
  * What the decoder says of a raw file whose own tags can't be read as EXIF. Its time is the camera's clock, made UTC by
  * the `zone` given alone.
  */
-export function rawMetadata(about: RawAbout, zone: CameraZone | null): FrameMetadata {
+export function rawMetadata(about: RawAbout, zone: SaidZone | null): FrameMetadata {
   const remarks: string[] = [];
   const { clockMs, exposureSeconds: exposure, focalLengthMillimetres: focal } = about;
   const exposureSeconds = exposure === null ? null : sourced(exposure, 0, 86_400, 'raw file exposure time', remarks);

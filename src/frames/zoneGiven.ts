@@ -1,4 +1,4 @@
-import { type CameraZone, zoneOffset } from './cameraZone.js';
+import { type SaidZone, zoneOffset } from './cameraZone.js';
 import { offsetWords } from './clockDoubts.js';
 import type { ClockMs } from './dateText.js';
 
@@ -9,10 +9,13 @@ export type GivenOffset =
   | { readonly problem: string };
 
 /** @param from how the clock is called: "EXIF DateTimeOriginal" */
-export function givenOffset(zone: CameraZone, clock: ClockMs, from: string): GivenOffset {
+export function givenOffset(said: SaidZone, clock: ClockMs, from: string): GivenOffset {
+  const { zone, from: source = '' } = typeof said === 'object' ? said : { zone: said };
   const offset = zoneOffset(zone, clock);
   if ('minutes' in offset) {
-    return { minutes: offset.minutes, from: typeof zone === 'number' ? 'the zone given' : `${zone} (${offsetWords(offset.minutes)})` };
+    const byName = [offsetWords(offset.minutes), ...(source === '' ? [] : [source])].join(', ');
+    const byOffset = `the zone given${source === '' ? '' : ` (${source})`}`;
+    return { minutes: offset.minutes, from: typeof zone === 'number' ? byOffset : `${zone} (${byName})` };
   }
   const showed = new Date(clock).toISOString().slice(0, 16).replace('T', ' ');
   const both = `${offsetWords(offset.before)} or ${offsetWords(offset.after)}`;

@@ -6,7 +6,7 @@ import type { DetectedStar } from '../stars/star.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
 import type { JudgedPose } from './judgePose.js';
 import { type Effort, type SearchMemory, isAccepted, searchPoses } from './searchPose.js';
-import { type SkyIndexes, type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
+import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
 import { type CapStars, HINT_REACH, type StarCap, hemisphereStars, regionStars, starCap } from './starCap.js';
 import type { SearchHints } from './trials.js';
@@ -20,14 +20,12 @@ export interface PlaceHints extends SearchHints {
 /** What one recognised frame leaves for the next. */
 export interface SkyMemory {
   readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
-  /** Those of the whole sky for wide fields. */
-  readonly indexes: SkyIndexes;
   /** The stars around the place that was hinted at last. */
   region: { readonly place: Vector; readonly stars: CapStars; readonly memory: SearchMemory } | null;
 }
 
 export function emptySkyMemory(): SkyMemory {
-  return { halves: new Map(), indexes: new Map(), region: null };
+  return { halves: new Map(), region: null };
 }
 
 /** A frame recognised somewhere in the sky. */
@@ -110,11 +108,13 @@ function stepsFor(task: Task): Step[] {
     if (known) steps.push(...aways.map((away) => () => nearPlace(task, away, known)), pole(own, known, 'all'));
   }
   const rest = !hints.only;
+  // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
+  const blind = rest && !lens;
   if (rest && aways.length === 0) steps.push(pole(own, {}, 'first'));
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
   }
-  if (!rest) return steps;
+  if (!blind) return steps;
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;
@@ -172,10 +172,10 @@ function* inCap(
 }
 
 function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): Generator<null, Recognised | null> {
-  const { detections, spots, sky, memory } = task;
+  const { detections, spots, sky } = task;
   const catalogue: SkyCatalogue | undefined = task.catalogue.whole?.();
   if (!catalogue) return null;
-  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts, memory.indexes));
+  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts));
   if (!found) return null;
   const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
   return identification && { identification, sky: found.sky, by: 'sky' };

@@ -103,16 +103,3 @@ export function describeQuad(
   out.dy = turn * (swapped ? cy : dy);
   return true;
 }
-
-/** Steps of a place in a code from -1 to 1. */
-export const CODE_STEPS = 255;
-
-/** A quad's description in 32 bits: cx, cy, dx, dy, a byte each, cx the highest. */
-export function codeOf({ cx, cy, dx, dy }: Quad): number {
-  return ((step(cx) << 24) | (step(cy) << 16) | (step(dx) << 8) | step(dy)) >>> 0;
-}
-
-/** Step of a place within a code. */
-export function step(place: number): number {
-  return Math.round(((place + 1) / 2) * CODE_STEPS);
-}

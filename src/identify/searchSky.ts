@@ -7,10 +7,10 @@ import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { type PairPose, emptyPairPose, poseFromPair } from './pairPose.js';
-import { type QuadIndex, type QuadStars, LONGEST, SHORTEST, buildQuadIndex, emptyQuadStars, findQuads, starsOfQuad } from './quadIndex.js';
-import { type Chords, type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from './quads.js';
+import { ENTRY_NUMBERS, type FrameQuads, type QuadChoices, findLike, makeFrameQuads, quadChoices } from './frameQuads.js';
 import { type QuickLook, looksRight, makeQuickLook } from './quickLook.js';
-import { isAccepted, spotLists, type SpotList } from './searchPose.js';
+import { spotLists } from './searchPose.js';
+import { CODE_NUMBERS, LONGEST, type QuadStars, SHORTEST, chooseQuadStars, makeQuadMaker, quadsOf } from './skyQuads.js';
 import { type SkyTrial, skyTrials } from './skyTrials.js';
 import type { Spots } from './spots.js';
 import { type StarCap, regionStars, starCap, yearsSince2000 } from './starCap.js';
@@ -30,20 +30,19 @@ export interface SkyPart {
   readonly to: number;
 }
 
-/** Indexes of the whole sky by the width of the field (radians): made on the way, for the next frame of the same set. */
-export type SkyIndexes = Map<number, QuadIndex>;
-
 /** The whole sky in four equal parts, nearest to a direction first. */
 export function partsFrom(around: Vector): SkyPart[] {
   const edges = [0, 60, 90, 120, 180].map((degrees) => degrees * DEGREE);
   return edges.slice(1).map((to, i) => ({ around, from: edges[i]!, to }));
 }
 
-const MOST_HITS = 1 << 16;
+const MOST_HITS = 1 << 12;
 /** For wider fields than this (radians) the sky has so few stars that parts of it save nothing. */
 const WIDE_FIELD = 4 * DEGREE;
-/** The indexes for wider fields than this (radians) are small enough to be kept for the next frame. */
-const KEPT_FIELD = 8 * DEGREE;
+/** Stars between two pauses of the work. */
+const BATCH = 2048;
+/** Errors of spots' places, pixels: two to three sigmas of faint ones, and what separates a blend from a star. */
+const SPOT_ERROR = 1.5;
 /** Stars that a first judgement takes from the catalogue, on the average, and those that the last match does. */
 const STARS_TO_JUDGE = 1500;
 const STARS_TO_MATCH = 4000;
@@ -53,36 +52,32 @@ const GROWTH = 0.45;
 const WHOLE_SKY = 4 * Math.PI;
 
 /**
- * Looks for the pose of a frame in parts of the sky, one after the other: quads of its spots are looked up among those of
- * the stars, a few more stars where each hit predicts them discard nearly all, and {@link judgePose} judges the rest against
- * chance over the whole sphere. Field widths 1° to 60°, narrower ones where enough stars to V 11 are in them; any roll,
- * both parities. Yields what it judges, and null every few milliseconds between.
+ * Looks for the pose of a frame in parts of the sky, one after the other: quads of the stars there are looked up among those
+ * of its spots, a few more stars where each hit predicts them discard nearly all, and {@link judgePose} judges the rest
+ * against chance over the whole sphere. Field widths 1° to 60°, narrower ones where enough stars to V 11 are in them; any
+ * roll, both parities. Yields what it judges, and null every few milliseconds between.
  *
  * @param sky at the frame's time
- * @param indexes from an earlier frame, or a new Map
  */
 export function* searchSky(
   spots: Spots, catalogue: SkyCatalogue, sky: LocalSky, hints: SearchHints, parts: readonly SkyPart[],
-  indexes: SkyIndexes = new Map(),
 ): Generator<SkyPose | null> {
   if (spots.count < 4) return;
+  const choices = quadChoices(spotLists(spots));
   const search: Search = {
-    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(), quad: emptyQuad(),
-    hits: new Int32Array(MOST_HITS), stars: emptyQuadStars(), pair: emptyPairPose(), lens: new Float64Array(6),
+    spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(),
+    hits: new Int32Array(MOST_HITS), pair: emptyPairPose(), lens: new Float64Array(6),
   };
-  const lists = spotLists(spots);
   for (const trial of skyTrials(spots.width, spots.height, hints)) {
     const { fieldWidth } = trial;
+    const frame = makeFrame(search, choices, trial);
+    yield null;
     const together = fieldWidth > WIDE_FIELD && parts.length > 1;
     for (const part of together ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
-      let index = together ? indexes.get(fieldWidth) : undefined;
-      if (!index) {
-        const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
-        yield null;
-        index = yield* buildQuadIndex(stars, fieldWidth, trial.size);
-        if (fieldWidth > KEPT_FIELD && together) indexes.set(fieldWidth, index);
-      }
-      for (const list of lists) yield* searchTrial(search, index, list, trial);
+      const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
+      yield null;
+      const chosen = yield* chooseQuadStars(stars, fieldWidth, trial.wanted);
+      yield* searchStars(search, { trial, chosen, ...frame });
     }
   }
 }
@@ -97,9 +92,9 @@ function cellsOf({ around, from, to }: SkyPart, fieldWidth: number): Int32Array 
   });
 }
 
-/** Magnitude down to which the sky has three times as many stars as the index of a trial takes, on the average. */
-function faintestFor({ fieldWidth, size }: SkyTrial): number {
-  return magnitudeOf((3 * size.starsPerCell * WHOLE_SKY) / (fieldWidth / 2) ** 2);
+/** Magnitude down to which the sky has three times as many stars as a trial takes, on the average. */
+function faintestFor({ fieldWidth, wanted }: SkyTrial): number {
+  return magnitudeOf((3 * wanted.starsPerCell * WHOLE_SKY) / (fieldWidth / 2) ** 2);
 }
 
 /** Magnitude down to which the whole sky has that many stars; beyond what the catalogue has everywhere, all it has. */
@@ -115,116 +110,87 @@ interface Search {
   /** The same without a site. */
   readonly below: LocalSky;
   readonly looks: Map<number, QuickLook>;
-  readonly quad: Quad;
+  /** The frame's quads that are like one of the sky. */
   readonly hits: Int32Array;
-  /** Those of a hit. */
-  readonly stars: QuadStars;
   readonly pair: PairPose;
   /** The supposed lens in the form that {@link looksRight} takes. */
   readonly lens: Float64Array;
 }
 
-interface ReadyTrial {
-  readonly trial: SkyTrial;
-  readonly index: QuadIndex;
+/** The frame as a supposed lens shows it. */
+interface ReadyFrame {
   readonly look: QuickLook;
-  /** Directions of the listed spots in the camera, unmirrored, 3 numbers each; their places in that list; their chords. */
+  /** Directions of the listed spots in the camera, unmirrored, 3 numbers each. */
   readonly rays: Float64Array;
-  readonly places: Int32Array;
-  readonly chords: Chords;
-  /** Range of the sides of quads, chords. */
-  readonly shortest: number;
-  readonly longest: number;
+  readonly quads: FrameQuads;
 }
 
-function* searchTrial(search: Search, index: QuadIndex, list: SpotList, trial: SkyTrial): Generator<SkyPose | null> {
-  const ready = makeReady(search, index, list, trial);
-  const found: SkyPose[] = [];
-  for (let l = Math.max(3, list.from); l < list.spots.length; l++) {
-    for (let k = 2; k < l; k++) {
-      tryQuadsOf(search, ready, l, k, found);
-      // Told at once: the first that is accepted ends the search.
-      if (found.length > 0) yield* found.splice(0);
+interface ReadyTrial extends ReadyFrame {
+  readonly trial: SkyTrial;
+  readonly chosen: QuadStars;
+}
+
+function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTrial): ReadyFrame {
+  const { lens, lensKnown, fieldWidth, reach, tolerance, blur } = trial;
+  const unmirrored = { ...lens, mirrored: false };
+  const rays = new Float64Array(3 * choices.spots.length);
+  choices.spots.forEach((spot, i) => rays.set(spots.ray(unmirrored, spot), 3 * i));
+  let look = looks.get(blur);
+  if (!look) looks.set(blur, look = makeQuickLook(spots, Math.max(3, blur * Math.max(spots.width, spots.height))));
+  const quads = makeFrameQuads(rays, choices, {
+    shortest: (SHORTEST * fieldWidth) / reach, longest: Math.min(0.9, LONGEST * reach) * fieldWidth,
+    tolerance, spotError: SPOT_ERROR / lens.focalPixels, parities: lensKnown ? [lens.mirrored] : [false, true],
+  });
+  return { look, rays, quads };
+}
+
+/** Tries the quads of all chosen stars; a pose is told at once, since the first that is accepted ends the search. */
+function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | null> {
+  const { chosen, quads } = ready;
+  const { grid } = chosen;
+  const { hits } = search;
+  const maker = makeQuadMaker(chosen);
+  const { codes, stars } = maker;
+  let pause = BATCH;
+  for (let cell = 0; cell < grid.cells; cell++) {
+    const from = grid.start[cell]!, to = grid.start[cell + 1]!;
+    if (from === to) continue;
+    if (from > pause) {
+      pause = from + BATCH;
+      yield null;
     }
-    yield null;
-  }
-}
-
-function makeReady({ spots, looks }: Search, index: QuadIndex, list: SpotList, trial: SkyTrial): ReadyTrial {
-  const count = list.spots.length;
-  const unmirrored = { ...trial.lens, mirrored: false };
-  const rays = new Float64Array(3 * count);
-  for (let i = 0; i < count; i++) rays.set(spots.ray(unmirrored, list.spots[i]!), 3 * i);
-  const places = Int32Array.from({ length: count }, (_, i) => i);
-  const chords = emptyChords(count);
-  measureChords(rays, places, count, chords);
-  let look = looks.get(trial.blur);
-  if (!look) looks.set(trial.blur, look = makeQuickLook(spots, Math.max(3, trial.blur * Math.max(spots.width, spots.height))));
-  return {
-    trial, index, look, rays, places, chords,
-    shortest: (SHORTEST * index.fieldWidth) / trial.reach, longest: Math.min(0.9, LONGEST * trial.reach) * index.fieldWidth,
-  };
-}
-
-/** Tries all quads of two spots with two that come before both in the list, up to the first pose that is accepted. */
-function tryQuadsOf(search: Search, ready: ReadyTrial, l: number, k: number, found: SkyPose[]): void {
-  const { rays, places, chords, shortest, longest } = ready;
-  for (let j = 1; j < k; j++) {
-    for (let i = 0; i < j; i++) {
-      if (!describeQuad(rays, places, chords, i, j, k, l, shortest, longest, search.quad)) continue;
-      if (tryQuad(search, ready, found)) return;
+    const near = grid.around(cell);
+    for (let star = from; star < to; star++) {
+      const made = quadsOf(maker, star, near);
+      for (let q = 0; q < made; q++) {
+        const code = CODE_NUMBERS * q;
+        const like = findLike(quads, codes[code]!, codes[code + 1]!, codes[code + 2]!, codes[code + 3]!, hits);
+        for (let h = 0; h < like; h++) {
+          const judged = tryHit(search, ready, hits[h]!, codes[code + 4]!, stars, 4 * q);
+          if (judged) yield judged;
+        }
+      }
     }
   }
 }
 
 /**
- * Looks up the search's quad, in both parities and in each order that errors of its places leave open, and judges the
- * poses that the hits suggest; they go into `found`. True as soon as one is accepted.
+ * The pose with which a quad of the frame is one of the sky, judged; null where a few more stars speak against it.
+ *
+ * @param side chord from A to B on the sky
+ * @param at where the quad's four stars stand in `four`
  */
-function tryQuad(search: Search, ready: ReadyTrial, found: SkyPose[]): boolean {
-  const { cx, cy, dx, dy } = search.quad;
-  const open = ready.trial.tolerance / 64;
-  const swaps = dx - cx < open, turns = -cx - dx < open;
-  for (const mirrored of ready.trial.lensKnown ? [ready.trial.lens.mirrored] : [false, true]) {
-    const m = mirrored ? -1 : 1;
-    if (tryCode(search, ready, mirrored, false, cx, m * cy, dx, m * dy, found)) return true;
-    if (swaps && tryCode(search, ready, mirrored, false, dx, m * dy, cx, m * cy, found)) return true;
-    if (turns && tryCode(search, ready, mirrored, true, -dx, -m * dy, -cx, -m * cy, found)) return true;
-    if (turns && swaps && tryCode(search, ready, mirrored, true, -cx, -m * cy, -dx, -m * dy, found)) return true;
-  }
-  return false;
-}
-
-/** @param turned the quad's A and B are exchanged */
-function tryCode(
-  search: Search, ready: ReadyTrial, mirrored: boolean, turned: boolean, cx: number, cy: number, dx: number, dy: number,
-  found: SkyPose[],
-): boolean {
-  const count = findQuads(ready.index, cx, cy, dx, dy, ready.trial.tolerance, search.hits);
-  for (let h = 0; h < count; h++) {
-    const judged = tryHit(search, ready, mirrored, turned, search.hits[h]!);
-    if (!judged) continue;
-    found.push(judged);
-    if (isAccepted(judged)) return true;
-  }
-  return false;
-}
-
-/** The pose with which the search's quad is one of the index, judged; null where a few more stars speak against it. */
 function tryHit(
-  search: Search, { trial, index, look, rays }: ReadyTrial, mirrored: boolean, turned: boolean, hit: number,
+  search: Search, { trial, chosen, quads, look, rays }: ReadyTrial, entry: number, side: number, four: Int32Array, at: number,
 ): SkyPose | null {
-  const { quad, stars, pair, lens: supposed } = search;
   const { lens, lensKnown, reach } = trial;
-  starsOfQuad(index, hit, stars);
-  const [a, b, c, d] = [stars.four[0]!, stars.four[1]!, stars.four[2]!, stars.four[3]!];
-  const { directions } = index;
-  const x = directions[3 * a]! - directions[3 * b]!, y = directions[3 * a + 1]! - directions[3 * b + 1]!;
-  const z = directions[3 * a + 2]! - directions[3 * b + 2]!;
-  const seen = quad.side / Math.sqrt(x * x + y * y + z * z);
+  const seen = quads.codes[ENTRY_NUMBERS * entry + 5]! / side;
   if (seen > reach || seen * reach < 1) return null;
+  const { pair, lens: supposed } = search;
+  const { directions } = chosen;
+  const a = four[at]!, b = four[at + 1]!, c = four[at + 2]!, d = four[at + 3]!;
   const ratio = lensKnown ? 1 : seen;
-  const p = turned ? quad.b : quad.a, q = turned ? quad.a : quad.b;
+  const p = quads.ends[3 * entry]!, q = quads.ends[3 * entry + 1]!, mirrored = quads.ends[3 * entry + 2] === 1;
   if (!poseFromPair(rays, 3 * p, 3 * q, ratio, mirrored, directions, 3 * a, 3 * b, pair)) return null;
   supposed[0] = lens.focalPixels * ratio;
   supposed[1] = lens.centreX;
@@ -232,7 +198,7 @@ function tryHit(
   supposed[3] = (lens.radial[0] ?? 0) * ratio * ratio;
   supposed[4] = (lens.radial[1] ?? 0) * ratio ** 4;
   supposed[5] = mirrored ? 1 : 0;
-  if (!looksRight(look, pair.pose, supposed, directions, index.companions(a), a, b, c, d)) return null;
+  if (!looksRight(look, pair.pose, supposed, directions, chosen.companions(a), a, b, c, d)) return null;
   const guess: Lens = lensKnown ? lens : {
     ...lens, focalPixels: lens.focalPixels * ratio, mirrored, radial: lens.radial.map((r, m) => r * ratio ** (2 * m + 2)),
   };

@@ -1,6 +1,6 @@
 import { DEGREE } from '../geometry/angle.js';
 import type { Lens } from './lens.js';
-import type { IndexSize } from './quadIndex.js';
+import type { QuadsWanted } from './skyQuads.js';
 import { type SearchHints, fieldWidthDeg } from './trials.js';
 
 /** One supposition of what the lens is, for a search of the whole sky. */
@@ -11,11 +11,11 @@ export interface SkyTrial {
   readonly fieldWidth: number;
   /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
   readonly reach: number;
-  /** Steps by which the places of a quad's code may differ. */
+  /** By how much the places of a quad's description may differ (its A and B are 2 apart), beside the errors of spots. */
   readonly tolerance: number;
   /** How far from its spot a star may be predicted at first, in widths of the picture. */
   readonly blur: number;
-  readonly size: IndexSize;
+  readonly wanted: QuadsWanted;
 }
 
 /** Wider than this the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
@@ -23,10 +23,10 @@ const FLAT_DEG = 9;
 /** Field widths that are tried, degrees, wide ones first: they have few stars and take no time. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
 const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
-const WIDE = { reach: 1.18, tolerance: 4, blur: 0.012, size: { starsPerCell: 24, tried: 1_500_000 } } as const;
-const NARROW = { reach: 1.36, tolerance: 2, blur: 0.006, size: { starsPerCell: 12, tried: 2_500_000 } } as const;
+const WIDE = { reach: 1.18, tolerance: 0.03, blur: 0.012, wanted: { starsPerCell: 24, tried: 1_500_000 } } as const;
+const NARROW = { reach: 1.36, tolerance: 0.006, blur: 0.006, wanted: { starsPerCell: 12, tried: 2_500_000 } } as const;
 /** With one width to try there is time for more. */
-const HINTED = { reach: 1.15, size: { starsPerCell: 24, tried: 3_000_000 } } as const;
+const HINTED = { reach: 1.15, wanted: { starsPerCell: 24, tried: 3_000_000 } } as const;
 
 /** What is supposed of the lens, one after the other: what the hints say, or every width of the field. */
 export function skyTrials(width: number, height: number, hints: SearchHints): SkyTrial[] {
@@ -37,7 +37,7 @@ export function skyTrials(width: number, height: number, hints: SearchHints): Sk
     const degrees = fieldWidthDeg(lens, width, height);
     return { lens, lensKnown: false, fieldWidth: degrees * DEGREE, ...(degrees > FLAT_DEG ? WIDE : NARROW), ...more };
   };
-  if (hints.lens) return [at(hints.lens, { ...HINTED, lensKnown: true, reach: 1.02, tolerance: 2 })];
+  if (hints.lens) return [at(hints.lens, { ...HINTED, lensKnown: true, reach: 1.02, tolerance: 0.006 })];
   if (hints.focalPixels !== undefined) return [at(supposed(hints.focalPixels), HINTED)];
   const fields = hints.fields === 'wide' ? WIDE_DEG : hints.fields === 'narrow' ? NARROW_DEG : [...WIDE_DEG, ...NARROW_DEG];
   return fields.map((degrees) => at(supposed(size / 2 / Math.tan((degrees * DEGREE) / 2)), {}));

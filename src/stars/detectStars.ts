@@ -2,6 +2,7 @@ import type { Image } from '../frames/frame.js';
 import { measureBackground } from './background.js';
 import { findCandidates } from './candidates.js';
 import type { Candidates } from './candidates.js';
+import { WIDE_FWHM, withoutLonePixels } from './lonePixels.js';
 import { matchedCorrelation } from './matchedNoise.js';
 import { measureCandidates } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
@@ -51,21 +52,22 @@ const centroidFloor = 0.003;
  * are left out; saturated and blended stars are flagged and their sigma is larger.
  * Pixel values of any type; NaN and ±∞ are blank. Throws nothing.
  */
-export function detectStars(image: Image, options: DetectOptions = {}): Detection {
+export function detectStars(picture: Image, options: DetectOptions = {}): Detection {
   const threshold = Math.max(2, options.threshold ?? 5);
   const limit = options.limit ?? 500;
-  const mesh = measureBackground(image);
+  const mesh = measureBackground(picture);
   if (mesh === null) return { stars: [], background: NaN, noise: NaN, fwhm: NaN };
 
   let block = 2;
-  let candidates = findCandidates(image, mesh, block, candidateShare * threshold);
-  const ceiling = findSaturation(image, mesh, candidates);
+  let candidates = findCandidates(picture, mesh, block, candidateShare * threshold);
+  const ceiling = findSaturation(picture, mesh, candidates);
   const round = (usualFwhm / fwhmPerSigma) ** 2;
-  const shape = commonShape(image, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
+  const shape = commonShape(picture, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
+  const image = fwhmOf(shape) > WIDE_FWHM ? withoutLonePixels(picture, mesh) : picture;
   const wanted = blockFor(shape);
   // Where blocks of two already found more bright stars than will be kept, the finer search for faint ones is spared.
   const plenty = wanted < block && countAbove(candidates, 1.5 * threshold) > 1.5 * limit;
-  if (wanted !== block && !plenty) {
+  if ((wanted !== block && !plenty) || image !== picture) {
     block = wanted;
     candidates = findCandidates(image, mesh, block, candidateShare * threshold);
   }

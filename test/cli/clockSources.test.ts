@@ -75,7 +75,9 @@ describe('two sources of the clock that differ', () => {
 
   test('the line of the answer says which time and from what', () => {
     expect(line(measure(...unzoned, '--zone', 'Europe/Rome')))
-      .toBe('time 2026-11-25 20:00:02 to 20:01:22 UTC, mid-exposure (EXIF DateTimeOriginal and Europe/Rome (+01:00)');
+      .toBe('time 2026-11-25 20:00:02 to 20:01:22 UTC, mid-exposure (EXIF DateTimeOriginal and Europe/Rome (+01:00, --zone)');
+    expect(line(measure(...unzoned, '--utc-offset', '+1'))).toContain('(EXIF DateTimeOriginal and the zone given (--utc-offset)');
+    expect(line(measure(...unzoned, ...rigWith({ utcOffset: '+01:00' })))).toContain('and the zone given (rig file)');
     expect(line(measure(...zoned))).toContain('(EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure)');
   });
 

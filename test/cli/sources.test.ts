@@ -1,10 +1,11 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { makeSite } from '../../src/sky/site.js';
 import { ordinaryNight } from '../../src/simulate/nightPlan.js';
 import { card } from '../frames/fitsBytes.js';
 import { type Ran, poleward, scratchFolder, writeNight } from './poleward.js';
+import { watching } from './watching.js';
 
 /** What is used and what is said where two sources disagree about place or clock: all pairs of command line, rig file, header, session. */
 
@@ -120,6 +121,21 @@ describe('latitudes of opposite hemispheres', () => {
     const answer = json(poleward('measure', ...atPlace(south, [33.9, 18.4]), ...said([-33.9, 18.4]), '--json'));
     expect(about(answer, 'place-differs')).toMatch(/says 33\.900° N.*on the other side of the equator, and the frames show the south pole\./);
     expect(answer.axis.fromRefractedPole.azimuthArcmin).toBeCloseTo(-12, 1);
+  });
+});
+
+describe('a watch', () => {
+  test('says of each answer what another place would make of it', async () => {
+    const folder = scratchFolder();
+    const frames = atPlace(north, THERE);
+    await watching(folder, ['--no-session', ...said(HERE)], async ({ messages, answers }) => {
+      copyFileSync(frames[0]!, join(folder, 'frame 1.fits'));
+      await messages(/first frame/);
+      copyFileSync(frames[1]!, join(folder, 'frame 2.fits'));
+      const [answer] = await answers(1);
+      expect(answer!.warnings.map((w) => w.code)).toEqual(['place-differs']);
+      expect(answer!.warnings[0]!.message).toMatch(/\(--latitude and --longitude\), but FITS .* says 46\.500° N, 26\.200° E\. With that the axis/);
+    });
   });
 });
 

@@ -1,8 +1,9 @@
-import { copyFileSync, readFileSync, utimesSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, renameSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { card } from '../frames/fitsBytes.js';
 import { SITE_WORDS, poleward, scratchFolder, writeNight } from './poleward.js';
+import { type Out, watching } from './watching.js';
 
 /** Times of frames from elsewhere than their own header: zones, options, files. */
 
@@ -50,7 +51,7 @@ describe('the zone of the camera', () => {
     expect(byName.axis).toEqual(axis);
     expect(byName.warnings).toEqual([]);
     expect(spoken(poleward('measure', ...winter, ...SITE_WORDS, '--zone', 'Europe/Madrid').out))
-      .toContain('time 2026-11-25 20:00:02 to 20:01:22 UTC, mid-exposure (FITS DATE-OBS and Europe/Madrid (+01:00) + half the exposure)');
+      .toContain('20:00:02 to 20:01:22 UTC, mid-exposure (FITS DATE-OBS and Europe/Madrid (+01:00, --zone) + half the exposure)');
   });
 
   test.each(['+1', '+01', '+0100', '+01:00'])('as an offset it may be written %s', (zone) => {
@@ -90,6 +91,30 @@ describe('the zone of the camera', () => {
   test('no abbreviation and no other word is taken for one', () => {
     for (const zone of ['CET', 'IST', 'Spain', '+15']) expect(poleward('measure', ...winter, '--zone', zone).status, zone).toBe(2);
     expect(poleward('measure', ...winter, '--zone', 'Europe/Madrid', '--utc-offset', '+1').status).toBe(2);
+  });
+});
+
+describe('a watch of frames that say no time', () => {
+  test('takes those of the files where it is asked to, and says so; not where copying made them alike', async () => {
+    const folder = scratchFolder();
+    const save = (i: number, after: number): void => {
+      const path = join(folder, `frame ${i + 1}.fits`);
+      const end = Date.parse(`${starts[i]!}Z`) / 1000 + after;
+      copyFileSync(timeless[i]!, `${path}.part`);
+      utimesSync(`${path}.part`, end, end);
+      renameSync(`${path}.part`, path);
+    };
+    const { err } = await watching(folder, ['--file-times', '--no-session', ...SITE_WORDS], async ({ messages, answers, trouble }) => {
+      save(0, 4);
+      await messages(/frame 1\.fits: first frame/);
+      save(1, 4);
+      const [first] = await answers(1);
+      expect(first!.axis.fromTruePole.altitudeArcmin).toBeCloseTo((axis as Out['axis']).fromTruePole.altitudeArcmin, 1);
+      expect(first!.warnings.map((w) => w.message).join()).toMatch(/The time is that of the files/);
+      save(2, -36);
+      await trouble(/the files were written at the same moment, as copying does/);
+    });
+    expect(err).not.toMatch(/\n\s+at /);
   });
 });
 

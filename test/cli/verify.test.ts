@@ -10,6 +10,7 @@ interface Verification {
   readonly shape: { readonly whole: { readonly fwhmPixels: number; readonly elongation: number } };
   readonly impliedAxis: {
     readonly fromTruePole: { altitudeArcmin: number; azimuthArcmin: number };
+    readonly fromRefractedPole: { altitudeArcmin: number; azimuthArcmin: number };
     readonly sigma: { altitudeArcmin: number; azimuthArcmin: number };
   } | null;
   readonly missing: readonly string[];
@@ -45,6 +46,20 @@ describe('poleward verify', () => {
     expect(made.status).toBe(0);
     expect(made.out).toContain('poleward verify --unguided');
   }, 120_000);
+
+  it('says what another place would make of it, where headers and options name two', () => {
+    const here = JSON.parse(poleward('verify', '--unguided', '--no-session', '--json', ...frames).out) as Verification & Warned;
+    expect(here.warnings.map((w) => w.code)).not.toContain('place-differs');
+    const words = ['--latitude=46.5', '--longitude=26.2', ...frames];
+    const there = JSON.parse(poleward('verify', '--unguided', '--no-session', '--json', ...words).out) as Verification & Warned;
+    const said = there.warnings.find((w) => w.code === 'place-differs')!.message;
+    expect(said).toMatch(/^The place used is 46\.500° N, 26\.200° E \(--latitude and --longitude\), but FITS SITELAT .* says /);
+    const [, altitude, high, azimuth, east] = /would be ([\d.]+)′ (\w+) and ([\d.]+)′ (\w+) instead of/.exec(said)!;
+    const { altitudeArcmin, azimuthArcmin } = here.impliedAxis!.fromRefractedPole;
+    // The field and so the fit are the same; where its axis stands against the pole is not.
+    expect(Math.abs(Number(altitude) * (high === 'high' ? 1 : -1) - altitudeArcmin)).toBeLessThan(0.3);
+    expect(Math.abs(Number(azimuth) * (east === 'east' ? 1 : -1) - azimuthArcmin)).toBeLessThan(0.3);
+  });
 
   it('finds the axis error that the frames were made with, and says that it is to be fixed first', () => {
     const ran = poleward('verify', '--unguided', '--no-session', '--json', ...frames);

@@ -9,7 +9,7 @@ import { DEGREE } from '../../src/geometry/angle.js';
 import { type Vector, cross, fromSpherical, unit } from '../../src/geometry/vector.js';
 import { apply, rotationAbout } from '../../src/geometry/rotation.js';
 import { type PlaceHints, type Recognised, emptySkyMemory, identifyAnywhere } from '../../src/identify/identifyAnywhere.js';
-import { type SkyIndexes, partsFrom, searchSky } from '../../src/identify/searchSky.js';
+import { partsFrom, searchSky } from '../../src/identify/searchSky.js';
 import { atOnce } from '../../src/numeric/steps.js';
 import { makeSpots } from '../../src/identify/spots.js';
 import { type Random, makeRandom } from '../../src/simulate/random.js';
@@ -152,7 +152,6 @@ function galaxy(count: number): void {
 /** Shuffled pictures: four widths with the scale known, so that each index is made once. */
 function chance(count: number): void {
   const highest: number[] = [];
-  const indexes: SkyIndexes = new Map();
   const local = makeLocalSky(new Date('2026-02-03T21:00:00Z'), null);
   let judged = 0;
   for (let i = 0; i < count; i++) {
@@ -162,7 +161,7 @@ function chance(count: number): void {
     const spots = makeSpots(shuffled(field, random), plan.width, plan.height);
     const focalPixels = plan.width / 2 / Math.tan((plan.widthDeg / 2) * DEGREE);
     let best = -Infinity;
-    for (const pose of searchSky(spots, sky, local, { focalPixels }, partsFrom([0, 0, 1]), indexes)) {
+    for (const pose of searchSky(spots, sky, local, { focalPixels }, partsFrom([0, 0, 1]))) {
       if (!pose) continue;
       judged++;
       best = Math.max(best, pose.logOdds);

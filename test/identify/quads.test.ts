@@ -3,8 +3,9 @@ import { describe, expect, it } from 'vitest';
 import { fromRotationVector, apply } from '../../src/geometry/rotation.js';
 import { type Vector, angleBetween, unit } from '../../src/geometry/vector.js';
 import { atOnce } from '../../src/numeric/steps.js';
-import { buildQuadIndex, emptyQuadStars, findQuads, starsOfQuad } from '../../src/identify/quadIndex.js';
+import { findLike, makeFrameQuads, quadChoices } from '../../src/identify/frameQuads.js';
 import { type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from '../../src/identify/quads.js';
+import { CODE_NUMBERS, chooseQuadStars, makeQuadMaker, quadsOf } from '../../src/identify/skyQuads.js';
 import { makeSphereGrid } from '../../src/identify/sphereGrid.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import type { SkyStars } from '../../src/sky/catalogueSky.js';
@@ -91,30 +92,60 @@ describe('cells on the sphere', () => {
   });
 });
 
-describe('the index of quads', () => {
-  it('finds each quad it holds by its description, with its stars in order', () => {
-    const stars = someStars(400, 0.1, 'index');
-    const index = atOnce(buildQuadIndex(stars, 0.1, { starsPerCell: 30, tried: 100_000 }));
-    expect(index.codes.length).toBeGreaterThan(500);
-    const found = emptyQuadStars();
-    const hits = new Int32Array(4096);
-    for (let q = 0; q < index.codes.length; q += 13) {
-      starsOfQuad(index, q, found);
-      const directionOf = (star: number): Vector => [...index.directions.subarray(3 * star, 3 * star + 3)] as unknown as Vector;
-      const quad = describe4([...found.four].map(directionOf))!;
-      expect([quad.a, quad.b, quad.c, quad.d]).toEqual([0, 1, 2, 3]);
-      const count = findQuads(index, quad.cx, quad.cy, quad.dx, quad.dy, 1, hits);
-      expect([...hits.subarray(0, count)]).toContain(q);
+describe('the quads of the sky', () => {
+  it('have their stars in the order of their description, and are found among those of a frame that shows them', () => {
+    const chosen = atOnce(chooseQuadStars(someStars(400, 0.1, 'index'), 0.1, { starsPerCell: 30, tried: 100_000 }));
+    const maker = makeQuadMaker(chosen);
+    const hits = new Int32Array(64);
+    let looked = 0;
+    for (let star = 0; star < chosen.count; star += 3) {
+      const made = quadsOf(maker, star, chosen.grid.around(chosen.grid.cellOf[chosen.rank[star]!]!));
+      for (let q = 0; q < made; q += 37) {
+        const four = [...maker.stars.subarray(4 * q, 4 * q + 4)];
+        const directions = four.map((s): Vector => [...chosen.directions.subarray(3 * s, 3 * s + 3)] as unknown as Vector);
+        const quad = describe4(directions)!;
+        expect([quad.a, quad.b, quad.c, quad.d]).toEqual([0, 1, 2, 3]);
+        const [cx, cy, dx, dy, side] = maker.codes.subarray(CODE_NUMBERS * q, CODE_NUMBERS * q + CODE_NUMBERS);
+        [quad.cx, quad.cy, quad.dx, quad.dy, quad.side].forEach((value, k) => expect([cx, cy, dx, dy, side][k]).toBeCloseTo(value, 12));
+        // Spots in another order, seen in a mirror.
+        const seen = [3, 1, 0, 2].map((k) => directions[k]!).flatMap(([x, y, z]) => [-x, y, z]);
+        const frame = makeFrameQuads(Float64Array.from(seen), quadChoices([{ spots: Int32Array.of(7, 1, 9, 4), from: 0 }]), {
+          shortest: 0.01, longest: 0.06, tolerance: 0.01, spotError: 1e-6, parities: [false, true],
+        });
+        const count = findLike(frame, cx!, cy!, dx!, dy!, hits);
+        const ends = [...hits.subarray(0, count)].map((entry) => [...frame.ends.subarray(3 * entry, 3 * entry + 3)]);
+        expect(ends).toContainEqual([2, 1, 1]);
+        looked++;
+      }
     }
+    expect(looked).toBeGreaterThan(100);
   });
 
-  it('takes no more stars than asked for of each part of the sky, the brightest ones', () => {
+  it('are found within the tolerance, and not beyond twice of it', () => {
+    fc.assert(fc.property(four, fc.double({ min: 0, max: 6.28, noNaN: true }), (places, toward) => {
+      const stars = places.map(([x, y]): Vector => unit([x, y, 1]));
+      const quad = describe4(stars);
+      fc.pre(distinct(stars) && quad !== null);
+      const { cx, cy, dx, dy } = quad!;
+      const frame = makeFrameQuads(Float64Array.from(stars.flat()), quadChoices([{ spots: Int32Array.of(0, 1, 2, 3), from: 0 }]), {
+        shortest: 0.02, longest: 2, tolerance: 0.01, spotError: 0, parities: [false],
+      });
+      const hits = new Int32Array(16);
+      const near = (step: number): number =>
+        findLike(frame, cx + step * Math.cos(toward), cy + step * Math.sin(toward), dx, dy, hits);
+      expect(near(0.0099)).toBeGreaterThan(0);
+      fc.pre(dx - cx > 0.1 && -cx - dx > 0.1);
+      expect(near(0.0201)).toBe(0);
+    }));
+  });
+
+  it('are of no more stars than asked for of each part of the sky, the brightest ones', () => {
     const stars = someStars(5000, 9, 'spread');
-    const index = atOnce(buildQuadIndex(stars, 0.8, { starsPerCell: 5, tried: 100_000 }));
+    const chosen = atOnce(chooseQuadStars(stars, 0.8, { starsPerCell: 5, tried: 100_000 }));
     const square = 0.4 ** 2;
-    expect(index.count).toBeLessThan(1.3 * 5 * ((4 * Math.PI) / square));
-    expect(index.count).toBeGreaterThan(0.5 * 5 * ((4 * Math.PI) / square));
+    expect(chosen.count).toBeLessThan(1.3 * 5 * ((4 * Math.PI) / square));
+    expect(chosen.count).toBeGreaterThan(0.5 * 5 * ((4 * Math.PI) / square));
     const brightest = `${stars.directions.subarray(0, 3)}`;
-    expect(Array.from({ length: index.count }, (_, i) => `${index.directions.subarray(3 * i, 3 * i + 3)}`)).toContain(brightest);
+    expect(Array.from({ length: chosen.count }, (_, i) => `${chosen.directions.subarray(3 * i, 3 * i + 3)}`)).toContain(brightest);
   });
 });

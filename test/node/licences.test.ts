@@ -36,6 +36,12 @@ it('every package that is built into the page is listed with its licence', () =>
     expect(rows.find((row) => row.includes(`\`${name}\``)), name).toContain(license.replace(/^\((.*)\)$/, '$1'));
   }
 });
+it('what is built into the command line is installed with it, and so listed', () => {
+  const built = JSON.parse(read('dist/packages.json')) as string[];
+  expect(built).toContain('commander');
+  const { dependencies } = JSON.parse(read('package.json')) as { dependencies: Record<string, string> };
+  expect(Object.keys(dependencies)).toEqual(expect.arrayContaining(built));
+});
 it('they are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
   const bundled = readdirSync(new URL('node_modules/@img/', root)).filter((name) => name.startsWith('sharp-libvips'));

@@ -83,7 +83,7 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
   test('shows the demo\'s night as it goes: numbers, dials, what to do, at phone and desktop size, asking nothing of '
     + 'anyone else', async () => {
     const { folder, watch, page, asked, complaints, close } = await opened(['--panel', '--panel-port', '0']);
-    expect(await page.locator('#next').textContent()).toBe('Point the camera near the pole, save a frame.');
+    expect(await page.locator('#next').textContent()).toBe('Point the camera near the pole, or where the sky is free, and save a frame.');
     expect(await page.locator('#age').textContent()).toBe('no frame yet');
     for (const [i, step] of steps.entries()) {
       await feed(watch, page, folder, step, `f${i + 1}.fits`);

@@ -64,7 +64,7 @@ function fileButton(picked: (file: File) => void): HTMLLabelElement {
 
 function questionField({ field: path, ask, why }: Question, known: Rig | null): HTMLLabelElement {
   const value = path.reduce<unknown>((at, name) => (at as Record<string, unknown> | undefined)?.[name], known ?? {});
-  return field({ name: path.join('.'), label: ask, help: why, value: value === true ? 'yes' : value === undefined ? '' : String(value) });
+  return field({ name: path.join('.'), label: ask, help: why, value: value === true ? 'y' : value === undefined ? '' : String(value) });
 }
 
 /** The rig that was, with what the form says in its place. */

@@ -4,7 +4,7 @@ import type { DecodeFrameOptions } from '../../frames/decodeFrame.js';
 import type { Sourced } from '../../frames/frame.js';
 import type { Rig } from '../../knobs/rig.js';
 import type { Near } from './placeHint.js';
-import { type RigInForce, rigSource } from './rigInForce.js';
+import { type RigInForce, rigSource, shortSource } from './rigInForce.js';
 
 /** What a person said of site, air, optics and clock, each with where it was said (an option, a field of a page). */
 export type Said = { readonly [Name in keyof GivenValues]?: NonNullable<GivenValues[Name]> | undefined };
@@ -76,8 +76,14 @@ function zoneInForce(
 }
 
 /** How frames are to be read by what is known of the camera's clock. */
-export function clockZone({ utcOffsetMinutes, zoneName }: Pick<GivenValues, 'utcOffsetMinutes' | 'zoneName'>): DecodeFrameOptions {
-  return { ...(utcOffsetMinutes ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}), ...(zoneName ? { zoneName: zoneName.value } : {}) };
+export function clockZone(
+  { utcOffsetMinutes, zoneName, rigFile }: Pick<Given, 'utcOffsetMinutes' | 'zoneName' | 'rigFile'>,
+): DecodeFrameOptions {
+  const said = utcOffsetMinutes ?? zoneName;
+  return {
+    ...(said ? { zoneFrom: shortSource(said.from, rigFile) } : {}),
+    ...(utcOffsetMinutes ? { utcOffsetMinutes: utcOffsetMinutes.value } : {}), ...(zoneName ? { zoneName: zoneName.value } : {}),
+  };
 }
 
 /** Whether places that differ by so many degrees are two. */

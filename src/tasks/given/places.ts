@@ -15,7 +15,8 @@ export interface SaidPlace {
   readonly from: string;
 }
 
-interface FrameSaying {
+/** What a frame's header says of the place. */
+export interface FrameSaying {
   readonly file: string;
   readonly metadata: Pick<FrameMetadata, 'latitudeDeg' | 'longitudeDeg'>;
 }

@@ -28,7 +28,7 @@ import { mergedTroubles } from '../recognise/sharedTrouble.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
 import { aboutFrame } from '../words/whereText.js';
-import { placeWarnings } from './placeWarnings.js';
+import { placeWarnings } from '../given/placeWarnings.js';
 import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
 import type { SeeRequest } from './seeRequest.js';
 

@@ -5,7 +5,7 @@ import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
-import { latitudeSources } from './placeWarnings.js';
+import { latitudeSources } from '../given/placeWarnings.js';
 import type { SeeRequest } from './seeRequest.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
 import { type FrameOutcome, identifySteps } from '../recognise/identifyFrames.js';

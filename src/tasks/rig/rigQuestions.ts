@@ -33,7 +33,7 @@ const degrees = (text: string): unknown => {
 };
 const lower = (text: string): string => text.toLowerCase();
 const zone = (text: string): string => (isZoneName(text) ? text : text.toUpperCase());
-const yes = (text: string): unknown => (/^y(es)?$/i.test(text) ? true : /^n(o)?$/i.test(text) ? SKIPPED : text);
+const yes = (text: string): unknown => (/^y$/i.test(text) ? true : /^n$/i.test(text) ? SKIPPED : text);
 
 /** As an answer: the same as Enter. */
 export const SKIPPED = Symbol('skipped');

@@ -1,3 +1,4 @@
+import type { Aim } from '../../axis/aim.js';
 import { horizontal } from '../../axis/axisError.js';
 import type { Warning } from '../../axis/warning.js';
 import { PolewardError } from '../../error.js';
@@ -14,6 +15,7 @@ import { targetPose } from '../../run/targetPose.js';
 import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../../sky/localSky.js';
+import { type PlacedAxis, placeWarnings } from '../given/placeWarnings.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 import type { FrameTrouble } from '../recognise/frameStars.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
@@ -100,9 +102,14 @@ export async function verifyFrames(
     warnings: [
       ...left.map(({ message, remedies }): Warning => ({ code: 'frame-skipped', message, ...(remedies ? { remedies } : {}) })),
       ...pictureWarnings(frames),
+      ...(site ? placeWarnings(axisPlaced(implied, given.aim), sky, site, given, frames, session?.site ?? null) : []),
       ...(session?.damage ?? []),
     ],
   };
+}
+
+function axisPlaced(implied: ImpliedAxis | null, aim: Aim): PlacedAxis | null {
+  return implied && { axis: implied.axis, aim, hemisphere: implied.geometry.hemisphere };
 }
 
 function requireAbove({ value, from }: Target, sky: LocalSky): void {

@@ -27,7 +27,7 @@ export function leverageText(result: AxisResult, known: readonly KnownFrame[], s
 
 function assumedClock({ frame }: KnownFrame): boolean {
   const from = frame.metadata.midExposure?.from ?? '';
-  return frame.timeGiven !== undefined || frame.clockAheadSeconds !== undefined || / and (the zone given|\S+ \([+-]\d\d:\d\d\))/.test(from);
+  return frame.timeGiven !== undefined || frame.clockAheadSeconds !== undefined || / and (the zone given|\S+ \([+-]\d\d:\d\d[,)])/.test(from);
 }
 
 /** "2.5′ and azimuth by 3.1′" */

@@ -1,4 +1,3 @@
-import { aimedError } from '../../axis/aim.js';
 import type { AxisError } from '../../axis/axisError.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { errorElsewhere } from '../../axis/elsewhere.js';
@@ -7,25 +6,31 @@ import { ARCMINUTE, DEGREE } from '../../geometry/angle.js';
 import type { SessionSite } from '../../night/record/entry.js';
 import { printable } from '../../printable.js';
 import type { LocalSky } from '../../sky/localSky.js';
-import { type SaidPlace, isOfRig, namedSiteAt, otherPlaces, placeWords, placesSaid } from '../given/places.js';
-import type { SiteInForce } from '../given/siteInForce.js';
-import type { FrameStars } from '../recognise/frameStars.js';
-import type { SeeRequest } from './seeRequest.js';
+import type { Given } from './given.js';
+import { type FrameSaying, type SaidPlace, isOfRig, namedSiteAt, otherPlaces, placeWords, placesSaid } from './places.js';
+import type { SiteInForce } from './siteInForce.js';
+
+/** Where an axis points, and what it is held against. */
+export type PlacedAxis = Pick<AxisResult, 'axis' | 'aim' | 'hemisphere'>;
+
+type PlaceGiven = Pick<Given, 'latitudeDeg' | 'longitudeDeg'> & { readonly rigFile?: Given['rigFile'] };
 
 /**
  * Sources that name another place than the one used: both, and what the other would make of the answer. Where no place of a rig file
  * with several is chosen, the one that a header points to is offered.
  *
+ * @param result null where the frames do not tell the axis
  * @param sky of one of the frames
  */
 export function placeWarnings(
-  result: AxisResult, sky: LocalSky, site: SiteInForce, request: SeeRequest, frames: readonly FrameStars[], session: SessionSite | null,
+  result: PlacedAxis | null, sky: LocalSky, site: SiteInForce, given: PlaceGiven, frames: readonly FrameSaying[],
+  session: SessionSite | null,
 ): Warning[] {
   const used = { latitudeDeg: site.latitudeDeg.value, longitudeDeg: site.longitudeDeg.value };
-  const said = placesSaid(request, frames, session);
+  const said = placesSaid(given, frames, session);
   const from = sourceOf(used, said) ?? site.latitudeDeg.from;
-  const rig = request.rigFile?.rig;
-  const byRig = isOfRig(site.latitudeDeg.from, request.rigFile ?? null);
+  const rig = given.rigFile?.rig;
+  const byRig = isOfRig(site.latitudeDeg.from, given.rigFile ?? null);
   const differing = otherPlaces(used, said).map((other): Warning => {
     const named = rig?.site === undefined || byRig ? namedSiteAt(rig?.sites, other) : null;
     const todo = named === null
@@ -34,7 +39,7 @@ export function placeWarnings(
     return {
       code: 'place-differs',
       message: `The place used is ${placeWords(used)} (${from}), but ${other.from} says ${placeWords(other)}. `
-        + `${effect(result, sky, site, other)} ${todo}`,
+        + `${result ? `${effect(result, sky, site, other)} ` : ''}${todo}`,
       ...(named === null ? {} : { remedies: ['choose-site'] }),
     };
   });
@@ -46,20 +51,20 @@ export function placeWarnings(
 }
 
 /** What the sources say of the latitude, where some say north and some south; empty where they agree. */
-export function latitudeSources(request: SeeRequest, frames: readonly FrameStars[], session: SessionSite | null): string {
-  const said = placesSaid(request, frames, session).filter((place) => place.latitudeDeg !== null);
+export function latitudeSources(given: PlaceGiven, frames: readonly FrameSaying[], session: SessionSite | null): string {
+  const said = placesSaid(given, frames, session).filter((place) => place.latitudeDeg !== null);
   const halves = [said.find((p) => p.latitudeDeg! >= 0), said.find((p) => p.latitudeDeg! < 0)].filter((p) => p !== undefined);
   return halves.map((p) => `${placeWords({ latitudeDeg: p.latitudeDeg, longitudeDeg: null })} by ${p.from}`).join(', ');
 }
 
 /** What the answer would be with another place, in a sentence. */
-function effect(result: AxisResult, sky: LocalSky, site: SiteInForce, other: SaidPlace): string {
+function effect(result: PlacedAxis, sky: LocalSky, site: SiteInForce, other: SaidPlace): string {
   const latitudeDeg = other.latitudeDeg ?? site.latitudeDeg.value, longitudeDeg = other.longitudeDeg ?? site.longitudeDeg.value;
   const there = errorElsewhere(result, sky, { ...site.site, latitude: latitudeDeg * DEGREE, longitude: longitudeDeg * DEGREE });
   if (there === null) {
     return `That is on the other side of the equator, and the frames show the ${result.hemisphere === 1 ? 'north' : 'south'} pole.`;
   }
-  return `With that the axis would be ${errorWords(there)} instead of ${errorWords(aimedError(result))}.`;
+  return `With that the axis would be ${errorWords(there)} instead of ${errorWords(errorElsewhere(result, sky, site.site)!)}.`;
 }
 
 /** "10.0′ high and 3.1′ west" */

@@ -1,0 +1,204 @@
+import type { SkyStars } from '../sky/catalogueSky.js';
+import { type Chords, type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from './quads.js';
+import { type SphereGrid, makeSphereGrid } from './sphereGrid.js';
+
+/** Sides of the sky's quads, in field widths. */
+export const SHORTEST = 0.2;
+export const LONGEST = 0.5;
+/**
+ * Each star makes quads with three of its nearest brighter ones among so many, the more the fewer stars there are: what may
+ * be hidden then leaves enough.
+ */
+const FEWEST_PARTNERS = 5;
+const MOST_PARTNERS = 12;
+const TRIPLES = triples(MOST_PARTNERS);
+/** Brightest stars around a quad that are asked whether a pose makes sense. */
+const COMPANIONS = 100;
+
+/** The stars of a part of the sky that frames of one size show best. */
+export interface QuadStars {
+  /** Chord across the field they were chosen for, radians. */
+  readonly fieldWidth: number;
+  readonly count: number;
+  /** 3·count ICRS directions in the order of the grid's cells: what is near on the sky is near in memory. */
+  readonly directions: Float64Array;
+  /** How bright each star is among them: 0 is the brightest. */
+  readonly rank: Int32Array;
+  readonly grid: SphereGrid;
+  /** Partners of each star. */
+  readonly partners: number;
+  /** The brightest of them around one. */
+  companions(star: number): Int32Array;
+}
+
+/** How many quads are made. */
+export interface QuadsWanted {
+  /** Stars in a square of half a field's width: a frame of 3 : 2 holds nearly three such squares. */
+  readonly starsPerCell: number;
+  /** About how many sets of four stars are looked at. */
+  readonly tried: number;
+}
+
+/**
+ * Chooses the stars that fields of one width show best. Pauses (yields) every few milliseconds.
+ *
+ * @param stars brightest first
+ * @param fieldWidth radians
+ */
+export function* chooseQuadStars(
+  stars: SkyStars, fieldWidth: number, { starsPerCell, tried }: QuadsWanted,
+): Generator<null, QuadStars> {
+  const spread = yield* bestSpread(stars, fieldWidth / 2, starsPerCell);
+  const count = spread.length / 3;
+  const grid = makeSphereGrid(spread, count, LONGEST * fieldWidth);
+  yield null;
+  const rank = grid.members;
+  const directions = new Float64Array(3 * count);
+  for (let i = 0; i < count; i++) for (let k = 0; k < 3; k++) directions[3 * i + k] = spread[3 * rank[i]! + k]!;
+  yield null;
+  const lists = new Map<number, Int32Array>();
+  return {
+    fieldWidth, count, directions, rank, grid, partners: partnersFor(count, tried),
+    companions: (star) => {
+      const cell = grid.cellOf[rank[star]!]!;
+      let list = lists.get(cell);
+      if (!list) lists.set(cell, list = brightestAround(grid.around(cell), rank));
+      return list;
+    },
+  };
+}
+
+/** The quads of one star after the other, and the memory that they are written to. */
+export interface QuadMaker {
+  readonly from: QuadStars;
+  /** Places of C and D and the chord from A to B: 5 numbers a quad. */
+  readonly codes: Float64Array;
+  /** Stars A, B, C and D: 4 numbers a quad. */
+  readonly stars: Int32Array;
+  /** Room for one star's partners, nearest first, and itself; for the squares of their distances; for their chords; for a quad. */
+  readonly group: Int32Array;
+  readonly distances: Float64Array;
+  readonly chords: Chords;
+  readonly quad: Quad;
+}
+
+export const CODE_NUMBERS = 5;
+
+export function makeQuadMaker(from: QuadStars): QuadMaker {
+  const { partners } = from;
+  const most = TRIPLES.length / 3;
+  return {
+    from, codes: new Float64Array(CODE_NUMBERS * most), stars: new Int32Array(4 * most), group: new Int32Array(partners + 1),
+    distances: new Float64Array(partners), chords: emptyChords(partners + 1), quad: emptyQuad(),
+  };
+}
+
+/**
+ * Writes the quads whose faintest star is the given one into the maker's memory; returns how many.
+ *
+ * @param near the grid's ranges around the star's cell
+ */
+export function quadsOf(maker: QuadMaker, star: number, near: readonly number[]): number {
+  const { from: { directions, fieldWidth }, codes, stars, group, chords, quad } = maker;
+  const found = brighterPartners(maker, near, star);
+  if (found < 3) return 0;
+  const shortest = SHORTEST * fieldWidth, longest = LONGEST * fieldWidth;
+  group[found] = star;
+  measureChords(directions, group, found + 1, chords);
+  let count = 0;
+  for (let t = 0; t < TRIPLES.length && TRIPLES[t + 2]! < found; t += 3) {
+    const j = TRIPLES[t]!, k = TRIPLES[t + 1]!, l = TRIPLES[t + 2]!;
+    if (!describeQuad(directions, group, chords, found, j, k, l, shortest, longest, quad)) continue;
+    const code = CODE_NUMBERS * count, at = 4 * count++;
+    codes[code] = quad.cx;
+    codes[code + 1] = quad.cy;
+    codes[code + 2] = quad.dx;
+    codes[code + 3] = quad.dy;
+    codes[code + 4] = quad.side;
+    stars[at] = group[quad.a]!;
+    stars[at + 1] = group[quad.b]!;
+    stars[at + 2] = group[quad.c]!;
+    stars[at + 3] = group[quad.d]!;
+  }
+  return count;
+}
+
+function brightestAround(ranges: readonly number[], rank: Int32Array): Int32Array {
+  let count = 0;
+  for (let r = 0; r < ranges.length; r += 2) count += ranges[r + 1]! - ranges[r]!;
+  // Rank and place in one number: numbers alone are sorted quickly.
+  const keys = new Float64Array(count);
+  let n = 0;
+  for (let r = 0; r < ranges.length; r += 2) for (let i = ranges[r]!; i < ranges[r + 1]!; i++) keys[n++] = rank[i]! * PLACES + i;
+  return Int32Array.from(keys.sort().subarray(0, COMPANIONS), (key) => key % PLACES);
+}
+
+/** More than there are stars. */
+const PLACES = 2 ** 22;
+
+/** All sets of three of the partners, the last of them the farthest. */
+function triples(partners: number): Int32Array {
+  const out: number[] = [];
+  for (let l = 2; l < partners; l++) for (let k = 1; k < l; k++) for (let j = 0; j < k; j++) out.push(j, k, l);
+  return Int32Array.from(out);
+}
+
+function partnersFor(stars: number, tried: number): number {
+  for (let most = MOST_PARTNERS; most > FEWEST_PARTNERS; most--) {
+    if (stars * most * (most - 1) * (most - 2) <= 6 * tried) return most;
+  }
+  return FEWEST_PARTNERS;
+}
+
+/** Directions of the brightest stars of each cell of a width, brightest first. */
+function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator<null, Float64Array> {
+  const grid = makeSphereGrid(stars.directions, stars.count, width);
+  yield null;
+  // Cells are a little larger than asked for: so may their number of stars be.
+  const inCell = new Uint8Array(grid.cells);
+  const out = new Float64Array(3 * stars.count);
+  let n = 0;
+  for (let i = 0; i < stars.count; i++) {
+    const cell = grid.cellOf[i]!;
+    if (inCell[cell]! >= perCell) continue;
+    inCell[cell]!++;
+    out[n++] = stars.directions[3 * i]!;
+    out[n++] = stars.directions[3 * i + 1]!;
+    out[n++] = stars.directions[3 * i + 2]!;
+  }
+  yield null;
+  return out.slice(0, n);
+}
+
+/**
+ * Finds the nearest brighter stars within the longest side, nearest first, writes them into the maker's group, and returns how
+ * many there are.
+ *
+ * @param near ranges of stars to choose from, brightest first in each
+ */
+function brighterPartners(maker: QuadMaker, near: readonly number[], star: number): number {
+  const { from: { directions, rank, fieldWidth, partners: most }, group, distances } = maker;
+  const longest = LONGEST * fieldWidth;
+  const bright = rank[star]!;
+  const x = directions[3 * star]!, y = directions[3 * star + 1]!, z = directions[3 * star + 2]!;
+  let found = 0;
+  let farthest = longest * longest;
+  for (let r = 0; r < near.length; r += 2) {
+    const to = near[r + 1]!;
+    for (let j = near[r]!; j < to; j++) {
+      if (rank[j]! >= bright) break;
+      const dx = directions[3 * j]! - x, dy = directions[3 * j + 1]! - y, dz = directions[3 * j + 2]! - z;
+      const d2 = dx * dx + dy * dy + dz * dz;
+      if (d2 >= farthest) continue;
+      let p = found < most ? found++ : most - 1;
+      for (; p > 0 && distances[p - 1]! > d2; p--) {
+        distances[p] = distances[p - 1]!;
+        group[p] = group[p - 1]!;
+      }
+      distances[p] = d2;
+      group[p] = j;
+      if (found === most) farthest = distances[most - 1]!;
+    }
+  }
+  return found;
+}
