@@ -26,7 +26,7 @@ import { printable } from '../printable.js';
 import type { Notice } from '../remedy.js';
 import { type Given, clockZone } from '../tasks/given/given.js';
 import { rigName } from '../tasks/given/rigInForce.js';
-import { type SiteInForce, siteInForce } from '../tasks/given/siteInForce.js';
+import { type SiteInForce, siteWithAzimuth } from '../tasks/given/siteInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
 import { saidOf } from '../tasks/measure/happened.js';
 import { type Added, addFrames, measuredBy, nightBefore } from '../tasks/measure/measureFrames.js';
@@ -209,7 +209,7 @@ export class Watching {
   private recordedNight(): Night | null {
     const { session } = this;
     if (!session) return null;
-    const site = siteInForce(this.given, [], session.start.site);
+    const site = siteWithAzimuth(this.given, [], session.start.site);
     return nightBefore({ outcomes: [], known: [], site }, session, null);
   }
 
@@ -238,7 +238,7 @@ export class Watching {
     this.forgetReplaced(results);
     this.refuseSeen(results);
     const found = results.filter((r): r is FrameStars => 'stars' in r);
-    const site = siteInForce(this.given, found, this.session?.start.site ?? null);
+    const site = siteWithAzimuth(this.given, found, this.session?.start.site ?? null);
     const reference = this.referenceAt(site);
     const recognised = await this.recogniseAll(results, reference, before);
     const { outcomes, recognition } = identifyFrames(recognised.results, reference, recognised.recognition);

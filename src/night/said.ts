@@ -127,6 +127,10 @@ function nextOf(within: boolean, unsure: boolean, { advice, doubts, stillWithin 
   if (within && stillWithin) return { action: 'done', words: 'Nothing has moved since. Start the run.' };
   if (within) return { action: 'lock', words: 'Lock the bolts, save one more frame: it shows whether locking moved the axis.' };
   const first = advice.find((a) => a.act !== 'leave' && a.act !== 'below');
+  // Without the site no knob has a direction.
+  if (advice.length === 0) {
+    return { action: 'turn-knob', words: 'Turn a knob a little, save a frame: the distance tells if it was the right way.' };
+  }
   return first
     ? { action: 'turn-knob', words: `Turn ${first.knob}, save a frame.` }
     : { action: 'lock', words: 'The knobs can do no better. Lock the bolts, save one more frame.' };

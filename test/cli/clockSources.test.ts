@@ -13,6 +13,11 @@ const starts = good.map((file) => /DATE-OBS= '(.*?)'/.exec(readFileSync(file).to
 const unzoned: string[] = [];
 const zoned: string[] = [];
 
+/** The place of {@link SITE_WORDS} as a phone or a camera with a receiver writes it. */
+const GPS = {
+  GPSLatitudeRef: 'N', GPSLatitude: '46/1 30/1 0/1', GPSLongitudeRef: 'E', GPSLongitude: '11/1 12/1 0/1',
+};
+
 beforeAll(async () => {
   const folder = scratchFolder();
   for (const [i, file] of good.entries()) {
@@ -23,7 +28,7 @@ beforeAll(async () => {
       const path = join(folder, `${list === zoned ? 'zoned' : 'plain'} ${i + 1}.png`);
       const raw = { width: image.width, height: image.height, channels: 1 } as const;
       const picture = sharp(Uint16Array.from(image.data), { raw }).toColourspace('grey16');
-      await picture.withExif({ IFD2: { ...clock, ...zone } }).png().toFile(path);
+      await picture.withExif({ IFD2: { ...clock, ...zone }, ...(list === zoned ? { IFD3: GPS } : {}) }).png().toFile(path);
       list.push(path);
     }
   }
@@ -93,4 +98,10 @@ describe('two sources of the clock that differ', () => {
     expect(err).toMatch(/\d+ h/);
     expect(err).not.toMatch(/\n\s+at /);
   });
+});
+
+test('the place of a picture\'s GPS counts where nobody says another', () => {
+  const { out, status, err } = poleward('measure', ...zoned);
+  expect(status, err).toBe(0);
+  expect(out.replace(/\s+/g, ' ')).toContain('site 46.500° N, 11.200° E, 0 m (EXIF GPSLatitude, EXIF GPSLongitude');
 });

@@ -139,6 +139,19 @@ describe('a watch', () => {
   });
 });
 
+describe('beside the Earth\'s pole', () => {
+  test('no azimuth and no knob is told, only the distance, and why', () => {
+    const { out, err, status } = poleward('measure', ...north, '--latitude', '90', '--longitude', '0');
+    expect(status).toBe(0);
+    expect(out).not.toMatch(/azimuth first|then altitude|east|west|lock/i);
+    expect(out).toMatch(/off the pole by 12\.\d+′ ± [\d.]+″[^]*next: Turn a knob a little, save a frame: the distance\s+tells/);
+    expect(err.replace(/\s+/g, ' ')).toContain('At latitude 90.0° (--latitude) azimuth has no meaning');
+    const answer = json(poleward('measure', ...north, '--latitude', '89.5', '--longitude', '0', '--json'));
+    expect(codes(answer)).toEqual(['no-site']);
+    expect(answer.axis.fromRefractedPole.azimuthArcmin ?? null).toBeNull();
+  });
+});
+
 describe('sites by name', () => {
   const sites = {
     home: { latitudeDeg: 40, longitudeDeg: -3, elevationMetres: 600 },

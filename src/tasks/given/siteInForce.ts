@@ -20,6 +20,17 @@ export interface SiteInForce {
 
 type GivenSite = Pick<GivenValues, 'latitudeDeg' | 'longitudeDeg' | 'elevationMetres' | 'pressureHectopascal' | 'temperatureCelsius'>;
 
+/** Nearer to the Earth's pole than this, degrees of latitude, every way is south (north): azimuth means nothing. */
+const LAST_AZIMUTH_DEG = 89;
+
+/** The site for an answer in altitude and azimuth: {@link siteInForce}, but null beside the Earth's pole. */
+export function siteWithAzimuth(
+  given: GivenSite, frames: readonly { readonly metadata: FrameMetadata }[], session: SessionSite | null = null,
+): SiteInForce | null {
+  const site = siteInForce(given, frames, session);
+  return site && Math.abs(site.latitudeDeg.value) <= LAST_AZIMUTH_DEG ? site : null;
+}
+
 /**
  * The site that person or rig file gave, else that of the first frame whose header has one, else the session's; null where latitude
  * or longitude is unknown.

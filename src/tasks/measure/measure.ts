@@ -3,7 +3,7 @@ import type { Frame, Sourced } from '../../frames/frame.js';
 import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { SiteGiven } from '../../sky/site.js';
 import { givenValues } from '../given/given.js';
-import { siteInForce } from '../given/siteInForce.js';
+import { siteWithAzimuth } from '../given/siteInForce.js';
 import { clockCorrected, starsOfFrame } from '../recognise/frameStars.js';
 import { identifyFrames } from '../recognise/identifyFrames.js';
 import { makeReference, startRecognition } from '../recognise/recognition.js';
@@ -37,7 +37,7 @@ export interface MeasureOptions {
 export function measure(frames: readonly Frame[], options: MeasureOptions): Measured {
   const request = requestOf(options);
   const stars = frames.map((frame) => clockCorrected(starsOfFrame(frame), request));
-  const site = siteInForce(request, stars);
+  const site = siteWithAzimuth(request, stars);
   const { outcomes } = identifyFrames(stars, makeReference(site?.site ?? null, request, options.catalogue), startRecognition());
   const frameSet = seen(outcomes, site);
   return measured(frameSet, nightBefore(frameSet, null, null), { ...request, before: undefined, turnedOnly: true });

@@ -29,6 +29,7 @@ import { timeWarnings } from '../recognise/timesGiven.js';
 import { tooFew } from '../recognise/tooFew.js';
 import { aboutFrame } from '../words/whereText.js';
 import { placeWarnings } from '../given/placeWarnings.js';
+import { siteInForce } from '../given/siteInForce.js';
 import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
 import type { SeeRequest } from './seeRequest.js';
 
@@ -179,7 +180,14 @@ function warningsOf(
     ...timeWarnings(known.map(({ frame }) => frame)),
     ...mergedTroubles([...seen.outcomes.flatMap((o) => (o.trouble ? [o.trouble] : [])), ...aside]).map(leftOut),
   ];
-  if (!site) {
+  const beside = site ? null : siteInForce(request, known.map(({ frame }) => frame), seen.sessionSite ?? null);
+  if (beside) {
+    warnings.push({
+      code: 'no-site',
+      message: `At latitude ${beside.latitudeDeg.value.toFixed(1)}° (${beside.latitudeDeg.from}) azimuth has no meaning: beside the `
+        + 'Earth\'s pole only the distance of the axis from the celestial pole is told, and its hour angle.',
+    });
+  } else if (!site) {
     warnings.push({
       code: 'no-site',
       message: 'Without the site there is no altitude or azimuth, only the distance from the pole. Give latitude and longitude to '

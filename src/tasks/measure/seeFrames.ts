@@ -4,7 +4,7 @@ import { type Pace, WITHOUT_REST } from '../../numeric/steps.js';
 import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import type { Hemisphere } from '../../sky/localSky.js';
 import type { Site } from '../../sky/site.js';
-import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
+import { type SiteInForce, siteWithAzimuth } from '../given/siteInForce.js';
 import { latitudeSources } from '../given/placeWarnings.js';
 import type { SeeRequest } from './seeRequest.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
@@ -55,7 +55,7 @@ export async function seeFrames(
   });
   const begun = await early;
   const results = found.map(correct);
-  const site = siteInForce(request, results.filter((r) => 'stars' in r), before.site);
+  const site = siteWithAzimuth(request, results.filter((r) => 'stars' in r), before.site);
   const { reference, recognition } = continued(begun, site?.site ?? null, request, catalogue, before);
   try {
     const { outcomes } = await pace(identifySteps(results, reference, recognition));
@@ -92,7 +92,7 @@ async function recogniseEarly(
   begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: StarCatalogue, before: KnownBefore, pace: Pace,
 ): Promise<EarlyStart> {
   const { reference, recognition } = begun ?? {
-    reference: makeReference('stars' in frame ? siteInForce(request, [frame], before.site)?.site ?? null : null, request, catalogue),
+    reference: makeReference('stars' in frame ? siteWithAzimuth(request, [frame], before.site)?.site ?? null : null, request, catalogue),
     recognition: startRecognition(before.camera),
   };
   const useful = 'stars' in frame && frame.metadata.midExposure !== null;
