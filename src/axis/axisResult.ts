@@ -2,7 +2,7 @@ import { type Rotation, apply, inverse } from '../geometry/rotation.js';
 import { type Vector, dot, subtract } from '../geometry/vector.js';
 import { type Lens, toPixel } from '../identify/lens.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
-import { POLAR_WOBBLE } from '../sky/polarMotion.js';
+import { polarMotionSigma } from '../sky/polarMotion.js';
 import { refractionAngle } from '../sky/refraction.js';
 import { type Aim, aimedPole } from './aim.js';
 import { type AxisError, horizontal } from './axisError.js';
@@ -72,8 +72,9 @@ export function axisSigma(
   let eastEast = starsEast;
   let upEast = starsUpEast;
   if (sky.site !== null) {
-    upUp += POLAR_WOBBLE ** 2;
-    eastEast += POLAR_WOBBLE ** 2;
+    const polarVariance = polarMotionSigma(sky.time) ** 2;
+    upUp += polarVariance;
+    eastEast += polarVariance;
     const share = airKnown ? AIR_KNOWN : AIR_UNKNOWN;
     const lift = (direction: Vector): number => refractionAngle(sky.refraction, Math.PI / 2 - horizontal(direction).altitude);
     const missedUp = share * ((air ? air[0] : lift(axis)) - (aim === 'true' ? 0 : lift(aimed)));

@@ -6,10 +6,11 @@ import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 import { airResponse } from './airResponse.js';
 import { type AxisError, axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
-import { type HeldCentre, type JointFit, jointFit } from './jointFit.js';
-import { type LensChoice, type MountModel, turnsOf } from './mountModel.js';
+import { type HeldCentre, type JointFit, promisedGain, jointFit } from './jointFit.js';
+import { extraScatter, withExtraScatter } from './extraScatter.js';
+import { type LensChoice, type MountModel, alignedModel, freed, layOut, turnsOf } from './mountModel.js';
 import { type Sightings, collectSightings } from './sightings.js';
-import { sharedErrors, withSharedErrors } from './sharedErrors.js';
+import { NOTHING_SHARED, sharedErrors, withSharedErrors } from './sharedErrors.js';
 
 /** One recognised frame and the sky at the middle of its exposure. */
 export interface AxisFrame {
@@ -32,6 +33,38 @@ export interface MountEstimate {
 /** A lens term must lower chi-squared by this much to stay; chance does it once in 2000. */
 const WORTH = 12;
 
+interface Fitted {
+  readonly fit: JointFit;
+  readonly choice: LensChoice;
+}
+
+/**
+ * What the frames say of the lens and of the stars' errors with each camera free of the others': a clutch that slipped between two frames
+ * is no scatter of stars.
+ */
+function starErrors(sightings: Sightings, start: MountModel, width: number, lensKnown: boolean): (Fitted & { swaying: Sightings }) | null {
+  const best = bestFit(sightings, freed(start), width, [], lensKnown, true);
+  if (!best) return null;
+  const { choice } = best;
+  const size = layOut(best.fit, choice).size - 2 * start.axes.length;
+  let { fit } = best;
+  let extra = 0;
+  let swaying = sightings;
+  for (let pass = 0; pass < PASSES; pass++) {
+    const more = extraScatter(sightings, fit, size);
+    if (Math.abs(more - extra) <= SETTLED * (more + extra)) break;
+    const next = withExtraScatter(sightings, more);
+    const refitted = jointFit(next, fit, choice, width);
+    if (!refitted) break;
+    [extra, swaying, fit] = [more, next, refitted];
+  }
+  return { fit, choice, swaying };
+}
+
+/** Fit and extra scatter in turn: at most so often, and until the scatter changes by less than this share. */
+const PASSES = 3;
+const SETTLED = 0.1;
+
 /**
  * The mount's axes, the camera's places on it and the lens, from the stars of all frames together. Null where the stars don't fix them.
  *
@@ -47,35 +80,50 @@ export function estimateMount(
   const sightings = collectSightings(frames.map(
     ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
   ));
-  const best = bestFit(sightings, start, width, held, lensKnown);
+  const found = starErrors(sightings, start, width, lensKnown);
+  if (!found) return null;
+  const { fit: free, swaying } = found;
+  const { stance, mounting, axes, centres } = start;
+  const fitted: MountModel & { readonly starOffsets: Float64Array } = {
+    ...alignedModel(free.poses, { stance, mounting }, axes, centres, free.lens), starOffsets: free.starOffsets,
+  };
+  let best: Fitted | null = null;
+  for (const choice of [found.choice, { ...found.choice, centre: false, tangential: false }]) {
+    const asked = { ...choice, axesHeld: false };
+    const fit = jointFit(swaying, fitted, asked, width, held);
+    if (fit) best = { fit, choice: asked };
+    // Frames that no one rotation made may lead astray a lens that is free to bend.
+    if (best) break;
+  }
   if (!best) return null;
-  const shared = withSharedErrors(sightings, sharedErrors(sightings, best.fit), best.fit.lens.focalPixels);
+  const shares = sharedErrors(swaying, best.fit);
+  if (shares.every((s) => s === NOTHING_SHARED)) return { ...best, sightings: swaying, width };
+  const shared = withSharedErrors(swaying, shares, best.fit.lens.focalPixels);
   const fit = jointFit(shared, best.fit, best.choice, width, held);
   return { fit: fit ?? best.fit, choice: best.choice, sightings: shared, width };
 }
 
 /** The joint fit with as many lens terms as the data pay for. */
 export function bestFit(
-  sightings: Sightings, start: MountModel, width: number, held: readonly HeldCentre[] = [], lensKnown = false,
-): { readonly fit: JointFit; readonly choice: LensChoice } | null {
-  if (lensKnown) {
-    const choice: LensChoice = { radialTerms: 0, centre: false, lensKnown };
-    const fit = jointFit(sightings, start, choice, width, held);
+  sightings: Sightings, start: MountModel, width: number, held: readonly HeldCentre[] = [], lensKnown = false, axesHeld = false,
+): Fitted | null {
+  const fitted = (choice: LensChoice, from: MountModel): Fitted | null => {
+    const fit = jointFit(sightings, from, choice, width, held);
     return fit && { fit, choice };
-  }
-  let best: { fit: JointFit; choice: LensChoice } | null = null;
-  const consider = (radialTerms: number, centre: boolean): void => {
-    const choice: LensChoice = { radialTerms, centre };
-    const fit = jointFit(sightings, best?.fit ?? start, choice, width, held);
-    if (fit && (!best || fit.chiSquared < best.fit.chiSquared - WORTH)) best = { fit, choice };
   };
-  const enough = (): number => best?.choice.radialTerms ?? 0;
-  // From what single frames have shown; the next term is asked for only if the last one paid.
-  for (let terms = Math.min(start.lens.radial.length, MAX_RADIAL_TERMS); terms <= MAX_RADIAL_TERMS; terms++) {
-    consider(terms, false);
-    if (enough() < terms) break;
+  if (lensKnown) return fitted({ radialTerms: 0, centre: false, lensKnown, axesHeld }, start);
+  // Principal point and tangential terms are always asked for, held by what lenses are like.
+  const choiceOf = (radialTerms: number): LensChoice => ({ radialTerms, centre: true, tangential: true, axesHeld });
+  // From what single frames have shown; the next term is asked for only if the last one paid, and it promises to.
+  let terms = Math.min(start.lens.radial.length, MAX_RADIAL_TERMS);
+  let best = fitted(choiceOf(terms), start) ?? fitted({ radialTerms: terms, centre: false, axesHeld }, start);
+  while (best && terms < MAX_RADIAL_TERMS) {
+    terms++;
+    if (promisedGain(sightings, best.fit, choiceOf(terms), width, held) < WORTH) break;
+    const next = fitted(choiceOf(terms), best.fit);
+    if (!next || next.fit.chiSquared > best.fit.chiSquared - WORTH) break;
+    best = next;
   }
-  consider(enough(), true);
   return best;
 }
 

@@ -16,7 +16,7 @@ export interface JointFit extends MountModel {
   readonly bases: Frames;
   /** Covariance (radians²) of each stance's axis along its basis (up, right), from the star errors alone. */
   readonly axisCovariances: readonly Covariance[];
-  /** Covariance (radians²) of each mounting's centre along its basis: what a later frame inherits. */
+  /** Covariance (radians²) of each mounting's centre along its basis, seen through the lens as found: what a later frame inherits. */
   readonly centreCovariances: readonly Covariance[];
   /** Robust chi-squared, what it would be on the average if all errors were as said (positive), and the degrees of freedom. */
   readonly chiSquared: number;
@@ -28,6 +28,10 @@ export interface JointFit extends MountModel {
   readonly rms: readonly number[];
   /** Stars of each frame that took part, outliers left out. */
   readonly used: readonly number[];
+  /** Of each sighting: squared distance from where the fit has the star, pixels²; NaN where it has it behind the camera. */
+  readonly residuals2: Float64Array;
+  /** Of each star: what its own catalogue error takes out of its sightings, 0 to their number, in each coordinate. */
+  readonly shown: Float64Array;
   /** Catalogue error found for each star, radians toward the pole and at right angles: a start for the next fit. */
   readonly starOffsets: Float64Array;
 }
@@ -42,11 +46,18 @@ export interface HeldCentre {
 
 /** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
+/** A sensor may be tilted against the lens by this, radians: it shows as a principal point off by as many focal lengths. */
+const TILT_PRIOR = 0.005;
+/** Axes that stay where they are do so to this, radians. */
+const AXIS_HELD = 1e-9;
+/** And the tangential terms this near none. */
+const TANGENTIAL_PRIOR = 3e-4;
 /** Degrees of freedom that what the star lists say of their errors is worth against smaller ones found. */
 const TRUSTED = 100;
 const MOST_ITERATIONS = 15;
-/** Steps smaller than this end the iteration, radians: 0.001″. */
-const SETTLED = 5e-9;
+const LONGEST_STRETCH = 1.3;
+/** Steps smaller than this end the iteration, radians: 0.004″; the next would be a tenth of it. */
+const SETTLED = 2e-8;
 
 /**
  * One weighted least squares over the star places of all frames: an axis for each stance, a centre for each mounting, a turn for each
@@ -66,24 +77,16 @@ export function jointFit(
   const { size } = layout;
   if (2 * sightings.count < size + 2) return null;
 
-  const { centreX, centreY } = start.lens;
   const offsets = start.starOffsets?.slice() ?? new Float64Array(2 * sightings.sigma.length);
   const system = emptySystem(size, sightings.sigma.length);
-  const holdMiddle = (): void => {
-    if (layout.middle < 0) return;
-    const weight = 1 / (CENTRE_PRIOR * width) ** 2;
-    system.normal[layout.middle * (size + 1)]! += weight;
-    system.normal[(layout.middle + 1) * (size + 1)]! += weight;
-    system.right[layout.middle]! += weight * (centreX - model.lens.centreX);
-    system.right[layout.middle + 1]! += weight * (centreY - model.lens.centreY);
-  };
+  const known: Known = { middle: start.lens, width, held, axes: choice.axesHeld ? axes.length : 0 };
   for (let iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
     const bases = basesOf(model);
     if (!Number.isFinite(accumulate(sightings, model, bases, offsets, layout, system))) return null;
-    holdMiddle();
-    for (const known of held) hold(known, model, bases, layout.centres, system);
+    holdKnown(known, model, bases, layout, system);
     const step = solveSymmetric(system.normal, system.right, size);
     if (!step) return null;
+    stretchStep(step, system);
     moveOffsets(system, step, offsets);
     model = movedModel(model, bases, step, layout);
     if (!(model.lens.focalPixels > 0)) return null;
@@ -92,8 +95,7 @@ export function jointFit(
   model = { ...model, poses: model.poses.map(orthonormalize) };
   const bases = basesOf(model);
   const chiSquared = accumulate(sightings, model, bases, offsets, layout, system, true);
-  holdMiddle();
-  for (const known of held) hold(known, model, bases, layout.centres, system);
+  holdKnown(known, model, bases, layout, system);
   const covariance = invertSymmetric(system.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
   const block = (at: number): Covariance => [
@@ -103,14 +105,90 @@ export function jointFit(
     ...model,
     bases,
     axisCovariances: axes.map((_, s) => block(2 * s)),
-    centreCovariances: centres.map((_, m) => block(layout.centres + 2 * m)),
+    centreCovariances: centres.map((_, m) => throughLens(block(layout.centres + 2 * m), covariance, layout, layout.centres + 2 * m)),
     chiSquared,
     expected: expectedCost(sightings, size, system),
     freedom: 2 * sightings.count - size,
     excess: excessOf(sightings, size, system),
     ...frameResiduals(sightings, model, offsets),
     starOffsets: offsets,
+    shown: system.shown,
   };
+}
+
+/**
+ * The covariance of a centre given the principal point: a lens whose principal point is off shows the camera's place on the mount off by
+ * as much, in all frames alike, and nothing comes of it.
+ */
+function throughLens([a, b, , d]: Covariance, all: Float64Array, { middle, size }: Layout, at: number): Covariance {
+  if (middle < 0) return [a, b, b, d];
+  const c = (row: number, column: number): number => all[row * size + column]!;
+  const [p, q, r] = [c(middle, middle), c(middle, middle + 1), c(middle + 1, middle + 1)];
+  const determinant = p * r - q * q;
+  const taken = (i: number, k: number): number => {
+    const [u, v] = [c(at + i, middle), c(at + i, middle + 1)];
+    const [x, y] = [c(at + k, middle), c(at + k, middle + 1)];
+    return (u * (r * x - q * y) + v * (p * y - q * x)) / determinant;
+  };
+  const across = b - taken(0, 1);
+  return [a - taken(0, 0), across, across, d - taken(1, 1)];
+}
+
+/** By how much chi-squared would fall, as the first step from a fit shows, if the lens got one more term; 0 where that can't be told. */
+export function promisedGain(
+  sightings: Sightings, fit: JointFit, choice: LensChoice, width: number, held: readonly HeldCentre[] = [],
+): number {
+  const model: MountModel = { ...fit, lens: choice.lensKnown ? fit.lens : withTerms(fit.lens, choice.radialTerms) };
+  const layout = layOut(model, choice);
+  if (2 * sightings.count < layout.size + 2) return 0;
+  const bases = basesOf(model);
+  const system = emptySystem(layout.size, sightings.sigma.length);
+  if (!Number.isFinite(accumulate(sightings, model, bases, fit.starOffsets, layout, system))) return 0;
+  holdKnown({ middle: fit.lens, width, held, axes: choice.axesHeld ? model.axes.length : 0 }, model, bases, layout, system);
+  const step = solveSymmetric(system.normal, system.right, layout.size);
+  if (!step) return 0;
+  stretchStep(step, system);
+  return step.reduce((sum, s, k) => sum + s * system.right[k]!, 0);
+}
+
+/**
+ * Weights that fall with the residuals make each step too short by what the loss curves less than they weigh, so that many steps would
+ * be needed. The whole way at once where the residuals are normal; as it is where most stars are still far off.
+ */
+function stretchStep(step: Float64Array, { sums }: System): void {
+  const factor = sums.weight / sums.slope;
+  if (!(factor > 1 && factor < LONGEST_STRETCH)) return;
+  for (let k = 0; k < step.length; k++) step[k]! *= factor;
+}
+
+/** What is known before the stars speak. */
+interface Known {
+  /** The lens whose principal point is the one to expect. */
+  readonly middle: Lens;
+  readonly width: number;
+  readonly held: readonly HeldCentre[];
+  /** So many axes stay where they are. */
+  readonly axes: number;
+}
+
+/** Adds what is known beforehand to the normal equations. */
+function holdKnown({ middle, width, held, axes }: Known, model: MountModel, bases: Frames, layout: Layout, system: System): void {
+  const { size, normal, right } = system;
+  const holdAt = (at: number, sigma: number, off: number): void => {
+    const weight = 1 / sigma ** 2;
+    normal[at * (size + 1)]! += weight;
+    right[at]! += weight * off;
+  };
+  for (let k = 0; k < 2 * axes; k++) holdAt(k, AXIS_HELD, 0);
+  if (layout.middle >= 0) {
+    const sigma = Math.hypot(CENTRE_PRIOR * width, TILT_PRIOR * model.lens.focalPixels);
+    holdAt(layout.middle, sigma, middle.centreX - model.lens.centreX);
+    holdAt(layout.middle + 1, sigma, middle.centreY - model.lens.centreY);
+  }
+  if (layout.tangential >= 0) {
+    for (let k = 0; k < 2; k++) holdAt(layout.tangential + k, TANGENTIAL_PRIOR, -(model.lens.tangential?.[k] ?? 0));
+  }
+  for (const centre of held) hold(centre, model, bases, layout.centres, system);
 }
 
 /** Adds what is known of a mounting's centre to the normal equations. */
@@ -162,7 +240,7 @@ function emptySystem(size: number, stars: number): System {
 }
 
 /** Variance that residuals of a star's `n` sightings are left with once its own offset is taken out, of what the sightings' sigma says. */
-function leftOver(shown: number, n: number): number {
+export function leftOver(shown: number, n: number): number {
   return Math.max(0, 1 - shown / n);
 }
 
@@ -332,8 +410,12 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
   if (layout.focal >= 0) j[next++] = p[PROJECTION.xByFocal + half]!;
   for (let k = 0; k < layout.radialTerms; k++) j[next++] = p[PROJECTION.byRadial + 2 * k + half]!;
   if (layout.middle >= 0) {
-    j[next] = half === 0 ? 1 : 0;
-    j[next + 1] = half;
+    j[next++] = half === 0 ? 1 : 0;
+    j[next++] = half;
+  }
+  if (layout.tangential >= 0) {
+    j[next] = p[PROJECTION.byTangential + half]!;
+    j[next + 1] = p[PROJECTION.byTangential + 2 + half]!;
   }
 }
 
@@ -365,8 +447,11 @@ function withTerms(lens: Lens, terms: number): Lens {
   return { ...lens, radial: Array.from({ length: terms }, (_, k) => lens.radial[k] ?? 0) };
 }
 
-function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offsets: Float64Array): { rms: number[]; used: number[] } {
+function frameResiduals(
+  sightings: Sightings, { poses, lens }: MountModel, offsets: Float64Array,
+): { rms: number[]; used: number[]; residuals2: Float64Array } {
   const p = new Float64Array(PROJECTION.length);
+  const residuals2 = new Float64Array(sightings.count).fill(NaN);
   const sum = poses.map(() => 0);
   const used = poses.map(() => 0);
   const toCamera = poses.map(inverse);
@@ -380,10 +465,11 @@ function frameResiduals(sightings: Sightings, { poses, lens }: MountModel, offse
       const c = apply(toCamera[frame]!, d as unknown as Vector);
       if (!project(lens, c[0], c[1], c[2], p)) continue;
       const q = (seen[3 * n]! - p[0]!) ** 2 + (seen[3 * n + 1]! - p[1]!) ** 2;
+      residuals2[n] = q;
       if (q > 25 * seen[3 * n + 2]!) continue;
       sum[frame]! += q;
       used[frame]!++;
     }
   }
-  return { rms: sum.map((s, i) => Math.sqrt(s / Math.max(1, 2 * used[i]!))), used };
+  return { rms: sum.map((s, i) => Math.sqrt(s / Math.max(1, 2 * used[i]!))), used, residuals2 };
 }

@@ -58,6 +58,14 @@ export function regrouped(model: MountModel, poses: readonly Rotation[], axis: V
   return alignedModel(poses, { stance: model.stance, mounting }, [axis], centres, model.lens);
 }
 
+/** The same frames, each camera free of the others': what they say of lens and stars alone. */
+export function freed(model: MountModel): MountModel {
+  return {
+    ...model, mounting: model.poses.map((_, i) => i),
+    centres: model.poses.map((pose, i) => unit(apply(inverse(pose), model.axes[model.stance[i]!]!))),
+  };
+}
+
 /** Right-handed turn about the axis from frame 0 to each frame, radians, -π to π. */
 export function turnsOf({ poses, axes, stance }: MountModel): number[] {
   return poses.map((pose, i) => twist(compose(pose, inverse(poses[0]!)), axes[stance[i]!]!));
@@ -83,8 +91,11 @@ export function basesOf({ axes, centres }: MountModel): Frames {
 export interface LensChoice {
   readonly radialTerms: number;
   readonly centre: boolean;
+  readonly tangential?: boolean;
   /** The lens is known beforehand: focal length and radial terms stay as they are. */
   readonly lensKnown?: boolean;
+  /** The axes stay where they are: for a model in which each frame's camera is free, see {@link freed}. */
+  readonly axesHeld?: boolean;
 }
 
 /** Where each unknown stands: two for each axis, two for each centre, one turn for each frame, the lens; -1 where it is not asked for. */
@@ -95,17 +106,24 @@ export interface Layout {
   readonly radial: number;
   readonly radialTerms: number;
   readonly middle: number;
+  readonly tangential: number;
   readonly size: number;
 }
 
-export function layOut({ axes, centres, poses }: MountModel, { radialTerms: asked, centre, lensKnown = false }: LensChoice): Layout {
+export function layOut(
+  { axes, centres, poses }: MountModel, { radialTerms: asked, centre, tangential = false, lensKnown = false }: LensChoice,
+): Layout {
   const turns = 2 * (axes.length + centres.length);
   const afterTurns = turns + poses.length;
   const focal = lensKnown ? -1 : afterTurns;
   const radial = afterTurns + (lensKnown ? 0 : 1);
   const radialTerms = lensKnown ? 0 : asked;
   const end = radial + radialTerms;
-  return { centres: 2 * axes.length, turns, focal, radial, radialTerms, middle: centre ? end : -1, size: end + (centre ? 2 : 0) };
+  const afterMiddle = end + (centre ? 2 : 0);
+  return {
+    centres: 2 * axes.length, turns, focal, radial, radialTerms, middle: centre ? end : -1,
+    tangential: tangential ? afterMiddle : -1, size: afterMiddle + (tangential ? 2 : 0),
+  };
 }
 
 /** How a frame's camera turns as each of its five own unknowns grows (rotation vectors in the camera frame), and where those stand. */
@@ -133,6 +151,7 @@ export function frameTurns(model: MountModel, bases: Frames, layout: Layout, fra
     unknowns: Int32Array.from([
       2 * s, 2 * s + 1, layout.centres + 2 * m, layout.centres + 2 * m + 1, layout.turns + frame, ...lens,
       ...(layout.middle < 0 ? [] : [layout.middle, layout.middle + 1]),
+      ...(layout.tangential < 0 ? [] : [layout.tangential, layout.tangential + 1]),
     ]),
   };
 }
@@ -159,6 +178,11 @@ export function movedModel(model: MountModel, bases: Frames, step: Float64Array,
       radial: lens.radial.map((k, i) => (i < layout.radialTerms ? k + step[layout.radial + i]! : k)),
       centreX: lens.centreX + (layout.middle >= 0 ? step[layout.middle]! : 0),
       centreY: lens.centreY + (layout.middle >= 0 ? step[layout.middle + 1]! : 0),
+      ...(layout.tangential >= 0 ? {
+        tangential: [
+          (lens.tangential?.[0] ?? 0) + step[layout.tangential]!, (lens.tangential?.[1] ?? 0) + step[layout.tangential + 1]!,
+        ] as const,
+      } : {}),
     },
   };
 }

@@ -19,7 +19,8 @@ const MISTAKE = 6;
 /** What is found must differ from none by this many of its sigmas. */
 const CLEAR = 3;
 const LEAST_OWN = 0.05;
-const NOTHING: ErrorShare = { shared: 0, own: 1 };
+/** All as the star lists say. */
+export const NOTHING_SHARED: ErrorShare = { shared: 0, own: 1 };
 
 /**
  * How much of the stars' errors their frames share: a companion in the same pixel moves a star on the sky in all frames alike, like
@@ -97,7 +98,7 @@ function share(sightings: Sightings, deviations: Float64Array, blended: 0 | 1, f
     spreads.push((squares - (a * a + b * b) / n) / (2 * (n - 1)) / (expected / n));
     freedom += 2 * (n - 1);
   }
-  if (products.length < FEWEST) return NOTHING;
+  if (products.length < FEWEST) return NOTHING_SHARED;
   // The fit has taken three numbers for each frame but the first out of the differences.
   const fitted = 3 * (frames - 1);
   const product = meanOf(products);
@@ -105,10 +106,11 @@ function share(sightings: Sightings, deviations: Float64Array, blended: 0 | 1, f
   const own = freedom > 2 * fitted ? ((spread.mean + spread.sigma) * freedom) / (freedom - fitted) : 1;
   // By chance the mean of these squares, one where the lists are right, is off by this.
   const chance = Math.sqrt(2 / freedom);
-  return {
+  const found = {
     shared: product.mean > CLEAR * product.sigma ? product.mean : 0,
     own: spread.mean + CLEAR * Math.max(chance, spread.sigma) < 1 && own < 1 ? Math.max(LEAST_OWN, own) : 1,
   };
+  return found.shared === 0 && found.own === 1 ? NOTHING_SHARED : found;
 }
 
 function meanOf(values: readonly number[]): { mean: number; sigma: number } {

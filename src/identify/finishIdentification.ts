@@ -22,6 +22,10 @@ const TERM_PAYS = 12;
 /** In smaller fields than this (half diagonal, radians) no lens bends what can be seen. */
 const STRAIGHT_FIELD = 0.01;
 
+/** In smaller fields than this (half diagonal, radians), or with fewer stars, elements beside the axis bend nothing that shows. */
+const ASKEW_FIELD = 0.05;
+const ASKEW_STARS = 30;
+
 /** Which detection is which star, and the pose and lens that fit them all. */
 export interface FinishedMatch {
   readonly pose: Rotation;
@@ -56,7 +60,10 @@ export function finishIdentification(
     const settled = pairs !== null && samePairing(pairs, next) && round >= FEWEST_ROUNDS - 1;
     pairs = next;
     if (settled) break;
-    const fit = fitBest(toMatches(pairs, seen, field, cap, known.lens), known.pose, known.lens, round === 0 ? lens0.radial.length : most);
+    const matches = toMatches(pairs, seen, field, cap, known.lens);
+    const straight = fitBest(matches, known.pose, known.lens, round === 0 ? lens0.radial.length : most);
+    const mayBeAskew = round > 0 && halfDiagonal > ASKEW_FIELD && matches.count >= ASKEW_STARS;
+    const fit = straight && mayBeAskew ? askew(matches, straight) : straight;
     if (!fit) return null;
     known = fit;
     slack = Math.min(slack, Math.max(LEAST_SLACK, 1.5 * known.rms));
@@ -95,6 +102,15 @@ function fitBest(matches: Matches, pose: Rotation, lens: Lens, most: number): Po
     bestChi = chi;
   }
   return best;
+}
+
+/** The same with tangential terms, if they pay for themselves. */
+function askew(matches: Matches, straight: PoseFit): PoseFit {
+  const { pose, lens } = straight;
+  const fit = fitPose(
+    matches, pose, lens, { focal: true, radialTerms: lens.radial.length, tangential: true, robust: 3, iterations: 8 },
+  );
+  return fit && robustChi(fit, matches) < robustChi(straight, matches) - TERM_PAYS ? fit : straight;
 }
 
 /** Twice the Cauchy loss with scale 3 sigma: chi-squared for small residuals, slow growth for outliers. */

@@ -34,6 +34,8 @@ export interface FitChoice {
   readonly radialTerms: number;
   /** Fit the principal point too. */
   readonly centre?: boolean;
+  /** Fit the tangential terms too. */
+  readonly tangential?: boolean;
   readonly iterations?: number;
   /** Residuals beyond this many sigma lose weight (Cauchy loss); Infinity = plain least squares. */
   readonly robust?: number;
@@ -53,7 +55,8 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
   const iFocal = 3;
   const iRadial = iFocal + (choice.focal ? 1 : 0);
   const iCentre = iRadial + terms;
-  const size = iCentre + (choice.centre ? 2 : 0);
+  const iTangential = iCentre + (choice.centre ? 2 : 0);
+  const size = iTangential + (choice.tangential ? 2 : 0);
   if (2 * n < size) return null;
   const radial = lens0.radial.slice();
   while (radial.length < terms) radial.push(0);
@@ -87,6 +90,10 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
         if (choice.focal) j[iFocal] = p[8 + half]!;
         for (let k = 0; k < terms; k++) j[iRadial + k] = p[PROJECTION.byRadial + 2 * k + half]!;
         if (choice.centre) { j[iCentre] = half === 0 ? 1 : 0; j[iCentre + 1] = half; }
+        if (choice.tangential) {
+          j[iTangential] = p[PROJECTION.byTangential + half]!;
+          j[iTangential + 1] = p[PROJECTION.byTangential + 2 + half]!;
+        }
       }
       for (let r = 0; r < size; r++) {
         right[r]! += w * (jx[r]! * dx + jy[r]! * dy);
@@ -105,6 +112,9 @@ export function fitPose(matches: Matches, pose0: Pose, lens0: Lens, choice: FitC
       radial: nextRadial,
       centreX: lens.centreX + (choice.centre ? step[iCentre]! : 0),
       centreY: lens.centreY + (choice.centre ? step[iCentre + 1]! : 0),
+      ...(choice.tangential ? {
+        tangential: [(lens.tangential?.[0] ?? 0) + step[iTangential]!, (lens.tangential?.[1] ?? 0) + step[iTangential + 1]!] as const,
+      } : {}),
     };
     if (!(lens.focalPixels > 0)) return null;
     if (Math.hypot(step[0]!, step[1]!, step[2]!) * lens.focalPixels < SETTLED) break;

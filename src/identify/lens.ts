@@ -1,7 +1,8 @@
 import type { Vector } from '../geometry/vector.js';
 
 /**
- * How directions in the camera become pixels: gnomonic projection with radial distortion.
+ * How directions in the camera become pixels: gnomonic projection with radial and tangential distortion (Brown 1971, Photogrammetric
+ * Engineering 37, 855).
  * Camera frame: z forward, x along the rows, y down the columns as stored; right-handed for a picture that looks like the sky.
  * An odd number of mirrors (or a file stored upside down) makes x point the other way: `mirrored`.
  */
@@ -13,29 +14,60 @@ export interface Lens {
   readonly centreY: number;
   /** Distortion: r = f·t·(1 + k1·t² + k2·t⁴ + …), t = tan(angle off axis). */
   readonly radial: readonly number[];
+  /**
+   * What lens elements beside the axis add, in focal lengths: t²·p + 2·u·(u·p), with u = (tan across, tan down) and t² = u·u. Good
+   * lenses have some 1e-4. Absent: none. A sensor that is not square to the axis shows as a principal point far from the middle.
+   */
+  readonly tangential?: Tangential;
   readonly mirrored: boolean;
 }
+
+export type Tangential = readonly [number, number];
 
 /** Pixel of a direction in the camera frame (any length), or null where it lies behind the camera. */
 export function toPixel(lens: Lens, direction: Vector): { x: number; y: number } | null {
   if (direction[2] <= 0) return null;
   const u = direction[0] / direction[2];
   const v = direction[1] / direction[2];
-  const factor = lens.focalPixels * stretch(lens.radial, u * u + v * v);
-  return { x: lens.centreX + (lens.mirrored ? -u : u) * factor, y: lens.centreY + v * factor };
+  const factor = stretch(lens.radial, u * u + v * v);
+  const [du, dv] = decentred(lens.tangential, u, v);
+  const x = u * factor + du;
+  return { x: lens.centreX + (lens.mirrored ? -x : x) * lens.focalPixels, y: lens.centreY + (v * factor + dv) * lens.focalPixels };
 }
+
+/** What the tangential terms add at (u, v). */
+function decentred(tangential: Tangential | undefined, u: number, v: number): readonly [number, number] {
+  if (!tangential) return NOTHING;
+  const [a, b] = tangential;
+  const s = u * u + v * v, along = 2 * (a * u + b * v);
+  return [s * a + along * u, s * b + along * v];
+}
+
+const NOTHING = [0, 0] as const;
+/** Passes of {@link toDirection} for the tangential terms: each leaves some thousandths of what the one before did. */
+const PASSES = 12;
 
 /** Direction (length 1) in the camera frame of a pixel; the inverse of {@link toPixel}. */
 export function toDirection(lens: Lens, x: number, y: number): Vector {
   const px = (x - lens.centreX) / lens.focalPixels;
   const u0 = lens.mirrored ? -px : px;
   const v0 = (y - lens.centreY) / lens.focalPixels;
-  const r = Math.hypot(u0, v0);
-  const factor = r > 0 ? undistort(lens.radial, r) / r : 1;
-  const u = u0 * factor;
-  const v = v0 * factor;
+  let [u, v] = withoutRadial(lens.radial, u0, v0);
+  for (let pass = 0; lens.tangential && pass < PASSES; pass++) {
+    const [du, dv] = decentred(lens.tangential, u, v);
+    const next = withoutRadial(lens.radial, u0 - du, v0 - dv);
+    const step = Math.abs(next[0] - u) + Math.abs(next[1] - v);
+    [u, v] = next;
+    if (step < 1e-15) break;
+  }
   const length = Math.hypot(u, v, 1);
   return [u / length, v / length, 1 / length];
+}
+
+function withoutRadial(radial: readonly number[], u: number, v: number): readonly [number, number] {
+  const r = Math.hypot(u, v);
+  const factor = r > 0 ? undistort(radial, r) / r : 1;
+  return [u * factor, v * factor];
 }
 
 /** 1 + k1·s + k2·s² + … with s = tan² of the angle off axis. */

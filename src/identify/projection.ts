@@ -13,7 +13,9 @@ export const PROJECTION = {
   yByFocal: 9,
   /** ∂x/∂k1, ∂y/∂k1, ∂x/∂k2, ∂y/∂k2, … */
   byRadial: 10,
-  length: 10 + 2 * MAX_RADIAL_TERMS,
+  /** ∂x/∂p1, ∂y/∂p1, ∂x/∂p2, ∂y/∂p2 of the tangential terms. */
+  byTangential: 10 + 2 * MAX_RADIAL_TERMS,
+  length: 14 + 2 * MAX_RADIAL_TERMS,
 } as const;
 
 /**
@@ -37,12 +39,16 @@ export function project(lens: Lens, cx: number, cy: number, cz: number, out: Flo
     power *= s;
     factor += coefficient * power;
   }
-  out[PROJECTION.x] = lens.centreX + m * f * u * factor;
-  out[PROJECTION.y] = lens.centreY + f * v * factor;
+  const p1 = lens.tangential ? lens.tangential[0] : 0, p2 = lens.tangential ? lens.tangential[1] : 0;
+  const uu = u * u, uv2 = 2 * u * v, vv = v * v;
+  const x = u * factor + p1 * (s + 2 * uu) + p2 * uv2;
+  const y = v * factor + p1 * uv2 + p2 * (s + 2 * vv);
+  out[PROJECTION.x] = lens.centreX + m * f * x;
+  out[PROJECTION.y] = lens.centreY + f * y;
   // ∂x/∂u etc. in focal lengths, then the chain rule through u = cx/cz, v = cy/cz.
-  const xu = factor + 2 * u * u * slope;
-  const cross = 2 * u * v * slope;
-  const yv = factor + 2 * v * v * slope;
+  const xu = factor + 2 * uu * slope + 6 * p1 * u + 2 * p2 * v;
+  const cross = uv2 * slope + 2 * (p1 * v + p2 * u);
+  const yv = factor + 2 * vv * slope + 2 * p1 * u + 6 * p2 * v;
   const g = f / cz;
   out[2] = m * g * xu;
   out[3] = m * g * cross;
@@ -50,13 +56,18 @@ export function project(lens: Lens, cx: number, cy: number, cz: number, out: Flo
   out[5] = g * cross;
   out[6] = g * yv;
   out[7] = -g * (cross * u + yv * v);
-  out[8] = m * u * factor;
-  out[9] = v * factor;
+  out[8] = m * x;
+  out[9] = y;
   power = 1;
   for (let k = 0; k < MAX_RADIAL_TERMS; k++) {
     power *= s;
     out[10 + 2 * k] = m * f * u * power;
     out[11 + 2 * k] = f * v * power;
   }
+  const t = PROJECTION.byTangential;
+  out[t] = m * f * (s + 2 * uu);
+  out[t + 1] = f * uv2;
+  out[t + 2] = m * f * uv2;
+  out[t + 3] = f * (s + 2 * vv);
   return true;
 }

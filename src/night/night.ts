@@ -6,8 +6,9 @@ import { alignedModel } from '../axis/mountModel.js';
 import { DEGREE } from '../geometry/angle.js';
 import { apply, axisAndAngle, compose, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween } from '../geometry/vector.js';
+import { extraScatterOfFrame } from '../axis/extraScatter.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
-import { type Matches, fitPose } from '../identify/fitPose.js';
+import { type FitChoice, type Matches, fitPose } from '../identify/fitPose.js';
 import type { Lens } from '../identify/lens.js';
 import { poseCovariance } from '../identify/poseCovariance.js';
 import { median } from '../numeric/median.js';
@@ -131,9 +132,13 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boo
     y: Float64Array.from(look.stars.y),
     sigma: Float64Array.from(stars, (s) => Math.hypot(s.detection.sigma, s.catalogueSigma * lens.focalPixels)),
   };
-  const fit = fitPose(matches, look.pose, lens, { focal: false, radialTerms: 0, robust: CAUCHY.scale, iterations: 10 });
-  const spread = fit && poseCovariance(matches, fit.pose, lens);
-  const factor = fit ? varianceFactor(fit.residuals, matches.sigma) : 1;
+  const choice: FitChoice = { focal: false, radialTerms: 0, robust: CAUCHY.scale, iterations: 10 };
+  const asSaid = fitPose(matches, look.pose, lens, choice);
+  const extra = asSaid ? extraScatterOfFrame(asSaid.residuals, matches.sigma) : 0;
+  const swaying = extra > 0 ? { ...matches, sigma: matches.sigma.map((s) => Math.sqrt(s * s + extra)) } : matches;
+  const fit = (extra > 0 && asSaid ? fitPose(swaying, asSaid.pose, lens, choice) : null) ?? asSaid;
+  const spread = fit && poseCovariance(swaying, fit.pose, lens);
+  const factor = fit ? varianceFactor(fit.residuals, swaying.sigma) : 1;
   const pose: PoseLook = {
     time: sky.time.getTime(),
     pose: fit?.pose ?? look.pose,

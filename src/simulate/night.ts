@@ -5,7 +5,7 @@ import type { Image } from '../frames/frame.js';
 import { type Lens, toDirection, toPixel } from '../identify/lens.js';
 import type { StarCatalogue } from '../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
-import { meanPole } from '../sky/polarMotion.js';
+import { expectedPole } from '../sky/polarMotion.js';
 import { SIDEREAL_RATE } from '../sky/siderealRate.js';
 import { drivenPose } from './drivenPose.js';
 import type { Canvas } from './hardSky.js';
@@ -73,6 +73,7 @@ export function planLens(plan: NightPlan): Lens {
     centreX: (plan.width - 1) / 2 + plan.principalPointOffset.x,
     centreY: (plan.height - 1) / 2 + plan.principalPointOffset.y,
     radial: plan.distortion,
+    ...(plan.tangential ? { tangential: plan.tangential } : {}),
     mirrored: !plan.mirrored,
   };
 }
@@ -155,7 +156,7 @@ function truthFrom(night: Night, frame: number, paths: StarPaths): FrameTruth {
 /** The sky over the site, its pole where the night's wobble has carried it. */
 function skyAt(plan: NightPlan, time: Date): LocalSky {
   const random = makeRandom(plan.seed).stream('wobble');
-  const mean = meanPole(plan.startUtc);
+  const mean = expectedPole(plan.startUtc);
   const wobble = plan.polarWobbleArcsec * ARCSECOND;
   return makeLocalSky(time, plan.site, { x: mean.x + wobble * random.normal(), y: mean.y + wobble * random.normal() });
 }

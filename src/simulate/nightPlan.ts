@@ -47,6 +47,8 @@ export interface NightPlan {
   readonly pointingDirectionDeg: number;
   /** Radial terms as in `Lens`: r = f·t·(1 + k1·t² + …). */
   readonly distortion: readonly number[];
+  /** As in `Lens`; absent = none. */
+  readonly tangential?: readonly [number, number];
   /** Optical axis from the middle of the frame, pixels. */
   readonly principalPointOffset: { readonly x: number; readonly y: number };
 
@@ -87,7 +89,7 @@ export interface NightPlan {
    * Stars the catalogue lacks: 1 = as many as the sky's counts suggest when continued below the catalogue's limit, 0 = none.
    */
   readonly uncataloguedDensity: number;
-  /** One-sigma error in each coordinate of what is known of polar motion, arcseconds: 0.1 is usual, 0 = the mean pole holds. */
+  /** One-sigma error in each coordinate of what is known of polar motion, arcseconds: 0.05 is usual, 0 = the pole is where expected. */
   readonly polarWobbleArcsec: number;
   /** Clouds, trees and other hardships. */
   readonly hardSky: HardSky;
@@ -144,7 +146,7 @@ export function ordinaryNight(site: Site, startUtc: Date): NightPlan {
     hotPixelsPerMillion: 50,
     motionScale: 1,
     uncataloguedDensity: 1,
-    polarWobbleArcsec: 0.1,
+    polarWobbleArcsec: 0.05,
     hardSky: {},
     seed: 1,
   };

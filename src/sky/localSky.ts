@@ -3,7 +3,7 @@ import { IDENTITY, type Rotation, apply, compose, inverse, rotationAbout } from 
 import { type Vector, add, scale } from '../geometry/vector.js';
 import { aberrate } from './aberration.js';
 import { earthVelocity, rotationSpeed, siderealAngle, trueEquatorOfDate } from './earth.js';
-import { type PolarMotion, meanPole, polarMotionRotation } from './polarMotion.js';
+import { type PolarMotion, expectedPole, polarMotionRotation } from './polarMotion.js';
 import {
   NO_REFRACTION, type Refraction, refract, refractDirection, siteRefraction, unrefractDirection,
 } from './refraction.js';
@@ -45,9 +45,9 @@ export interface LocalSky {
  * light bent by the Sun (0.01″ at 45° from it). Against ERFA above 15° altitude, 2000 to 2050: within 0.3″.
  *
  * The true pole stands at altitude |latitude| exactly: the pole that latitudes are counted from. The stars turn about a
- * point that polar motion carries up to 0.5″ from it; `motion` places them, by default by the mean pole of the year.
+ * point that polar motion carries up to 0.5″ from it; `motion` places them, by default as the IERS lets expect it.
  */
-export function makeLocalSky(time: Date, site: Site | null, motion: PolarMotion = meanPole(time)): LocalSky {
+export function makeLocalSky(time: Date, site: Site | null, motion: PolarMotion = expectedPole(time)): LocalSky {
   const t = MakeTime(time);
   const equator = trueEquatorOfDate(t);
   const earthFixed = compose(rotationAbout([0, 0, 1], -siderealAngle(t)), equator);

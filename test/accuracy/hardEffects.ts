@@ -119,3 +119,49 @@ export function horizonLamp(electrons: number, x0: number, y0: number): Effect {
     }
   };
 }
+
+/**
+ * Coma: each point becomes a tail away from the middle of the frame, `pixels` long in the corner and growing with the distance from the
+ * middle; the light thins out along it and the tail fans out by a third of its length (a cone of 60° as third-order coma has is a circle
+ * at each step: here five steps of rings of eight).
+ */
+export function coma(pixels: number): Effect {
+  const steps = 5, around = 8;
+  return ({ width, height, data }) => {
+    const sharp = data.slice();
+    data.fill(0);
+    const [cx, cy] = [(width - 1) / 2, (height - 1) / 2];
+    const corner = Math.hypot(cx, cy);
+    const most = width - 1.001, least = height - 1.001;
+    // Third-order coma: light through the zone s of the pupil lies on a circle of radius R·s² about 2·R·s² outward; zones weigh by s.
+    const taps = Array.from({ length: steps }, (_, k) => {
+      const s = (k + 0.5) / steps;
+      return Array.from({ length: around }, (_u, a) => ({
+        along: s * s * (2 + Math.cos((2 * Math.PI * a) / around)) / 3, across: (s * s * Math.sin((2 * Math.PI * a) / around)) / 3,
+        weight: s,
+      }));
+    }).flat();
+    const sum = taps.reduce((total, t) => total + t.weight, 0);
+    for (let y = 0; y < height; y++) {
+      for (let x = 0; x < width; x++) {
+        const light = sharp[y * width + x]!;
+        if (light < 1e-3) continue;
+        const r = Math.hypot(x - cx, y - cy);
+        const ux = r > 0 ? (x - cx) / r : 1, uy = r > 0 ? (y - cy) / r : 0;
+        const length = (pixels * r) / corner;
+        for (const { along, across, weight } of taps) {
+          const px = x + length * (along * ux - across * uy), py = y + length * (along * uy + across * ux);
+          if (!(px >= 0 && py >= 0 && px < most && py < least)) continue;
+          const x0 = Math.floor(px), y0 = Math.floor(py);
+          const fx = px - x0, fy = py - y0;
+          const part = (light * weight) / sum;
+          const at = y0 * width + x0;
+          data[at]! += part * (1 - fx) * (1 - fy);
+          data[at + 1]! += part * fx * (1 - fy);
+          data[at + width]! += part * (1 - fx) * fy;
+          data[at + width + 1]! += part * fx * fy;
+        }
+      }
+    }
+  };
+}

@@ -1,4 +1,5 @@
 import fc from 'fast-check';
+import { polarMotionSigma } from '../../src/sky/polarMotion.js';
 import { describe, expect, test } from 'vitest';
 import { type AxisMeasurement, measureAxis } from '../../src/axis/measureAxis.js';
 import { PolewardError } from '../../src/error.js';
@@ -102,7 +103,7 @@ describe('its sigma', () => {
       const m: AxisMeasurement = measureAxis(frames, 'true');
       // The air of the test is exactly the formula's: take its share out again.
       const air = 0.01 * (m.fromTruePole.altitude - m.fromRefractedPole.altitude);
-      const wobble = 0.1 * ARCSECOND;
+      const wobble = polarMotionSigma(frames[0]!.sky.time);
       const stars = Math.sqrt(Math.max(1e-20, m.sigma.altitude ** 2 - air ** 2 - wobble ** 2));
       altitude.push((m.fromTruePole.altitude / ARCMINUTE - 6) * ARCMINUTE / stars);
       const along = m.fromTruePole.altitude / m.fromTruePole.separation;

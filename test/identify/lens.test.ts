@@ -14,11 +14,12 @@ const lens: fc.Arbitrary<Lens> = fc.record({
   offX: fc.double({ min: -24, max: 24, noNaN: true }),
   offY: fc.double({ min: -24, max: 24, noNaN: true }),
   mirrored: fc.boolean(),
-}).map(({ field, distortion, second, offX, offY, mirrored }) => {
+  askew: fc.tuple(fc.double({ min: -1e-3, max: 1e-3, noNaN: true }), fc.double({ min: -1e-3, max: 1e-3, noNaN: true })),
+}).map(({ field, distortion, second, offX, offY, mirrored, askew }) => {
   const focalPixels = WIDTH / 2 / Math.tan((field / 2) * DEGREE);
   const corner2 = (WIDTH ** 2 + HEIGHT ** 2) / 4 / focalPixels ** 2;
   const radial = [distortion / corner2, second / corner2 ** 2];
-  return { focalPixels, centreX: WIDTH / 2 + offX, centreY: HEIGHT / 2 + offY, radial, mirrored };
+  return { focalPixels, centreX: WIDTH / 2 + offX, centreY: HEIGHT / 2 + offY, radial, tangential: askew, mirrored };
 });
 const pixel = fc.tuple(fc.double({ min: 0, max: WIDTH, noNaN: true }), fc.double({ min: 0, max: HEIGHT, noNaN: true }));
 
@@ -49,7 +50,8 @@ describe('lens', () => {
   it('changes the sign of x, and of x only, in a mirror', () => {
     fc.assert(fc.property(lens, pixel, (l, [x, y]) => {
       const a = toDirection(l, x, y);
-      const b = toDirection({ ...l, mirrored: !l.mirrored }, x, y);
+      const [p1, p2] = l.tangential!;
+      const b = toDirection({ ...l, mirrored: !l.mirrored, tangential: [-p1, p2] }, x, y);
       expect(b[0]).toBeCloseTo(-a[0], 12);
       expect(b[1]).toBeCloseTo(a[1], 12);
       expect(b[2]).toBeCloseTo(a[2], 12);

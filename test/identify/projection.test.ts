@@ -7,6 +7,7 @@ const number = (min: number, max: number): fc.Arbitrary<number> => fc.double({ m
 const lens: fc.Arbitrary<Lens> = fc.record({
   focalPixels: number(300, 5000), centreX: number(0, 1000), centreY: number(0, 1000), mirrored: fc.boolean(),
   radial: fc.array(number(-0.2, 0.2), { maxLength: MAX_RADIAL_TERMS }),
+  tangential: fc.tuple(number(-0.003, 0.003), number(-0.003, 0.003)),
 });
 const direction = fc.tuple(number(-0.5, 0.5), number(-0.5, 0.5), number(0.7, 1.3));
 
@@ -50,6 +51,9 @@ describe('projection', () => {
       for (let k = 0; k < l.radial.length; k++) {
         check(PROJECTION.byRadial + 2 * k, (h) => place({ ...l, radial: l.radial.map((r, m) => (m === k ? r + h : r)) }, d));
       }
+      const [a, b] = l.tangential!;
+      check(PROJECTION.byTangential, (h) => place({ ...l, tangential: [a + h, b] }, d));
+      check(PROJECTION.byTangential + 2, (h) => place({ ...l, tangential: [a, b + h] }, d));
     }));
   });
 

@@ -7,6 +7,7 @@ import { type Vector, cross, unit } from '../../src/geometry/vector.js';
 import type { Lens } from '../../src/identify/lens.js';
 import { worldCoordinates } from '../../src/identify/worldCoordinates.js';
 import { makeLocalSky } from '../../src/sky/localSky.js';
+import { meanPole } from '../../src/sky/polarMotion.js';
 import { makeSite } from '../../src/sky/site.js';
 
 export const WIDTH = 1600;
@@ -16,7 +17,9 @@ export const VIEWS: readonly { name: string; lens: Lens }[] = [
   { name: 'wide', lens: { focalPixels: 2300, centreX: 806, centreY: 545, radial: [-0.09, 0.02], mirrored: true } },
   { name: 'guide', lens: { focalPixels: 42000, centreX: 799.5, centreY: 549.5, radial: [2], mirrored: false } },
 ];
-export const SKY = makeLocalSky(new Date('2026-11-25T20:00:00Z'), makeSite({ latitudeDeg: 31, longitudeDeg: -110, elevationMetres: 1500 }));
+const TIME = new Date('2026-11-25T20:00:00Z');
+/** By the mean pole, whatever the program comes to expect of polar motion: astropy has read what was written with it. */
+export const SKY = makeLocalSky(TIME, makeSite({ latitudeDeg: 31, longitudeDeg: -110, elevationMetres: 1500 }), meanPole(TIME));
 export const POSE = lookAt(SKY.refractedPole(1));
 
 export function cardsOf(lens: Lens): ReturnType<typeof worldCoordinates> {

@@ -101,7 +101,11 @@ function isLens(value: unknown): boolean {
   return isRecord(value) && isNumber(value['focalPixels']) && value['focalPixels'] > 1 && value['focalPixels'] < 1e9
     && isWithin(value['centreX'], 1e6) && isWithin(value['centreY'], 1e6) && isList(
       value['radial'], (k) => isWithin(k, 1e6),
-    ) && typeof value['mirrored'] === 'boolean';
+    ) && (value['tangential'] === undefined || isPair(value['tangential'])) && typeof value['mirrored'] === 'boolean';
+}
+
+function isPair(value: unknown): boolean {
+  return isList(value, (k) => isWithin(k, 1e6)) && (value as readonly unknown[]).length === 2;
 }
 
 function isWithin(value: unknown, most: number): boolean {
