@@ -8,6 +8,7 @@ import { tmpdir } from 'node:os';
 import { join, relative, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
+import { TIERING } from './tiering.mjs';
 
 const root = new URL('..', import.meta.url);
 const source = fileURLToPath(new URL('src/', root));
@@ -54,9 +55,11 @@ writeFileSync(new URL('packages.json', dist), `${JSON.stringify([...packages].so
 const starter = (name) => `${name === 'cli/main' ? '#!/usr/bin/env node\n' : ''}// Made by .config/buildCommandLine.mjs.
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { Script } from 'node:vm';
 import { fileURLToPath } from 'node:url';
+import { setFlagsFromString } from 'node:v8';
+import { Script } from 'node:vm';
 
+if (process.versions.v8.startsWith('${TIERING.v8}')) setFlagsFromString('${TIERING.flag}');
 const DIST = new URL('../', import.meta.url);
 const file = fileURLToPath(new URL('poleward.cjs', DIST));
 let cachedData;

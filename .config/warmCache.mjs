@@ -3,8 +3,12 @@ import { readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { setFlagsFromString } from 'node:v8';
 import { Script } from 'node:vm';
+import { TIERING } from './tiering.mjs';
 
+// A cache holds for the flags it was made with.
+if (process.versions.v8.startsWith(TIERING.v8)) setFlagsFromString(TIERING.flag);
 const [dist, mark, scratch] = process.argv.slice(2);
 const file = join(dist, 'poleward.cjs');
 const script = new Script(readFileSync(file, 'latin1'), { filename: file });

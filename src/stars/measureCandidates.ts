@@ -4,8 +4,8 @@ import { meshAt, noSlope, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { makeBlobPlaces } from './blobPlaces.js';
 import { climb } from './climb.js';
-import { cutStamp, fitStar, makeFitWorkspace, makeStamp, newFit } from './fitStar.js';
-import type { FitWorkspace, NoiseModel, Pixels, Stamp, StarFit } from './fitStar.js';
+import type { FitRound, NoiseModel, Pixels, StarFit } from './fitRound.js';
+import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
 import { makeBlobFinder } from './saturatedBlob.js';
@@ -13,6 +13,7 @@ import type { Blob } from './saturatedBlob.js';
 import { axesOf, fwhmOf, fwhmPerSigma } from './shape.js';
 import { fitReach, whitened } from './starModel.js';
 import type { FrameModel } from './starModel.js';
+import { type Stamp, cutStamp, makeStamp } from './stamp.js';
 import { isStreak } from './streak.js';
 import { makeRing, surroundings } from './surroundings.js';
 import type { Shape, WindowSums } from './window.js';
@@ -93,7 +94,7 @@ interface Workspace {
   readonly sums: WindowSums;
   readonly stamp: Stamp;
   readonly ring: Float64Array;
-  readonly fitting: FitWorkspace;
+  readonly fitting: FitRound;
   readonly taken: Places;
   /** FWHM along the long axis, px. */
   readonly longFwhm: number;

@@ -1,6 +1,6 @@
-import { pixelRule } from './fitStar.js';
-import type { Stamp, StarFit } from './fitStar.js';
+import { type StarFit, pixelRule } from './fitRound.js';
 import type { StarModel } from './profile.js';
+import type { Stamp } from './stamp.js';
 
 /** Takes a fitted star's light out of another's stamp. */
 export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit): void {

@@ -1,9 +1,10 @@
 import type { Image } from '../frames/frame.js';
-import { cutStamp, fitStar, makeFitWorkspace, makeStamp } from './fitStar.js';
+import { fitStar, makeFitWorkspace } from './fitStar.js';
 import { widthSpread } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
 import { subtractNeighbour } from './neighbours.js';
 import { axesOf, fwhmPerSigma } from './shape.js';
+import { cutStamp, makeStamp } from './stamp.js';
 import type { FrameModel } from './starModel.js';
 
 /** Fits stars that stand close together anew, each with the others' light taken away. */

@@ -2,12 +2,13 @@ import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
-import { cutStamp, fitStar, makeFitWorkspace, makeStamp, newFit } from './fitStar.js';
-import type { FitWorkspace, Stamp, StarFit } from './fitStar.js';
+import type { FitRound, StarFit } from './fitRound.js';
+import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
 import { moffat } from './profile.js';
 import type { StarModel } from './profile.js';
 import { quantile } from './quantile.js';
 import { axesOf, fwhmPerSigma } from './shape.js';
+import { type Stamp, cutStamp, makeStamp } from './stamp.js';
 import { climb } from './climb.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';
@@ -113,7 +114,7 @@ function narrowed(shape: Shape, beta: number): Shape {
 }
 
 /** Fits all calibrators, each from where its last fit ended. */
-function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): Trial {
+function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): Trial {
   const costs = new Float64Array(picked.length);
   const widths = new Float64Array(picked.length);
   let k = 0;
@@ -195,7 +196,7 @@ export function whitened(m: Shape, w: Shape): Shape {
  * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1.
  * 0 where the residuals leave no room for it.
  */
-function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): number {
+function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): number {
   const costs = new Float64Array(picked.length);
   const typical = (perLight: number): number => {
     let k = 0;

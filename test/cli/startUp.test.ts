@@ -2,7 +2,6 @@ import { spawnSync } from 'node:child_process';
 import { cpSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { Script } from 'node:vm';
 import { expect, test } from 'vitest';
 import { poleward, scratchFolder } from './poleward.js';
 
@@ -14,8 +13,16 @@ const QUESTION = ['budget', '--altitude-error', '3', '--azimuth-error', '2', '--
 
 test('the code cache is made for this Node, and this Node takes it', () => {
   expect(cacheName).toContain(`-${process.version}-${process.platform}-${process.arch}.cache`);
-  const [file, cachedData] = [join(dist, 'poleward.cjs'), readFileSync(join(dist, cacheName))];
-  expect(new Script(readFileSync(file, 'latin1'), { filename: file, cachedData }).cachedDataRejected).toBe(false);
+  // As the program starts: with V8's flags as it sets them.
+  const start = readFileSync(join(dist, 'cli', 'main.js'), 'utf8')
+    .replace(/script\.runInThisContext[^]*/, 'console.log(script.cachedDataRejected);');
+  const place = join(dist, 'cli', `start-${process.pid}.mjs`);
+  writeFileSync(place, start);
+  try {
+    expect(spawnSync(process.execPath, [place], { encoding: 'utf8' })).toMatchObject({ status: 0, stdout: 'false\n', stderr: '' });
+  } finally {
+    rmSync(place);
+  }
 });
 
 test('without the cache, or with one that is cut short or another file, the program does the same', () => {

@@ -1,0 +1,42 @@
+import fc from 'fast-check';
+import { expect, it } from 'vitest';
+import { type FitRound, plainFitRound } from '../../../src/stars/fitRound.js';
+import { newFit } from '../../../src/stars/fitStar.js';
+import { quickFitRound } from '../../../src/stars/kernel/quickFitRound.js';
+import { moffat } from '../../../src/stars/profile.js';
+
+const quick = quickFitRound()!;
+const plain = plainFitRound();
+const number = (min: number, max: number): fc.Arbitrary<number> => fc.double({ min, max, noNaN: true });
+
+it('runs here: the others of this file compare two ways, not one with itself', () => {
+  expect(quick).not.toBeNull();
+});
+
+it('gives the same numbers as in JavaScript to the last bit, whatever the star, the stamp and the blanks in it', () => {
+  fc.assert(fc.property(fc.record({
+    columns: fc.integer({ min: 0, max: 60 }), rows: fc.integer({ min: 0, max: 45 }), left: fc.integer({ min: 0, max: 9000 }),
+    top: fc.integer({ min: 0, max: 9000 }), x: number(-3, 63), y: number(-3, 48), peak: number(1, 1e5), sky: number(-50, 50),
+    logWidth: number(-1.9, 1.9), reach: number(0.5, 40), long: number(0.06, 30), ratio: number(0.2, 1), xy: number(-0.9, 0.9),
+    beta: number(1.3, 30), noise: number(0.1, 100), perLight: number(0, 5), seed: fc.integer(),
+  }), (g) => {
+    const values = Float64Array.from({ length: g.columns * g.rows }, (_, k) => {
+      const draw = Math.abs(Math.sin(g.seed + 12.9898 * k)) * 43758.5453 % 1;
+      return draw < 0.03 ? NaN : 2000 * draw - 300;
+    });
+    const stamp = { left: g.left, top: g.top, columns: g.columns, rows: g.rows, values };
+    const [xx, yy] = [g.long, g.long * g.ratio];
+    const model = { shape: { xx, yy, xy: g.xy * Math.sqrt(xx * yy) }, profile: moffat(g.beta) };
+    const fit = { ...newFit(g.left + g.x, g.top + g.y, g.peak), sky: g.sky, logWidth: g.logWidth };
+    const round = (work: FitRound): unknown => {
+      work.begin(stamp, model);
+      const squares = work.run(fit, g.left + g.columns / 2, g.top + g.rows / 2, g.reach, { sky: g.noise, perLight: g.perLight });
+      const { count, index, values: data, light } = work.pixels;
+      return {
+        squares, count, index: [...index.subarray(0, count)], data: [...data.subarray(0, count)], light: [...light.subarray(0, count)],
+        matrix: [...work.matrix], vector: [...work.vector],
+      };
+    };
+    expect(round(quick)).toEqual(round(plain));
+  }), { numRuns: 300 });
+});
