@@ -133,5 +133,6 @@ function withSigma(value: number, sigma: number): string {
 }
 
 function arcminWords(arcmin: number): string {
+  if (arcmin >= 120) return `${(arcmin / 60).toFixed(2)}°`;
   return `${arcmin >= 10 ? arcmin.toFixed(1) : arcmin.toFixed(2)}′`;
 }

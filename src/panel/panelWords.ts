@@ -1,7 +1,7 @@
 import { aimedError } from '../axis/aim.js';
 import type { AxisResult } from '../axis/axisResult.js';
 import type { ErrorCode } from '../error.js';
-import { ARCMINUTE } from '../geometry/angle.js';
+import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
 import type { KnobAdvice } from '../knobs/adviseTurns.js';
 import { cautionsFor } from '../knobs/cautions.js';
 import type { Rig } from '../knobs/rig.js';
@@ -82,6 +82,7 @@ function offOf({ separation, sigma, aim }: PanelAnswer, limitArcmin: number): Pa
 /** At most three digits, so that they can be large, and no more than the error deserves. */
 function short(angle: number, sigma: number): string {
   const size = Math.abs(angle) / ARCMINUTE;
+  if (size >= 120) return `${(size / 60).toFixed(decimals(sigma / DEGREE, size >= 600 ? 1 : 2))}°`;
   return `${size.toFixed(decimals(sigma / ARCMINUTE, size >= 99.95 ? 0 : size >= 9.995 ? 1 : 2))}′`;
 }
 

@@ -31,7 +31,7 @@ const knobs = (a: PanelAnswer): Record<string, string>[] => answerView(a, 1).kno
 describe('numbers of a panel', () => {
   test('have at most three digits, and no more than their error deserves', () => {
     const off = (azimuth: number, sigma = 0.2): string => answerView(answer(azimuth, 0, {}, sigma), 1).knobs[0]!.off;
-    expect([0.4, 4.321, 24.31, 99.96, 243.2].map((e) => off(e))).toEqual(['0.40′', '4.32′', '24.3′', '100′', '243′']);
+    expect([0.4, 4.321, 24.31, 99.96, 243.2].map((e) => off(e))).toEqual(['0.40′', '4.32′', '24.3′', '100′', '4.05°']);
     // One sigma of 1′ allows no decimal, of 6″ one.
     expect([off(24.31, 60), off(4.321, 6)]).toEqual(['24′', '4.3′']);
   });

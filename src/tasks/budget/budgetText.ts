@@ -107,10 +107,15 @@ function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
         ? `; not between the poles: ${arcmin(fromRefracted)} above the refracted one`
         : '; not between the poles: below the true one';
   const gain = Math.min(best.trailAtTruePole, best.trailAtRefractedPole) - best.trail;
-  const worth = gain < WORTH * limitPixels
-    ? `not worth aiming for: ${pixels(gain)} px less than on the better of the poles`
-    : `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and ${pixels(best.trailAtRefractedPole - best.trail)} px on `
-      + 'the refracted pole';
+  if (gain < WORTH * limitPixels) {
+    const better = best.trailAtRefractedPole <= best.trailAtTruePole;
+    const [good, other] = better ? ['refracted', 'true'] : ['true', 'refracted'];
+    const [least, more] = [best.trailAtTruePole, best.trailAtRefractedPole].sort((x, y) => x - y) as [number, number];
+    return wrap(`best aim for this target and its hours: the ${good} pole (trail there ${pixels(least)} px, at the ${other} pole `
+      + `${pixels(more)} px)`, WIDTH, '  ');
+  }
+  const worth = `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and `
+    + `${pixels(best.trailAtRefractedPole - best.trail)} px on the refracted pole`;
   return [
     wrap(`best aim for this target and its hours: ${up}${beside}${where}${best.atEdge ? ' (as far as was searched)' : ''}`, WIDTH, '  '),
     wrap(worth, WIDTH, '  '),

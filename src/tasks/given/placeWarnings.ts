@@ -69,7 +69,8 @@ function effect(result: PlacedAxis, sky: LocalSky, site: SiteInForce, other: Sai
 
 /** "10.0′ high and 3.1′ west" */
 function errorWords({ altitude, azimuth }: AxisError): string {
-  const size = (angle: number): string => `${(Math.abs(angle) / ARCMINUTE).toFixed(1)}′`;
+  const size = (angle: number): string => (Math.abs(angle) >= 2 * DEGREE
+    ? `${(Math.abs(angle) / DEGREE).toFixed(1)}°` : `${(Math.abs(angle) / ARCMINUTE).toFixed(1)}′`);
   return `${size(altitude)} ${altitude < 0 ? 'low' : 'high'} and ${size(azimuth)} ${azimuth < 0 ? 'west' : 'east'}`;
 }
 

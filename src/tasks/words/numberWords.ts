@@ -1,4 +1,4 @@
-import { ARCMINUTE } from '../../geometry/angle.js';
+import { ARCMINUTE, DEGREE } from '../../geometry/angle.js';
 
 /** Decimals that an error of this size (same unit) lets a number deserve, 0 to `most`. */
 export function decimals(sigma: number, most: number): number {
@@ -6,8 +6,9 @@ export function decimals(sigma: number, most: number): number {
   return Math.min(most, Math.max(0, Math.ceil(-Math.log10(sigma * 2))));
 }
 
-/** An angle (radians) in arcminutes with as many digits as its sigma (radians) allows: "22.04′". */
+/** An angle (radians) in arcminutes, from 2° on in degrees, with as many digits as its sigma (radians) allows: "22.04′". */
 export function arcminutes(angle: number, sigma: number): string {
+  if (Math.abs(angle) >= 2 * DEGREE) return `${(angle / DEGREE).toFixed(decimals(sigma / DEGREE, 2))}°`;
   return `${(angle / ARCMINUTE).toFixed(decimals(sigma / ARCMINUTE, 2))}′`;
 }
 
