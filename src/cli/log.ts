@@ -43,8 +43,9 @@ export function addLogCommand(program: Command): void {
         const { writeReport } = await import('./reportFile.js');
         const { pictures, missing } = await writeReport(options.report, session, story, options);
         if (!options.json) {
-          say(wrap(`report written to ${options.report}: ${story.looks.length} looks, ${pictures} `
-            + `pictures${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+          const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
+          say(wrap(`report written to ${options.report}: ${counted(story.looks.length, 'look')}, `
+            + `${counted(pictures, 'picture')}${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
           const { sayWarnings } = await import('./showMeasured.js');
           sayWarnings(session.warnings, options.night ?? false);

@@ -76,7 +76,7 @@ describe('two sources of the place that differ: the first counts, both are named
     expect(answer.site.longitudeDeg.value).toBe(HERE[1]);
     expect(codes(answer)).toEqual(['place-differs']);
     expect(about(answer, 'place-differs'))
-      .toContain(`The place used is 46.500° N, 11.200° E (${from}), but ${other} says 46.500° N, 26.200° E. `);
+      .toContain(`The place used is 46.500° N, 11.200° E (${from}), but by ${other} it is 46.500° N, 26.200° E. `);
     // What was said of the other place is what a measurement with it gives.
     const [, altitude, high, azimuth, east] = /would be ([\d.]+)′ (\w+) and ([\d.]+)′ (\w+) instead of/.exec(about(answer, 'place-differs'))!;
     expect(Math.abs(Number(altitude) * (high === 'high' ? 1 : -1) - truth.altitudeArcmin)).toBeLessThan(0.06);
@@ -101,7 +101,7 @@ describe('two sources of the place that differ: the first counts, both are named
     const mixed = [...atPlace(north.slice(0, 1), HERE), ...atPlace(north, THERE).slice(1, 2), ...atPlace(north, [40, 11.2]).slice(2)];
     const answer = json(poleward('measure', ...mixed, '--json'));
     expect(codes(answer)).toEqual(['place-differs', 'place-differs']);
-    expect(about(answer, 'place-differs')).toMatch(/of frame 2\.fits says 46\.500° N, 26\.200° E[^]*of frame 3\.fits says 40\.000° N/);
+    expect(about(answer, 'place-differs')).toMatch(/of frame 2\.fits it is 46\.500° N, 26\.200° E[^]*of frame 3\.fits it is 40\.000° N/);
   });
 });
 
@@ -119,7 +119,7 @@ describe('latitudes of opposite hemispheres', () => {
 
   test('are a warning where the used one is right', () => {
     const answer = json(poleward('measure', ...atPlace(south, [33.9, 18.4]), ...said([-33.9, 18.4]), '--json'));
-    expect(about(answer, 'place-differs')).toMatch(/says 33\.900° N.*on the other side of the equator, and the frames show the south pole\./);
+    expect(about(answer, 'place-differs')).toMatch(/it is 33\.900° N.*on the other side of the equator, and the frames show the south pole\./);
     expect(answer.axis.fromRefractedPole.azimuthArcmin).toBeCloseTo(-12, 1);
   });
 });
@@ -134,7 +134,7 @@ describe('a watch', () => {
       copyFileSync(frames[1]!, join(folder, 'frame 2.fits'));
       const [answer] = await answers(1);
       expect(answer!.warnings.map((w) => w.code)).toEqual(['place-differs']);
-      expect(answer!.warnings[0]!.message).toMatch(/\(--latitude and --longitude\), but FITS .* says 46\.500° N, 26\.200° E\. With that the axis/);
+      expect(answer!.warnings[0]!.message).toMatch(/\(--latitude and --longitude\), but by FITS .* it is 46\.500° N, 26\.200° E\. With that the axis/);
     });
   });
 });
@@ -174,7 +174,7 @@ describe('sites by name', () => {
     expect(about(answer, 'site-offered')).toMatch(/the rig file's site Hill \(by FITS SITELAT .*\)\. Choose it .*\(--site NAME\)\.$/);
     const wrong = json(poleward('measure', ...atPlace(north, HERE), ...rigWith({ sites }), '--site', 'home', '--json'));
     expect(about(wrong, 'place-differs'))
-      .toMatch(/\(rig file, site home\), but FITS .* The rig file's site Hill is there: choose it \(--site NAME\)\.$/);
+      .toMatch(/\(rig file, site home\), but by FITS .* The rig file's site Hill is there: choose it \(--site NAME\)\.$/);
   });
 });
 

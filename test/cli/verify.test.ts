@@ -53,7 +53,7 @@ describe('poleward verify', () => {
     const words = ['--latitude=46.5', '--longitude=26.2', ...frames];
     const there = JSON.parse(poleward('verify', '--unguided', '--no-session', '--json', ...words).out) as Verification & Warned;
     const said = there.warnings.find((w) => w.code === 'place-differs')!.message;
-    expect(said).toMatch(/^The place used is 46\.500° N, 26\.200° E \(--latitude and --longitude\), but FITS SITELAT .* says /);
+    expect(said).toMatch(/^The place used is 46\.500° N, 26\.200° E \(--latitude and --longitude\), but by FITS SITELAT .* it is /);
     const [, altitude, high, azimuth, east] = /would be ([\d.]+)′ (\w+) and ([\d.]+)′ (\w+) instead of/.exec(said)!;
     const { altitudeArcmin, azimuthArcmin } = here.impliedAxis!.fromRefractedPole;
     // The field and so the fit are the same; where its axis stands against the pole is not.

@@ -38,7 +38,7 @@ export function placeWarnings(
       : `The rig file's site ${printable(named)} is there: choose it.`;
     return {
       code: 'place-differs',
-      message: `The place used is ${placeWords(used)} (${from}), but ${other.from} says ${placeWords(other)}. `
+      message: `The place used is ${placeWords(used)} (${from}), but by ${other.from} it is ${placeWords(other)}. `
         + `${result ? `${effect(result, sky, site, other)} ` : ''}${todo}`,
       ...(named === null ? {} : { remedies: ['choose-site'] }),
     };
