@@ -45,7 +45,8 @@ export function addLogCommand(program: Command): void {
         if (!options.json) {
           const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
           say(wrap(`report written to ${options.report}: ${counted(story.looks.length, 'look')}, `
-            + `${counted(pictures, 'picture')}${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+            + `${counted(pictures, 'picture')}`
+            + `${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
           const { sayWarnings } = await import('./showMeasured.js');
           sayWarnings(session.warnings, options.night ?? false);
