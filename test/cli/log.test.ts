@@ -38,47 +38,47 @@ describe('the log for a person', () => {
   test('tells the night', () => {
     expect(text(...NIGHT)).toMatchInlineSnapshot(`
       "now 0.87′ off the true pole ± 0.2″, 20:12 UTC
-      altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.2″
+      altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″
       18.95′ → 7.05′ → 0.87′ in 7 looks
 
       session begun 2026-11-25 20:00 UTC, 47.30° N 9.10° E
 
       20:00:00 look 1, frame-1.fits: 18.95′ off
         first frame of the night
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.2″
+        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
 
       20:02:00 look 2, frame-2.fits: 18.95′ off
         turned 35.0° west in right ascension
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.2″
+        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
 
       20:04:00 look 3, frame-3.fits: 18.95′ off
         turned 35.0° west in right ascension
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.2″
+        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
 
       20:05:00  turned azimuth 0.50 turn clockwise, to move it
                 25.0′ east
       20:06:00 look 4, frame-4.fits: 7.05′ off
         altitude +7.00′ ± 0.5″, azimuth −1.20′ ± 0.2″
-        azimuth moved 24.80′ east ± 0.3″, expected 25.0′ east: 99
+        azimuth moved 24.80′ east ± 0.2″, expected 25.0′ east: 99
         %
 
       20:07:00  note: wind got up
       20:07:30  turned altitude 0.25 turn counter-clockwise, to
                 move it 7.0′ down (advice taken as followed)
       20:08:00 look 5, frame-5.fits: 0.87′ off
-        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.2″
-        altitude moved 6.70′ down ± 0.8″, expected 7.0′ down: 96 %
+        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″
+        altitude moved 6.70′ down ± 0.7″, expected 7.0′ down: 96 %
 
       20:10:00 look 6, frame-6.fits: 0.87′ off
         the declination or the camera moved, the axis did not
-        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.2″
+        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″
         Corrected: frame-6.fits was answered wrongly: the
         declination or the camera had moved, not a knob. The axis
         was 0.30′ too high, 1.20′ too far west.
 
       20:12:00 look 7, frame-7.fits: 0.87′ off
         turned 30.0° west in right ascension
-        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.2″"
+        altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″"
     `);
   });
 
