@@ -54,7 +54,7 @@ export {
   type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
 } from './identify/identifyAnywhere.js';
 export { type CapStars, type StarCap, hemisphereStars, starCap } from './identify/starCap.js';
-export { type Lens, toDirection, toPixel } from './identify/lens.js';
+export { type Lens, type Tangential, toDirection, toPixel } from './identify/lens.js';
 export { ACCEPTED_ODDS } from './identify/chanceOdds.js';
 export { type WcsCard, worldCoordinates } from './identify/worldCoordinates.js';
 export type { SearchHints } from './identify/trials.js';

@@ -18,7 +18,7 @@ describe('rig --init', () => {
   it('writes what was answered and leaves out what was skipped', async () => {
     const file = join(scratchFolder(), 'r.json');
     const said = await ask(
-      file, 'garden\n46 30 N\n11.2\n\n+01:00\n\n\n\n\nno\nEast\n\nm8\n100\nrear bolt\nraise\n38\n50\n3000\n2000\n13\n6.2\n',
+      file, 'garden\n46 30 N\n11.2\n\n+01:00\n\n\n\n\nn\nEast\n\nm8\n100\nrear bolt\nraise\n38\n50\n3000\n2000\n13\n6.2\n',
     );
     expect(JSON.parse(readFileSync(file, 'utf8'))).toEqual({
       schema: 'poleward/rig-1', name: 'garden', site: { latitudeDeg: 46.5, longitudeDeg: 11.2 }, clock: { utcOffset: '+01:00' },
