@@ -114,7 +114,8 @@ function stepsFor(task: Task): Step[] {
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
   }
-  if (!blind) return steps;
+  if (!rest) return steps;
+  if (!blind) return [...steps, pole(own, {}, 'later')];
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;

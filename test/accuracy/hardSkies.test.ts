@@ -1,5 +1,5 @@
 /**
- * Two invented nights of each hard sky, from the file saved to the answer: right within four of its own sigmas, or refused in a
+ * An invented night of each hard sky, from the file saved to the answer: right within four of its own sigmas, or refused in a
  * sentence. `npm run accuracy -- --hard` studies more of them; hardSkies.txt is what it said.
  */
 import { describe, expect, test } from 'vitest';
@@ -7,14 +7,18 @@ import { HARD_KINDS, hardNight } from './hardKinds.js';
 import { type HardAnswer, isWrong, solveHard } from './solveHard.js';
 
 describe('hard skies', () => {
-  // The first night of each is a guide scope's, the third a lens's.
-  test.each(HARD_KINDS)('%s: right within four sigmas, or refused in a sentence', async (kind) => {
-    const answers: HardAnswer[] = [];
-    for (const n of [0, 2]) answers.push(await solveHard(hardNight(kind, n)));
-    expect(answers.filter(isWrong)).toEqual([]);
-    // Refusing all would be no feat: nothing here hides the whole sky.
-    expect(answers.filter((a) => a.solved).length, answers.map((a) => a.refusal).join('\n')).toBeGreaterThanOrEqual(1);
-    for (const { refusal } of answers.filter((a) => !a.solved)) expect(refusal).toMatch(/^[a-z-]+: [A-Z].*\. .*\.$/s);
+  const answers: HardAnswer[] = [];
+  // The first night of each is a guide scope's, the third a lens's: one kind the one, the next the other.
+  test.each(HARD_KINDS.map((kind, k) => [kind, k % 2 === 0 ? 0 : 2] as const))('%s: right, or refused in a sentence', async (kind, n) => {
+    const answer = await solveHard(hardNight(kind, n));
+    answers.push(answer);
+    expect(isWrong(answer)).toBe(false);
+    if (!answer.solved) expect(answer.refusal).toMatch(/^[a-z-]+: [A-Z].*\. .*\.$/s);
+  });
+
+  // Refusing all would be no feat: nothing here hides the whole sky.
+  test('all but one of them are solved', () => {
+    expect(answers.filter((a) => a.solved).length).toBeGreaterThanOrEqual(HARD_KINDS.length - 1);
   });
 
   // The pole 10° high, a lens that sees down to the horizon, air 2 % denser than the person says: moves the axis sideways by 1.6″.

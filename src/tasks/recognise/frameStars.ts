@@ -62,7 +62,7 @@ export interface StarsComing {
 export type Progress = (what: string, done: number, of: number) => void;
 
 /** Brightest stars kept of a frame. */
-const MOST_STARS = 300;
+const MOST_STARS = 500;
 /**
  * In large pictures half of them fix the axis better than the air and the catalogue let it be known, and where bright ones
  * abound the faint ones need not be looked at.
