@@ -352,18 +352,22 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
         OscillatorNode.prototype.start = function (when) { heard.push(this.frequency.value); start.call(this, when); };
       });
     });
-    const heard = (): Promise<number[]> => page.evaluate(() => (window as unknown as { heard: number[] }).heard.splice(0));
+    // A tone may begin a moment after the numbers are there.
+    const heard = async (count: number): Promise<number[]> => {
+      await page.waitForFunction((least) => (window as unknown as { heard: number[] }).heard.length >= least, count);
+      return page.evaluate(() => (window as unknown as { heard: number[] }).heard.splice(0));
+    };
     for (const [i, step] of steps.slice(0, 2).entries()) await feed(watch, page, folder, step, `f${i + 1}.fits`);
-    expect(await heard()).toEqual([]);
+    expect(await heard(0)).toEqual([]);
     await page.getByRole('button', { name: 'sound' }).click();
     expect(await page.getByRole('button', { name: 'sound' }).getAttribute('aria-pressed')).toBe('true');
-    const far = await heard();
+    const far = await heard(1);
     await feed(watch, page, folder, steps[2]!, 'f3.fits');
-    await heard();
+    await heard(1);
     await feed(watch, page, folder, steps[3]!, 'f4.fits');
-    const nearer = await heard();
+    const nearer = await heard(1);
     await feed(watch, page, folder, steps[4]!, 'f5.fits');
-    const within = await heard();
+    const within = await heard(3);
     expect([far.length, nearer.length, within.length]).toEqual([1, 1, 3]);
     expect(nearer[0]!).toBeGreaterThan(far[0]!);
     expect(await page.locator('#off').textContent()).toMatch(/within your limit of 2′/);
