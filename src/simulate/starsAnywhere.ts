@@ -32,7 +32,9 @@ export function starsAnywhere(plan: NightPlan, sky: SkyCatalogue, caps: readonly
     if (magnitude <= faintest) stars.add(moved, magnitude, number);
   }
   if (plan.uncataloguedDensity > 0 && faintest > ENDS) {
-    for (const [k, cap] of caps.entries()) invent(plan, caps.slice(0, k), cap, faintest, random.stream(`uncatalogued ${k}`), stars.add);
+    for (const [place, cap] of caps.entries()) {
+      invent(plan, caps.slice(0, place), cap, faintest, random.stream(`uncatalogued ${place}`), stars.add);
+    }
   }
   return stars.made();
 }
