@@ -42,7 +42,7 @@ export function checkMeasurement(measurement: Checked, frames: readonly CheckedF
 
 function checkOneRotation({ disagreement, sigma }: Checked, frames: readonly CheckedFrame[]): Warning[] {
   if (!disagreement) return [];
-  const size = `${angleWords(disagreement.slip)} ± ${angleWords(disagreement.sigma)}`;
+  const size = `${sizeWords(disagreement.slip)} ± ${sizeWords(disagreement.sigma)}`;
   const causes = 'a clutch slipped, the tripod sank, a knob was touched or a cable pulled';
   if (disagreement.frame !== null) {
     return [{
@@ -55,7 +55,7 @@ function checkOneRotation({ disagreement, sigma }: Checked, frames: readonly Che
   return [{
     code: 'not-one-rotation',
     message: `The frames don't fit one rotation, they disagree by ${size}: ${causes}. ${which}, so the error may be larger than the ± `
-      + `${angleWords(sigma.separation)} given. Tighten the clutches and measure anew with four frames.`,
+      + `${sizeWords(sigma.separation)} given. Tighten the clutches and measure anew with four frames.`,
   }];
 }
 
@@ -65,7 +65,7 @@ function checkTurn({ largestTurn, sigma }: Checked): Warning[] {
   return [{
     code: 'small-rotation',
     message: `The mount was turned by only ${(largestTurn / DEGREE).toFixed(1)}° in all: the uncertainty is `
-      + `± ${angleWords(sigma.separation)}. With 60° the stars' part of it would be ${better.toFixed(better < 10 ? 1 : 0)} times smaller.`,
+      + `± ${sizeWords(sigma.separation)}. With 60° the stars' part of it would be ${better.toFixed(better < 10 ? 1 : 0)} times smaller.`,
   }];
 }
 
@@ -76,14 +76,14 @@ function checkStars({ sigma }: Checked, frames: readonly CheckedFrame[]): Warnin
   return [{
     code: 'few-stars',
     message: `Only ${least} stars were recognised in ${poor.map((f) => f.file).join(', ')}: one wrong star would weigh `
-      + `much. The uncertainty is ± ${angleWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
+      + `much. The uncertainty is ± ${sizeWords(sigma.separation)} at best. Expose longer, or wait for clouds to pass.`,
   }];
 }
 
 function checkPole({ sigma, aim }: Checked, poleAltitude: number | null): Warning[] {
   if (poleAltitude === null || poleAltitude >= LOW_POLE) return [];
   const cost = aim === 'true'
-    ? `the air near the horizon makes altitude unsure, ± ${angleWords(sigma.altitude)} is counted`
+    ? `the air near the horizon makes altitude unsure, ± ${sizeWords(sigma.altitude)} is counted`
     : 'the air near the horizon bends stars unevenly, more than the ± given where it is layered';
   return [{
     code: 'low-pole',
@@ -127,7 +127,7 @@ function checkAir(measurement: Checked): Warning[] {
   return [{
     code: 'air-limits',
     message: `Far from the pole the air bends the stars' light otherwise than the pole's, and that limits the answer: ± `
-      + `${angleWords(now)} in all. With pressure and temperature given it would be ± ${angleWords(then)}; frames higher up or nearer to `
+      + `${sizeWords(now)} in all. With pressure and temperature given it would be ± ${sizeWords(then)}; frames higher up or nearer to `
       + 'the pole help as well.',
     remedies: ['give-air'],
   }];
@@ -141,12 +141,12 @@ function checkGeometry(measurement: Checked): Warning[] {
   return [{
     code: 'weak-geometry',
     message: `Two frames so far from the pole show the axis only by how the pictures are turned against each other: ± `
-      + `${angleWords(overall(measurement, sigma))} in all. A third frame, turned as far again, makes it several times as sure.`,
+      + `${sizeWords(overall(measurement, sigma))} in all. A third frame, turned as far again, makes it several times as sure.`,
   }];
 }
 
 /** "5.0′", below an arcminute "12.3″". */
-function angleWords(angle: number): string {
+function sizeWords(angle: number): string {
   const arcmin = angle / ARCMINUTE;
   if (arcmin >= 99.5) return `${(arcmin / 60).toFixed(1)}°`;
   return arcmin >= 1 ? `${arcmin.toFixed(1)}′` : `${(arcmin * 60).toFixed(1)}″`;

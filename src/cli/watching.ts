@@ -1,3 +1,4 @@
+import { angleWords } from '../geometry/angleWords.js';
 import { existsSync, readdirSync, statSync } from 'node:fs';
 import { basename, resolve } from 'node:path';
 import { aimedError } from '../axis/aim.js';
@@ -39,7 +40,7 @@ import {
 import { samePictures } from '../tasks/recognise/samePictures.js';
 import { timed, timesOfFiles } from '../tasks/recognise/timesGiven.js';
 import { greetingText, leadText, newFrameText, nothingYetText } from '../tasks/watch/watchText.js';
-import { arcminutes, wrap } from '../tasks/words/numberWords.js';
+import { wrap } from '../tasks/words/numberWords.js';
 import { aboutFrame } from '../tasks/words/whereText.js';
 import { type Answered, type Done, NOTHING_DONE, answerOf, limitFor } from './answerFrames.js';
 import { givenFor } from './given.js';
@@ -202,7 +203,7 @@ export class Watching {
     const night = this.recordedNight();
     const last = night?.looks.at(-1) ?? null;
     const answer = night && answerAt(night, this.given.aim);
-    const off = answer ? `${arcminutes(aimedError(answer.axis).separation, answer.axis.sigma.separation)} off` : null;
+    const off = answer ? `${angleWords(aimedError(answer.axis).separation, answer.axis.sigma.separation)} off` : null;
     return { lastUtc: last?.utc ?? null, off };
   }
 

@@ -1,7 +1,8 @@
 import { type Aim, aimedPole } from '../axis/aim.js';
 import { axisError } from '../axis/axisError.js';
 import { DEGREE } from '../geometry/angle.js';
-import { angleWords, moveWords } from './motions.js';
+import { angleWords } from '../geometry/angleWords.js';
+import { moveWords } from './motions.js';
 import type { Explanation } from './explanations.js';
 import type { Night, NightAnswer } from './night.js';
 import { turnBetween } from './turnBetween.js';

@@ -1,20 +1,5 @@
 import type { AxisError } from '../axis/axisError.js';
-import { ARCMINUTE, DEGREE } from '../geometry/angle.js';
-
-/**
- * An angle for people: arcminutes to a hundredth at most, above two degrees in degrees. `sigma` (radians) says how many digits it deserves.
- */
-export function angleWords(angle: number, sigma: number): string {
-  const size = Math.abs(angle);
-  if (size >= 2 * DEGREE) return `${(size / DEGREE).toFixed(digitsFor(sigma / DEGREE, 2))}°`;
-  return `${(size / ARCMINUTE).toFixed(digitsFor(sigma / ARCMINUTE, 2))}′`;
-}
-
-/** Decimals that an error of this size (same unit) lets a number deserve, 0 to `most`. */
-export function digitsFor(sigma: number, most: number): number {
-  if (!(sigma > 0)) return most;
-  return Math.min(most, Math.max(0, Math.ceil(-Math.log10(sigma * 2))));
-}
+import { angleWords } from '../geometry/angleWords.js';
 
 /** "east" or "west" with the hand at which that is as one faces the pole: "west, left as you face the pole". */
 export function sideWords(side: 'east' | 'west', hemisphere: 1 | -1): string {
@@ -25,12 +10,12 @@ export function sideWords(side: 'east' | 'west', hemisphere: 1 | -1): string {
 
 /** Where an axis is from the pole: "14.43′ too low, 24.30′ too far east". Errors and sigmas in radians. */
 export function offWords({ altitude, azimuth }: AxisError, sigma: AxisError): string {
-  const up = `${angleWords(altitude, sigma.altitude)} too ${altitude > 0 ? 'high' : 'low'}`;
-  return `${up}, ${angleWords(azimuth, sigma.azimuth)} too far ${azimuth > 0 ? 'east' : 'west'}`;
+  const up = `${angleWords(Math.abs(altitude), sigma.altitude)} too ${altitude > 0 ? 'high' : 'low'}`;
+  return `${up}, ${angleWords(Math.abs(azimuth), sigma.azimuth)} too far ${azimuth > 0 ? 'east' : 'west'}`;
 }
 
 /** A move of the axis by a knob, + = raised, or east as the knob's angle: "11.00′ down", "25.00′ east". */
 export function moveWords(knob: 'azimuth' | 'altitude', move: number, sigma: number): string {
-  const size = angleWords(move, sigma);
+  const size = angleWords(Math.abs(move), sigma);
   return knob === 'azimuth' ? `${size} ${move > 0 ? 'east' : 'west'}` : `${size} ${move > 0 ? 'up' : 'down'}`;
 }

@@ -5,8 +5,9 @@ import type { Rig } from '../knobs/rig.js';
 import { adviceWords } from '../knobs/turnWords.js';
 import type { Remedy } from '../remedy.js';
 import { ARCMINUTE } from '../geometry/angle.js';
+import { angleWords, uncertainty } from '../geometry/angleWords.js';
 import type { Doubt } from './doubts.js';
-import { angleWords, digitsFor, offWords } from './motions.js';
+import { offWords } from './motions.js';
 
 /** How near the pole is near enough, and who says so. */
 export interface Limit {
@@ -111,13 +112,6 @@ function sureWords(result: AxisResult, { unconfirmed, doubts }: Circumstances): 
     `${angleWords(error.separation, sigma.separation)} ± ${uncertainty(sigma.separation)} off the ${aim} pole: ${offWords(error, sigma)}`,
     ...(unconfirmed && !doubts.some((d) => d.code === 'remembered-camera') ? ['two turned frames only: a third would show a slip'] : []),
   ];
-}
-
-/** A one-sigma error (radians): "0.6′", below a tenth of an arcminute in arcseconds: "0.4″". */
-export function uncertainty(sigma: number): string {
-  const arcmin = sigma / ARCMINUTE;
-  if (arcmin >= 0.0995) return `${arcmin.toFixed(Math.max(arcmin >= 9.95 ? 0 : 1, 0))}′`;
-  return `${(arcmin * 60).toFixed(Math.max(1, digitsFor(1, 1)))}″`;
 }
 
 function nextOf(within: boolean, unsure: boolean, { advice, doubts, stillWithin }: Circumstances): NextStep {

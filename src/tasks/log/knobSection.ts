@@ -1,9 +1,9 @@
 import { ARCMINUTE } from '../../geometry/angle.js';
+import { plusMinus } from '../../geometry/angleWords.js';
 import type { LearnedKnob, LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { Rig } from '../../knobs/rig.js';
 import { travelPerTurn } from '../../knobs/travelPerTurn.js';
 import type { ReportSection } from '../../picture/reportPage.js';
-import { plusMinus } from '../words/numberWords.js';
 
 /** What the turns of this and earlier nights have shown of the knobs, and what the rig file says of them. */
 export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSection {

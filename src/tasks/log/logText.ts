@@ -1,11 +1,11 @@
 import { ARCMINUTE } from '../../geometry/angle.js';
+import { angleWords, plusMinus, uncertainty } from '../../geometry/angleWords.js';
 import { happenedWords } from '../../night/happenings.js';
 import { moveWords } from '../../night/motions.js';
-import { uncertainty } from '../../night/said.js';
 import { printable } from '../../printable.js';
 import type { Knob, NoteEntry, StartEntry, TurnEntry } from '../../night/record/entry.js';
 import { type AxisChange, type KnobEffect, type LookTold, type Story, isBeyondChance, lastKnown } from '../../night/record/story.js';
-import { arcminutes, plusMinus, signed, wrap } from '../words/numberWords.js';
+import { signed, wrap } from '../words/numberWords.js';
 
 /** A share of what was expected is only worth telling where the turn moved the axis well beyond its error. */
 const SIGMAS_FOR_SHARE = 5;
@@ -140,7 +140,7 @@ export function sinceText({ turnsSince, notesSince }: Story, width = 60): string
 }
 
 function arcmin(value: number, sigma: number): string {
-  return arcminutes(value * ARCMINUTE, sigma * ARCMINUTE);
+  return angleWords(value * ARCMINUTE, sigma * ARCMINUTE);
 }
 
 /** Time of day of an ISO UTC time. */

@@ -1,4 +1,5 @@
 import { ARCMINUTE } from '../../geometry/angle.js';
+import { angleWords, plusMinus } from '../../geometry/angleWords.js';
 import type { Frame } from '../../frames/frame.js';
 import type { LearnedKnobs } from '../../knobs/learnedKnobs.js';
 import type { KeptPicture } from '../../night/record/entry.js';
@@ -13,7 +14,7 @@ import { type ReportLook, type ReportSection, type ReportTable, reportPage } fro
 import type { PlannedBudget } from '../budget/budgetPlan.js';
 import { budgetText } from '../budget/budgetText.js';
 import type { RigInForce } from '../given/rigInForce.js';
-import { arcminutes, plusMinus, signed } from '../words/numberWords.js';
+import { signed } from '../words/numberWords.js';
 import { knobSection } from './knobSection.js';
 import { place, sinceText, standing, lookText } from './logText.js';
 
@@ -119,7 +120,7 @@ function figuresOf({ looks, aim }: Story): ReportTable {
   const angle = (value: number | null | undefined, sigma: number | null | undefined, withSign: boolean): string => {
     if (value === undefined || sigma === undefined) return '';
     if (value === null || sigma === null) return 'site unknown';
-    const text = arcminutes(value * ARCMINUTE, sigma * ARCMINUTE);
+    const text = angleWords(value * ARCMINUTE, sigma * ARCMINUTE);
     return `${withSign ? signed(text) : text} ${plusMinus(sigma * ARCMINUTE)}`;
   };
   return {

@@ -1,11 +1,12 @@
 import type { Frame } from '../../frames/frame.js';
 import { ARCMINUTE } from '../../geometry/angle.js';
+import { angleWords, plusMinus } from '../../geometry/angleWords.js';
 import { type EncodeJpeg, encodeCells } from '../../picture/encodeCells.js';
 import { frameCells } from '../../picture/frameCells.js';
 import type { FrameMarks } from '../../picture/frameMarks.js';
 import { DARK_INKS, RED_INKS } from '../../picture/inks.js';
 import { FOOT_WIDTH, WORDS_WIDTH, pictureSheet } from '../../picture/pictureSheet.js';
-import { arcminutes, plusMinus, wrap } from '../words/numberWords.js';
+import { wrap } from '../words/numberWords.js';
 
 /** Cells along the longer side of the frame in a picture. */
 const MOST_CELLS = 1400;
@@ -19,7 +20,7 @@ export async function answerPicture(frame: Frame, marks: FrameMarks, night: bool
 }
 
 function headline({ separationArcmin, sigmaArcmin, aim }: FrameMarks): string {
-  return `${arcminutes(separationArcmin * ARCMINUTE, sigmaArcmin * ARCMINUTE)} off the ${aim} pole ${plusMinus(sigmaArcmin * ARCMINUTE)}`;
+  return `${angleWords(separationArcmin * ARCMINUTE, sigmaArcmin * ARCMINUTE)} off the ${aim} pole ${plusMinus(sigmaArcmin * ARCMINUTE)}`;
 }
 
 /** Each dial's sentences in lines. */

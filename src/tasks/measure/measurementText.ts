@@ -1,14 +1,14 @@
 import { aimedError } from '../../axis/aim.js';
 import { ARCSECOND, DEGREE } from '../../geometry/angle.js';
+import { angleWords, uncertainty } from '../../geometry/angleWords.js';
 import { type AxisError, horizontal } from '../../axis/axisError.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { adviceWords } from '../../knobs/turnWords.js';
 import type { Order, WhatIsSaid } from '../../night/said.js';
-import { uncertainty } from '../../night/said.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
-import { arcminutes, signed, wrap } from '../words/numberWords.js';
+import { signed, wrap } from '../words/numberWords.js';
 import { westward } from './measurementJson.js';
 import { leverageText } from '../words/leverageText.js';
 import { siteText } from '../words/siteText.js';
@@ -87,8 +87,8 @@ function fullText(measured: Measured, width: number): string[] {
 function numbers(measurement: AxisResult, width: number): string {
   const { sigma, axis } = measurement;
   const line = (e: AxisError): string =>
-    `${arcminutes(e.separation, sigma.separation)} (altitude ${signed(arcminutes(e.altitude, sigma.altitude))}, azimuth `
-      + `${signed(arcminutes(e.azimuth, sigma.azimuth))})`;
+    `${angleWords(e.separation, sigma.separation)} (altitude ${signed(angleWords(e.altitude, sigma.altitude))}, azimuth `
+      + `${signed(angleWords(e.azimuth, sigma.azimuth))})`;
   const place = horizontal(axis);
   return [
     wrap(`from the refracted pole ${line(measurement.fromRefractedPole)}`, width, '  '),
@@ -103,7 +103,7 @@ function withoutSite(measured: Measured, width: number): string[] {
   const { separation } = aimedError(measurement);
   const where = directionWithoutSite(measurement, known[0]!.sky);
   return [
-    `off the pole by ${arcminutes(separation, measurement.sigma.separation)} ± ${uncertainty(measurement.sigma.separation)}`,
+    `off the pole by ${angleWords(separation, measurement.sigma.separation)} ± ${uncertainty(measurement.sigma.separation)}`,
     wrap(`toward right ascension ${where.rightAscensionHours.toFixed(2)} h, hour angle at Greenwich `
       + `${where.greenwichHourAngleHours.toFixed(2)} h at the first frame`, width, '  '),
   ];

@@ -1,4 +1,5 @@
 import { ARCMINUTE, ARCSECOND, DEGREE } from '../../geometry/angle.js';
+import { decimals } from '../../geometry/angleWords.js';
 import { median } from '../../numeric/median.js';
 import { NIGHT_CAUTIONS, settingUp } from '../../run/prepareSteps.js';
 import type { FieldSize } from '../../run/prepareField.js';
@@ -7,7 +8,7 @@ import { offsetWords } from '../../frames/clockDoubts.js';
 import type { Dark } from '../../sky/darkness.js';
 import { MAGNETIC_MODEL } from '../../sky/magneticNorth.js';
 import { phaseName } from '../../sky/moon.js';
-import { decimals, wrap } from '../words/numberWords.js';
+import { wrap } from '../words/numberWords.js';
 import type { RemedyWords } from '../../remedy.js';
 import { shortSource } from '../given/rigInForce.js';
 import type { PreparationSheet } from './prepareSheet.js';

@@ -1,4 +1,4 @@
-import { arcminutes, plusMinus } from '../words/numberWords.js';
+import { angleWords, plusMinus } from '../../geometry/angleWords.js';
 
 /** What is known best of both errors: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians, of the sky. */
 export interface Combination {
@@ -24,12 +24,12 @@ export function bestKnownWords({ up, east, value, sigma }: Combination, cosine: 
   const [knob, other, side] = altitudeFirst ? ['altitude', 'azimuth', 'too far east'] : ['azimuth', 'altitude', 'too high'];
   const none = Math.abs(share) < 0.02;
   if (Math.abs(error) < KNOWN * s) {
-    const most = `the ${knob} is off by at most ${arcminutes(Math.abs(error) + KNOWN * s, s)}`;
+    const most = `the ${knob} is off by at most ${angleWords(Math.abs(error) + KNOWN * s, s)}`;
     return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; of ${other} these frames tell nothing.`
       : `If the ${other} is right, ${most}. Only ${other}'s share is unknown.`;
   }
   const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
-  const first = `${order} by ${arcminutes(Math.abs(error), s)} ${plusMinus(s)}`;
+  const first = `${order} by ${angleWords(Math.abs(error), s)} ${plusMinus(s)}`;
   if (none) return `${first}; of ${other} these frames tell nothing.`;
   // What is too far east has its part in the value already: the knob's own error is smaller by it.
   const more = error * share < 0 ? 'more' : 'less';

@@ -1,9 +1,10 @@
 import { aimedError } from '../../axis/aim.js';
 import { horizontal } from '../../axis/axisError.js';
 import { DEGREE } from '../../geometry/angle.js';
+import { angleWords, decimals, plusMinus } from '../../geometry/angleWords.js';
 import type { Region, RegionShape } from '../../run/fieldShape.js';
 import { constellationOf } from '../../sky/constellation.js';
-import { arcminutes, decimals, plusMinus, signed, wrap } from '../words/numberWords.js';
+import { signed, wrap } from '../words/numberWords.js';
 import { siteText } from '../words/siteText.js';
 import { timeText } from '../words/timeText.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
@@ -156,8 +157,8 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   const { aim, sigma } = implied;
   const error = aimedError(implied);
   const knob = (value: number, s: number, plus: string, minus: string): string => (Math.abs(value) < KNOWN * s
-    ? `off by at most ${arcminutes(Math.abs(value) + KNOWN * s, s)}, which way is not known`
-    : `${arcminutes(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`);
+    ? `off by at most ${angleWords(Math.abs(value) + KNOWN * s, s)}, which way is not known`
+    : `${angleWords(Math.abs(value), s)} ${plusMinus(s)} too ${value > 0 ? plus : minus}`);
   const known = (s: number): boolean => s < 60 * 60 * (DEGREE / 3600);
   const lines = [`axis implied, from the ${aim} pole:`];
   lines.push(
