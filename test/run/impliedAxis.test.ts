@@ -25,7 +25,7 @@ describe('impliedAxis', () => {
 
   it('ten unguided minutes tell the axis to better than an arcminute, in an ordinary field', () => {
     const errors: number[] = [], sigmas: number[] = [];
-    for (let seed = 0; seed < 16; seed++) {
+    for (let seed = 0; seed < 20; seed++) {
       const night = studyNight(5000 + seed, { guiding: 'unguided', minutes: 10 });
       if (!night) continue;
       errors.push(Math.hypot(night.altitude, night.azimuth * Math.cos(horizontal(night.implied.axis).altitude)));
