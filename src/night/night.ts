@@ -186,14 +186,12 @@ export function answerAt(night: Night, aim: Aim, look = night.looks.length - 1):
 
 /** The answers at all looks, as the night has them now; null where it does not know. */
 export function answersNow(night: Night, aim: Aim): (NightAnswer | null)[] {
-  const estimates = new Map<number, ReachEstimate | null>();
   const found = new Map<string, NightAnswer>();
   return night.looks.map((_, look) => {
     const reach = reachOf(night, look);
     if (!reach) return null;
     const from = reach[0]!;
-    if (!estimates.has(from)) estimates.set(from, estimateReach(night, reach));
-    const estimate = estimates.get(from);
+    const estimate = estimateReach(night, reach);
     if (!estimate) return null;
     // Looks of one stance and mounting share their answer.
     const at = reach.indexOf(look);
@@ -210,8 +208,19 @@ interface ReachEstimate {
   readonly frames: readonly LookFrame[];
 }
 
+/** What nights were asked already, by the first look of a reach: the fit of many looks takes a second, and is asked several times. */
+const ESTIMATES = new WeakMap<Night, Map<number, ReachEstimate | null>>();
+
 /** The estimate over all stars of looks that can be compared. */
 function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | null {
+  let known = ESTIMATES.get(night);
+  if (!known) ESTIMATES.set(night, known = new Map());
+  const from = reach[0]!;
+  if (!known.has(from)) known.set(from, newEstimate(night, reach));
+  return known.get(from)!;
+}
+
+function newEstimate(night: Night, reach: readonly number[]): ReachEstimate | null {
   const frames = reach.map((i) => night.frames[i]!);
   const looks = reach.map((i) => night.looks[i]!);
   const anchor = reach[0] === 0 ? anchorInForce(looks, night.setting) : null;
