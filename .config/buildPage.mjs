@@ -81,7 +81,7 @@ write('main.js', await bundle('main.ts', 'folder'));
 write('worker.js', await bundle('work/worker.ts', 'folder'));
 write('raw.js', await bundle('frame/rawWorker.ts', 'folder'));
 write('libraw.wasm', readFileSync(new URL(LIBRAW, root)));
-write('stars.bin', readFileSync(new URL('src/sky/catalogue/stars.bin', root)));
+for (const name of ['stars.bin', 'sky.bin']) write(name, readFileSync(new URL(`src/sky/catalogue/${name}`, root)));
 write('index.html', page(
   `${always}; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'`,
   '<link rel="icon" href="icon.svg">\n<link rel="manifest" href="manifest.webmanifest">\n<script src="main.js" defer></script>\n', '',
@@ -108,6 +108,7 @@ writeFileSync(new URL('poleward.html', out), page(
 <script type="text/plain" id="stars">${asBase64('src/sky/catalogue/stars.bin')}</script>
 <script type="text/plain" id="raw">${raw}</script>
 <script type="text/plain" id="libraw">${asBase64(LIBRAW)}</script>
+<script type="text/plain" id="sky">${asBase64('src/sky/catalogue/sky.bin')}</script>
 <script type="text/plain" id="licences">${licences.replaceAll('</script', '<\\/script')}</script>
 <script>${main}</script>
 `,

@@ -4,7 +4,7 @@ import { makeAwake } from '../panel/page/awake.js';
 import { makeBrightness } from '../panel/page/brightness.js';
 import { makeSound } from '../panel/page/sound.js';
 import { notesFor } from '../panel/page/tone.js';
-import { assetsHere, startWorker } from './assets.js';
+import { packedHere, startWorker } from './assets.js';
 import type { CameBy, PageShown } from './messages.js';
 import { makeOffline } from './offline/offline.js';
 import { makeBench } from './show/bench.js';
@@ -102,7 +102,7 @@ async function take(files: readonly File[], by: CameBy): Promise<readonly string
   return shown?.unfinished ?? [];
 }
 
-const client: Client = clientOf(startWorker(), assetsHere(), {
+const client: Client = clientOf(startWorker(), packedHere, {
   progress: (what, done, of) => { byId('progress').textContent = `${what}: ${done} of ${of}`; },
   changed: (next) => {
     show({ ...next, told: shown?.told ?? [] });

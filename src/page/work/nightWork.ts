@@ -9,7 +9,6 @@ import { rememberedCamera } from '../../night/record/rememberedCamera.js';
 import type { Session } from '../../night/record/session.js';
 import { printable } from '../../printable.js';
 import { type Notice, withRemedies } from '../../remedy.js';
-import type { Catalogue } from '../../sky/catalogue.js';
 import type { Given } from '../../tasks/given/given.js';
 import { rigName } from '../../tasks/given/rigInForce.js';
 import { type Answer, type AnswerRequest, type Done, answerOf } from '../../tasks/measure/answer.js';
@@ -29,6 +28,7 @@ import { remedyWords } from '../remedyWords.js';
 import { givenBy, limitBy } from './given.js';
 import { starsOfFile } from './readFile.js';
 import type { Rests } from './rests.js';
+import type { Stars } from './stars.js';
 import { emptyShown, shownNight } from './shownNight.js';
 
 /** What the work on a night needs from outside. */
@@ -37,7 +37,7 @@ export interface NightMeans {
   readonly decoders: FrameDecoders;
   readonly rests: Rests;
   readonly version: string;
-  catalogue(): Promise<Catalogue>;
+  readonly stars: Stars;
   progress(what: string, done: number, of: number): void;
   /** Told when what is kept has changed, for other tabs. */
   changed(): void;
@@ -183,14 +183,16 @@ export class NightWork {
 
   private async tryTake(results: readonly FrameResult[]): Promise<Taken | null> {
     const { database, rests, progress } = this.means;
-    const catalogue = await this.means.catalogue();
     let kept = await this.open();
     let session = kept && sessionOf(kept);
     const framesSayWhere = results.some((r) => 'stars' in r && r.metadata.latitudeDeg !== null);
     const given = this.given(session, framesSayWhere);
     const before = session ? { site: session.start.site, camera: cameraOf(session) } : undefined;
-    const stars = { each: async (arrived: (result: FrameResult) => void) => { results.forEach(arrived); return [...results]; } };
-    const seen = await seeFrames(stars, results.length, given, catalogue, progress, before, rests.pace);
+    const coming = { each: async (arrived: (result: FrameResult) => void) => { results.forEach(arrived); return [...results]; } };
+    const seen = await this.means.stars.serve(
+      (stars) => seeFrames(coming, results.length, given, stars, progress, before, rests.pace),
+    );
+    const catalogue = await this.means.stars.near();
     const told: Told[] = [];
     const why = session && seen.known.length > 0 ? whyNotOf(session, whereAndWhen(seen)) : null;
     if (why !== null) {

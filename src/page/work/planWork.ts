@@ -20,6 +20,7 @@ import { givenBy } from './given.js';
 import type { NightWork } from './nightWork.js';
 import { frameOfFile } from './readFile.js';
 import type { Rests } from './rests.js';
+import type { Stars } from './stars.js';
 
 /** A run as the form has it. Null: not written. */
 export interface RunAsked {
@@ -65,7 +66,7 @@ export interface Planned {
 export interface PlanMeans {
   readonly decoders: FrameDecoders;
   readonly rests: Rests;
-  catalogue(): Promise<Catalogue>;
+  readonly stars: Stars;
   progress(what: string, done: number, of: number): void;
 }
 
@@ -108,7 +109,7 @@ export async function sheetFor(nights: NightWork, asked: SheetAsked, catalogue: 
 
 /** Drift, field rotation and star shape in tracked frames. Throws PolewardError. */
 export async function verifyFiles(
-  nights: NightWork, files: readonly File[], asked: VerifyAsked, { decoders, rests, catalogue, progress }: PlanMeans,
+  nights: NightWork, files: readonly File[], asked: VerifyAsked, { decoders, rests, stars, progress }: PlanMeans,
 ): Promise<Planned> {
   const given = givenBy(nights.current(), true);
   const kept = await nights.open();
@@ -125,12 +126,11 @@ export async function verifyFiles(
       found.push(troubleOf(file.name, error));
     }
   }
-  const stars = await catalogue();
-  const verified = await verifyFrames(found, null, {
+  const verified = await stars.serve((catalogue) => verifyFrames(found, null, {
     given, guiding: asked.guiding, declinationDeg: typed(asked.declinationDeg), hourAngleHours: typed(asked.hourAngleHours),
     rightAscensionHours: null, positionAngleDeg: null, mirrored: false, exposureSeconds: typed(asked.exposureSeconds),
     limitPixels: asked.limitPixels, session: session && sessionAxis(session),
-  }, () => stars, rests.pace);
+  }, () => catalogue, rests.pace));
   return {
     text: verificationText(verified, remedyWords), warnings: verified.warnings.map((w) => withRemedies(w.message, w.remedies, remedyWords)),
   };

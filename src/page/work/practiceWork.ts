@@ -37,7 +37,7 @@ export class PracticeWork {
     this.means.progress('frames rendered', 0, 1);
     await this.means.rests.rest();
     const at = new Date(this.place.begun.getTime() + Date.now() - this.opened);
-    const { name, bytes } = practiceFrame(this.mount, this.place, at, await this.means.catalogue());
+    const { name, bytes } = practiceFrame(this.mount, this.place, at, await this.means.stars.near());
     this.mount = withFrame(this.mount);
     return this.nights.take([new File([bytes as Uint8Array<ArrayBuffer>], name)], 'picked');
   }

@@ -1,15 +1,15 @@
 /** The worker: all that takes time is done here, so that the page answers at any moment. */
 import { PolewardError } from '../../error.js';
-import { parseCatalogue } from '../../sky/catalogue.js';
 import { withRemedies } from '../../remedy.js';
 import { type DecodeRaw, browserDecoders } from '../frame/browserDecoders.js';
 import { decodeRawApart } from '../frame/decodeRawApart.js';
 import { openDatabase } from '../keep/database.js';
-import type { Assets, FromWorker, ToWorker } from '../messages.js';
+import type { AssetName, FromWorker, ToWorker } from '../messages.js';
 import { remedyWords } from '../remedyWords.js';
-import { assetBytes } from './assetBytes.js';
+import { type Assets, assetsOf } from './assets.js';
 import { NightWork } from './nightWork.js';
 import { Rests, Stopped } from './rests.js';
+import { starsFrom } from './stars.js';
 import { type Work, workOn } from './work.js';
 
 /** Of this program; put in when the page is built. */
@@ -22,8 +22,12 @@ interface WorkerWorld {
 }
 const world = self as unknown as WorkerWorld;
 
-let giveAssets: (assets: Assets) => void = () => {};
-const assets = new Promise<Assets>((resolve) => { giveAssets = resolve; });
+/** Who waits for what the page holds. */
+const waiting: { readonly name: AssetName; readonly resolve: (packed: string) => void }[] = [];
+const assets = assetsOf((name) => new Promise((resolve) => {
+  waiting.push({ name, resolve });
+  world.postMessage({ kind: 'wanted', name });
+}));
 const rests = new Rests();
 const others = new BroadcastChannel('poleward');
 /** What is asked is done one after the other. */
@@ -32,36 +36,23 @@ let queue: Promise<unknown> = Promise.resolve();
 const progress = (what: string, done: number, of: number): void => world.postMessage({ kind: 'progress', what, done, of });
 
 const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (async () => {
-  const given = await assets;
-  const database = await openDatabase();
-  let catalogue: ReturnType<typeof load> | null = null;
-  const load = async () => parseCatalogue(await assetBytes(given.form, given.stars));
+  const stars = starsFrom(assets, () => progress('stars of the whole sky', 0, 1));
+  // Ready before the first frame comes.
+  stars.near().catch(() => {});
   const means = {
-    database, decoders: browserDecoders(rawDecoder(given)), rests, version: VERSION, progress,
-    catalogue: () => {
-      catalogue ??= load();
-      // One that could not be had is asked for again.
-      catalogue.catch(() => { catalogue = null; });
-      return catalogue;
-    },
+    database: await openDatabase(), decoders: browserDecoders(rawDecoder(assets)), rests, version: VERSION, progress, stars,
     changed: () => others.postMessage('changed'),
   };
   const nights = new NightWork(means);
   await nights.begin();
-  // Ready before the first frame comes.
-  means.catalogue().catch(() => {});
   return { nights, work: workOn(nights, means) };
 })();
 
 /** Camera raw by LibRaw, which is loaded when a frame needs it. */
-function rawDecoder({ form, libraw, raw }: Assets): DecodeRaw {
+function rawDecoder({ bytes, address }: Assets): DecodeRaw {
   let wasm: Promise<Uint8Array> | null = null;
-  let address: string | null = null;
-  return decodeRawApart(() => {
-    address ??= form === 'folder' ? raw : URL.createObjectURL(new Blob([raw], { type: 'text/javascript' }));
-    return address;
-  }, () => {
-    wasm ??= assetBytes(form, libraw);
+  return decodeRawApart(() => address('raw'), () => {
+    wasm ??= bytes('libraw');
     wasm.catch(() => { wasm = null; });
     return wasm;
   });
@@ -74,7 +65,7 @@ others.onmessage = () => {
 };
 
 world.onmessage = ({ data }) => {
-  if (data.kind === 'assets') giveAssets(data.assets);
+  if (data.kind === 'asset') waiting.filter(({ name }) => name === data.name).forEach(({ resolve }) => resolve(data.packed));
   else if (data.kind === 'stop') rests.stop();
   else queue = queue.then(() => answer(data));
 };
