@@ -1,8 +1,8 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { SimulateRequest } from '../tasks/simulate/simulation.js';
-import { angle } from './commonOptions.js';
+import { writtenTime } from '../tasks/given/written.js';
+import { angle, option } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
-import { utcTime } from './utcTime.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
 interface SimulateOptions {
@@ -60,7 +60,7 @@ export function addSimulateCommand(program: Command): void {
     .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
     .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
     .addOption(new Option('--time <UTC>', 'start of the first exposure')
-      .argParser(utcTime).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
+      .argParser(option(writtenTime)).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
     .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
     .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')

@@ -9,7 +9,7 @@ import { rememberedCamera } from '../../night/record/rememberedCamera.js';
 import type { Session } from '../../night/record/session.js';
 import { printable } from '../../printable.js';
 import { type Notice, withRemedies } from '../../remedy.js';
-import type { Given } from '../../tasks/given/given.js';
+import { type Given, clockZone } from '../../tasks/given/given.js';
 import { rigName } from '../../tasks/given/rigInForce.js';
 import { type Answer, type AnswerRequest, type Done, answerOf } from '../../tasks/measure/answer.js';
 import { adjustmentsIn, adviceBefore } from '../../tasks/measure/guidance.js';
@@ -20,11 +20,13 @@ import { type SeenFrames, hemisphereSeen, seeFrames } from '../../tasks/measure/
 import { type ToRecord, beginningOf, entriesToRecord, sessionSite, whereAndWhen } from '../../tasks/measure/toRecord.js';
 import type { FrameResult, FrameStars } from '../../tasks/recognise/frameStars.js';
 import { samePictures } from '../../tasks/recognise/samePictures.js';
+import { timed } from '../../tasks/recognise/timesGiven.js';
 import type { Database } from '../keep/database.js';
 import { type KeptNight, newNight, sessionOf, withEntries, withoutLastLook } from '../keep/keptNight.js';
 import { FIRST_SETTINGS, type Settings } from '../keep/settings.js';
 import type { CameBy, NightListed, PageShown, Told } from '../messages.js';
 import { remedyWords } from '../remedyWords.js';
+import { FileTimes, type TimedFiles } from './fileTimes.js';
 import { givenBy, limitBy } from './given.js';
 import { starsOfFile } from './readFile.js';
 import type { Rests } from './rests.js';
@@ -63,6 +65,7 @@ interface Taken {
 export class NightWork {
   private settings: Settings = FIRST_SETTINGS;
   private answered: readonly FrameStars[] = [];
+  readonly times = new FileTimes();
   /** Of this visit, by the name of the frame: pictures are drawn from them. */
   readonly files = new Map<string, File>();
 
@@ -137,7 +140,10 @@ export class NightWork {
   /** Takes frames into the night. Together by hand at its beginning, nothing but right ascension was turned between them. */
   async take(files: readonly File[], by: CameBy): Promise<PageShown> {
     await this.begin();
-    const read = await this.read(files);
+    const toRead = this.times.of(files, by, this.settings);
+    const read = await this.read(toRead);
+    // What was written holds once.
+    if (toRead.used) await this.set({ nextTimes: null });
     const unfinished = by === 'folder' ? read.filter((r, i) => seemsUnfinished(r, files[i]!)).map(({ file }) => file) : [];
     const results = read.filter(({ file }) => !unfinished.includes(file));
     const groups = by === 'picked' ? [results] : results.map((r) => [r]);
@@ -146,14 +152,14 @@ export class NightWork {
     return this.shown({ told: all.flatMap((t) => t.told), unfinished });
   }
 
-  private async read(files: readonly File[]): Promise<FrameResult[]> {
+  private async read({ files, times, from }: TimedFiles): Promise<FrameResult[]> {
     const { rests, decoders, progress } = this.means;
-    const request = { utcOffsetMinutes: givenBy(this.settings, true).utcOffsetMinutes?.value, fileTimes: this.settings.fileTimes };
+    const zone = clockZone(givenBy(this.settings, true));
     const results: FrameResult[] = [];
     for (const file of files) {
       progress('frames read', results.length, files.length);
       await rests.rest();
-      results.push(await starsOfFile(file, decoders, request));
+      results.push(timed(await starsOfFile(file, decoders, zone), times, from + results.length));
       this.files.set(file.name, file);
     }
     progress('frames read', files.length, files.length);

@@ -7,7 +7,9 @@ import type { Catalogue } from '../../sky/catalogue.js';
 import { withRemedies } from '../../remedy.js';
 import { budgetOf } from '../../tasks/budget/budgetPlan.js';
 import { budgetText } from '../../tasks/budget/budgetText.js';
+import { clockZone } from '../../tasks/given/given.js';
 import { type FrameTrouble, troubleOf } from '../../tasks/recognise/frameStars.js';
+import { timed } from '../../tasks/recognise/timesGiven.js';
 import { prepareSheet } from '../../tasks/prepare/prepareSheet.js';
 import { preparationText, preparationWarningsText } from '../../tasks/prepare/prepareText.js';
 import { sessionAxis } from '../../tasks/verify/sessionAxis.js';
@@ -115,12 +117,12 @@ export async function verifyFiles(
   const kept = await nights.open();
   const session = kept && sessionOf(kept);
   const found: (ShapedFrame | FrameTrouble)[] = [];
-  const request = { utcOffsetMinutes: given.utcOffsetMinutes?.value, fileTimes: nights.current().fileTimes };
-  for (const file of files) {
+  const { files: ordered, times } = nights.times.of(files, 'picked', { ...nights.current(), nextTimes: null });
+  for (const file of ordered) {
     progress('frames read', found.length, files.length);
     await rests.rest();
     try {
-      found.push(shapedFrame(await frameOfFile(file, decoders, request)));
+      found.push(timed(shapedFrame(await frameOfFile(file, decoders, clockZone(given))), times, found.length));
     } catch (error) {
       if (!(error instanceof PolewardError)) throw error;
       found.push(troubleOf(file.name, error));
