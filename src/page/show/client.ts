@@ -22,14 +22,14 @@ export interface Client {
 }
 
 /** The worker as the page speaks with it. */
-export function clientOf(worker: Worker, packed: (name: AssetName) => string, ears: Ears): Client {
+export function clientOf(worker: Worker, packed: (name: AssetName) => Promise<string>, ears: Ears): Client {
   const waiting = new Map<number, { resolve(value: unknown): void; reject(error: Error): void }>();
   let number = 0;
   const tell = (message: ToWorker): void => worker.postMessage(message);
   worker.onmessage = ({ data }: MessageEvent<FromWorker>) => {
     switch (data.kind) {
       case 'progress': return ears.progress(data.what, data.done, data.of);
-      case 'wanted': return tell({ kind: 'asset', name: data.name, packed: packed(data.name) });
+      case 'wanted': return void packed(data.name).then((text) => tell({ kind: 'asset', name: data.name, packed: text }));
       case 'changed': return ears.changed(data.shown);
       case 'done': waiting.get(data.number)?.resolve(data.result); break;
       case 'failed': waiting.get(data.number)?.reject(new WorkFailed(data.message, data.stopped)); break;
