@@ -97,8 +97,8 @@ writeFileSync(
 );
 
 /*
- * One file. What is no script of the page's own (its type says so) is never run as one. It comes after the script, so that the page is there
- * first, and in pieces, between which the browser can do something else.
+ * One file. What is no script of the page's own (its type says so) is never run as one. It comes after the script, so that the page is
+ * there first, and in pieces, between which the browser can do something else.
  */
 const PIECE = 2 ** 17;
 const packed = (name, content) => Array.from(

@@ -11,7 +11,7 @@ export async function packedHere(name: AssetName): Promise<string> {
   return packedPart(name);
 }
 
-function packedPart(name: AssetName | 'worker'): string {
+function packedPart(name: AssetName): string {
   return [...document.querySelectorAll(`script[data-part="${name}"]`)].map((piece) => piece.textContent).join('');
 }
 

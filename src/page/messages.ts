@@ -89,5 +89,5 @@ export type FromWorker =
 /** Files for a web server, or one file with all of it inside. */
 export type PageForm = 'folder' | 'single';
 
-/** The program's large parts: stars near the poles and of the whole sky, LibRaw, and the worker that it runs in. */
-export type AssetName = 'stars' | 'sky' | 'libraw' | 'raw';
+/** The program's large parts: stars near the poles and of the whole sky, LibRaw, the worker that it runs in, the page's own. */
+export type AssetName = 'stars' | 'sky' | 'libraw' | 'raw' | 'worker';

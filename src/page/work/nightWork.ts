@@ -28,7 +28,7 @@ import type { CameBy, NightListed, PageShown, Told } from '../messages.js';
 import { remedyWords } from '../remedyWords.js';
 import { FileTimes, type TimedFiles } from './fileTimes.js';
 import { givenBy, limitBy } from './given.js';
-import { starsOfFile } from './readFile.js';
+import type { FramesApart } from './framesApart.js';
 import type { Rests } from './rests.js';
 import type { Stars } from './stars.js';
 import { emptyShown, shownNight } from './shownNight.js';
@@ -37,6 +37,7 @@ import { emptyShown, shownNight } from './shownNight.js';
 export interface NightMeans {
   readonly database: Database;
   readonly decoders: FrameDecoders;
+  readonly frames: FramesApart;
   readonly rests: Rests;
   readonly version: string;
   readonly stars: Stars;
@@ -153,13 +154,13 @@ export class NightWork {
   }
 
   private async read({ files, times, from }: TimedFiles): Promise<FrameResult[]> {
-    const { rests, decoders, progress } = this.means;
+    const { rests, frames, progress } = this.means;
     const zone = clockZone(givenBy(this.settings, true));
     const results: FrameResult[] = [];
     for (const file of files) {
       progress('frames read', results.length, files.length);
       await rests.rest();
-      results.push(timed(await starsOfFile(file, decoders, zone), times, from + results.length));
+      results.push(timed(await frames.look('stars', file, zone), times, from + results.length));
       this.files.set(file.name, file);
     }
     progress('frames read', files.length, files.length);

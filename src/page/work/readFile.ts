@@ -4,7 +4,7 @@ import type { FrameDecoders } from '../../frames/decoders.js';
 import type { Frame } from '../../frames/frame.js';
 import { refuseTooManyBytes } from '../../frames/tooLarge.js';
 import { printable } from '../../printable.js';
-import { type FrameResult, starsOfFrame, troubleOf } from '../../tasks/recognise/frameStars.js';
+import { type FrameTrouble, troubleOf } from '../../tasks/recognise/frameStars.js';
 
 /** A frame from a file that the person picked. Throws PolewardError. */
 export async function frameOfFile(file: File, decoders: FrameDecoders, zone: DecodeFrameOptions): Promise<Frame> {
@@ -12,10 +12,12 @@ export async function frameOfFile(file: File, decoders: FrameDecoders, zone: Dec
   return decodeFrame(new Uint8Array(await bytesOf(file)), file.name, decoders, zone);
 }
 
-/** The stars of a file's frame, or why there are none. */
-export async function starsOfFile(file: File, decoders: FrameDecoders, zone: DecodeFrameOptions): Promise<FrameResult> {
+/** What `look` sees in a file's frame, or why it sees nothing. */
+export async function resultOfFile<T>(
+  file: File, decoders: FrameDecoders, zone: DecodeFrameOptions, look: (frame: Frame) => T,
+): Promise<T | FrameTrouble> {
   try {
-    return starsOfFrame(await frameOfFile(file, decoders, zone));
+    return look(await frameOfFile(file, decoders, zone));
   } catch (error) {
     if (error instanceof PolewardError) return troubleOf(file.name, error);
     if (error instanceof RangeError) return troubleOf(file.name, new PolewardError(
