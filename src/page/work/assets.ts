@@ -11,7 +11,9 @@ export interface Assets {
   address(name: AssetName): Promise<string>;
 }
 
-const FILES: Readonly<Record<AssetName, string>> = { stars: 'stars.bin', sky: 'sky.bin', libraw: 'libraw.wasm', raw: 'raw.js', worker: 'worker.js' };
+const FILES: Readonly<Record<AssetName, string>> = {
+  stars: 'stars.bin', sky: 'sky.bin', libraw: 'libraw.wasm', raw: 'raw.js', worker: 'worker.js',
+};
 
 /** @param packed asks the page for what is packed in it: a script's text, or gzip as base64 */
 export function assetsOf(packed: (name: AssetName) => Promise<string>): Assets {
