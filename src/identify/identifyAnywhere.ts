@@ -127,8 +127,14 @@ function stepsFor(task: Task): Step[] {
   const narrow: SearchHints = { fields: 'narrow' };
   return [
     ...steps, () => anywhere(task, { fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    () => anywhere(task, narrow, everywhere), pole(other, narrow, named ? 'first' : 'later'),
+    () => anywhere(forgetful(task), narrow, everywhere), pole(other, narrow, named ? 'first' : 'later'),
   ];
+}
+
+/** The poles' indexes of triangles are let go: they would lie beside the most stars that a search holds. */
+function forgetful(task: Task): Task {
+  for (const { memory } of task.memory.halves.values()) memory.clear();
+  return task;
 }
 
 function polesAt(place: Vector, within: number): Hemisphere | null {

@@ -156,18 +156,18 @@ function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator
   yield null;
   // Cells are a little larger than asked for: so may their number of stars be.
   const inCell = new Uint8Array(grid.cells);
-  const out = new Float64Array(3 * stars.count);
+  const kept = new Int32Array(stars.count);
   let n = 0;
   for (let i = 0; i < stars.count; i++) {
     const cell = grid.cellOf[i]!;
     if (inCell[cell]! >= perCell) continue;
     inCell[cell]!++;
-    out[n++] = stars.directions[3 * i]!;
-    out[n++] = stars.directions[3 * i + 1]!;
-    out[n++] = stars.directions[3 * i + 2]!;
+    kept[n++] = i;
   }
   yield null;
-  return out.slice(0, n);
+  const out = new Float64Array(3 * n);
+  for (let i = 0; i < n; i++) for (let k = 0; k < 3; k++) out[3 * i + k] = stars.directions[3 * kept[i]! + k]!;
+  return out;
 }
 
 /**

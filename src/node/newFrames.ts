@@ -8,7 +8,7 @@ import { stampOf } from './fileMark.js';
 const SETTLED_MS = 60;
 /** One that was seen to pause while it was written must be quiet for longer than its pauses, and no longer than this, ms. */
 const LONGER_THAN_PAUSES = 1.2;
-const LONGEST_QUIET_MS = 1000;
+const LONGEST_QUIET_MS = 800;
 /** A change this long after the one before is a new one, and no pause, ms. */
 const PAUSE_MS = 3000;
 /** Between looks at a folder of which the system tells nothing, ms; and at one of which it tells, in case it does not. */
