@@ -81,7 +81,7 @@ write('main.js', await bundle('main.ts', 'folder'));
 write('worker.js', await bundle('work/worker.ts', 'folder'));
 write('raw.js', await bundle('frame/rawWorker.ts', 'folder'));
 write('libraw.wasm', readFileSync(new URL(LIBRAW, root)));
-write('stars.bin', readFileSync(new URL('src/sky/catalogue/stars.bin', root)));
+for (const name of ['stars.bin', 'sky.bin']) write(name, readFileSync(new URL(`src/sky/catalogue/${name}`, root)));
 write('index.html', page(
   `${always}; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'`,
   '<link rel="icon" href="icon.svg">\n<link rel="manifest" href="manifest.webmanifest">\n<script src="main.js" defer></script>\n', '',
@@ -96,7 +96,15 @@ writeFileSync(
   await bundle('offline/service.ts', 'folder', { FILES: JSON.stringify(kept), STAMP: JSON.stringify(stamp.slice(0, 16)) }),
 );
 
-/* One file. What is no script of the page's own (its type says so) is never run as one; it comes last, so that the page paints first. */
+/*
+ * One file. What is no script of the page's own (its type says so) is never run as one. It comes after the script, so that the page is
+ * there first, and in pieces, between which the browser can do something else.
+ */
+const PIECE = 2 ** 17;
+const packed = (name, content) => Array.from(
+  { length: Math.ceil(content.length / PIECE) },
+  (_, i) => `<script type="text/plain" data-part="${name}">${content.slice(i * PIECE, (i + 1) * PIECE)}</script>\n`,
+).join('');
 const asBase64 = (path) => gzipSync(readFileSync(new URL(path, root)), { level: 9 }).toString('base64');
 const main = (await bundle('main.ts', 'single')).replaceAll('</script', '<\\/script').trim();
 const worker = (await bundle('work/worker.ts', 'single')).replaceAll('</script', '<\\/script').trim();
@@ -104,12 +112,11 @@ const raw = (await bundle('frame/rawWorker.ts', 'single')).replaceAll('</script'
 writeFileSync(new URL('poleward.html', out), page(
   `${always}; script-src ${sha(main)} blob: 'wasm-unsafe-eval'; worker-src blob:; connect-src data: blob:`,
   '<link rel="icon" href="data:,">\n',
-  `<script type="text/plain" id="worker">${worker}</script>
-<script type="text/plain" id="stars">${asBase64('src/sky/catalogue/stars.bin')}</script>
-<script type="text/plain" id="raw">${raw}</script>
-<script type="text/plain" id="libraw">${asBase64(LIBRAW)}</script>
-<script type="text/plain" id="licences">${licences.replaceAll('</script', '<\\/script')}</script>
+  `<script type="text/plain" data-part="worker">${worker}</script>
 <script>${main}</script>
+${packed('stars', asBase64('src/sky/catalogue/stars.bin'))}<script type="text/plain" data-part="raw">${raw}</script>
+${packed('libraw', asBase64(LIBRAW))}${packed('sky', asBase64('src/sky/catalogue/sky.bin'))}\
+<script type="text/plain" data-part="licences">${licences.replaceAll('</script', '<\\/script')}</script>
 `,
 ));
 

@@ -45,8 +45,8 @@ function makeProgram(): Command {
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;
     if (night) progressInRed();
-    // The watch is ended by Ctrl-C as a matter of course, and sees to it itself.
-    if (command.name() !== 'watch') endCleanly(night);
+    // What goes on until Ctrl-C ends it sees to that itself.
+    if (command.name() !== 'watch' && !command.opts<{ play?: boolean }>().play) endCleanly(night);
   });
   return program;
 }

@@ -1,9 +1,9 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { withPoint } from '../frames/decimalText.js';
 import { parseDegrees } from '../frames/sexagesimal.js';
-import { angle, quantity } from './commonOptions.js';
+import { angle, option, quantity } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
-import { utcTime } from './utcTime.js';
+import { writtenTime } from '../tasks/given/written.js';
 
 /** Options of a planned run, as commander gives them. */
 export interface RunOptions {
@@ -27,7 +27,7 @@ export function addRunOptions(command: Command): Command {
       .argParser(angle('declination', 90)))
     .option('--hour-angle <h>', 'of the target at the start, west positive: -2.5, "-2 30"', hours('hour angle', -24, 24))
     .option('--right-ascension <h>', 'of the target (J2000), with --start instead of the hour angle', hours('right ascension', 0, 24))
-    .option('--start <UTC>', 'when the run begins', utcTime)
+    .option('--start <UTC>', 'when the run begins', option(writtenTime))
     .addOption(new Option('--hours <h>', 'how long the run is')
       .argParser(quantity('length of the run', 0.001, 24, 'hours')))
     .addOption(new Option('--exposure <s>', 'of each frame')

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
-import { quantity } from './commonOptions.js';
+import { writtenQuantity } from '../tasks/given/written.js';
+import { option } from './commonOptions.js';
 
 /** `--session FILE`, `--no-session`, `--new-session` as commander gives them. */
 export interface SessionOptions {
@@ -18,7 +19,7 @@ export function addSessionOptions(command: Command): Command {
     .option('--no-session', 'record nothing')
     .option('--new-session', 'begin a new record; the old one stays')
     .option('--limit <arcmin>', 'near enough to the pole (else the rig file\'s, else 1); exit code 3 where the axis is '
-      + 'farther', quantity('limit', 0.01, 600, 'arcminutes'))
+      + 'farther', option((text) => writtenQuantity('limit', text)))
     .option('--full', 'also the figures for the curious')
     .option('--no-remembered-camera', 'don\'t go by where the camera sat on the mount the night before')
     .option('--cautions', 'show the cautions again that were shown before');

@@ -1,12 +1,13 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { SimulateRequest } from '../tasks/simulate/simulation.js';
-import { angle } from './commonOptions.js';
+import { writtenTime } from '../tasks/given/written.js';
+import { angle, option } from './commonOptions.js';
 import { pictureSize } from './pictureSize.js';
-import { utcTime } from './utcTime.js';
 
 /** Options of `poleward simulate`, as commander gives them. */
 interface SimulateOptions {
-  readonly out: string;
+  readonly out?: string;
+  readonly play?: boolean;
   readonly latitude: number;
   readonly longitude: number;
   readonly elevation?: number;
@@ -50,15 +51,16 @@ interface SimulateOptions {
 /** Adds `poleward simulate`. What it needs is loaded when it runs. */
 export function addSimulateCommand(program: Command): void {
   program.command('simulate')
-    .description('practice frames with an error you choose')
-    .requiredOption('--out <folder>', 'where the frames and truth.json go; made if it does not exist')
+    .description('practice frames with an error you choose; --play: a practice night, knob by knob')
+    .option('--out <folder>', 'where the frames and truth.json go; made if it does not exist')
+    .addOption(new Option('--play', 'a practice night at this terminal instead, knob by knob: the error is hidden').conflicts('out'))
     .option('--latitude <degrees>', 'of the site, north positive', angle('latitude', 90), 45)
     .option('--longitude <degrees>', 'of the site, east positive', angle('longitude', 360), 10)
     .option('--elevation <m>', 'of the site above the sea', number('elevation', -500, 9000))
     .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
     .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
     .addOption(new Option('--time <UTC>', 'start of the first exposure')
-      .argParser(utcTime).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
+      .argParser(option(writtenTime)).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
     .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
     .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')
@@ -91,13 +93,33 @@ export function addSimulateCommand(program: Command): void {
     .option('--overwrite', 'replace files that exist')
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
-    .action(async (options: SimulateOptions) => {
+    .action(async (options: SimulateOptions, command: Command) => {
+      if (options.play) return playBy(options, command);
+      if (options.out === undefined) command.error('error: Give --out FOLDER for frames, or --play for a practice night.');
       const { madeText, simulateFiles } = await import('./simulateFiles.js');
       const { say, sayJson } = await import('./output.js');
       const made = await simulateFiles(requestOf(options), options.out, options.overwrite ?? false);
       if (options.json) sayJson(made);
       else say(madeText(made, options.out), options.night ?? false);
     });
+}
+
+/** Options that a practice night takes too. */
+const OF_PLAY = ['play', 'latitude', 'longitude', 'elevation', 'time', 'interval', 'seed', 'night', 'json'];
+
+async function playBy(options: SimulateOptions, command: Command): Promise<void> {
+  const said = (name: string): boolean => command.getOptionValueSource(name) === 'cli';
+  const hidden = command.options.find((option) => said(option.attributeName()) && !OF_PLAY.includes(option.attributeName()));
+  if (hidden) command.error(`error: ${hidden.long} is not for --play, where mount and camera are given. Leave it out.`);
+  const { play } = await import('./play.js');
+  await play({
+    // Another mount each time, unless one is wished again.
+    seed: said('seed') ? options.seed : `${Date.now() % 1_000_000}`,
+    place: {
+      latitudeDeg: options.latitude, longitudeDeg: options.longitude, elevationMetres: options.elevation ?? null, begun: options.time,
+    },
+    intervalSeconds: options.interval, json: options.json ?? false, night: options.night ?? false,
+  });
 }
 
 function requestOf(options: SimulateOptions): SimulateRequest {

@@ -1,6 +1,7 @@
-import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type Command, Option } from 'commander';
 import type { TimesGiven } from '../tasks/recognise/timesGiven.js';
-import { utcTime } from './utcTime.js';
+import { writtenTimes } from '../tasks/given/written.js';
+import { option } from './commonOptions.js';
 
 /** `--time`, `--file-times` as commander gives them. */
 export interface TimeOptions {
@@ -11,7 +12,7 @@ export interface TimeOptions {
 export function addTimeOptions(command: Command): Command {
   return command
     .addOption(new Option('--time <UTC,…>', 'when each exposure began, in the order of the frames: 2026-11-25T20:00:00,…')
-      .argParser(utcTimes).conflicts('fileTimes'))
+      .argParser(option(writtenTimes)).conflicts('fileTimes'))
     .addOption(fileTimesOption());
 }
 
@@ -27,10 +28,4 @@ export async function timesFor({ time, fileTimes }: TimeOptions, files: readonly
   if (time !== undefined) return saidTimes(time.map((value) => ({ value, from: '--time' })), files.length);
   const { fileTimesOf } = await import('../node/fileTimes.js');
   return timesOfFiles(files, fileTimesOf(files));
-}
-
-function utcTimes(text: string): Date[] {
-  const times = text.split(',').filter((part) => part.trim() !== '');
-  if (times.length === 0) throw new InvalidArgumentError('No time was given. Write them like 2026-11-25T20:00:00,2026-11-25T20:02:00.');
-  return times.map(utcTime);
 }

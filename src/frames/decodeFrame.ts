@@ -37,7 +37,7 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
   const said = options.zoneName ?? options.utcOffsetMinutes ?? null;
   const zone: SaidZone | null = said === null || options.zoneFrom === undefined ? said : { zone: said, from: options.zoneFrom };
   // What only some kinds need is loaded only for them.
-  const kind = readableKind(bytes, name);
+  const kind = readableKind(bytes, name, decoders.mayKnowHeic);
   switch (kind) {
     case 'fits': return fitsFrame(bytes, name, decoders, zone);
     case 'gzip': {
@@ -52,19 +52,15 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
       const { isRawTiff } = await import('./rawTiff.js');
       return (isRawTiff(bytes) ? rawFrame : rasterFrame)(bytes, name, decoders, zone, kind);
     }
+    case 'heic': return heicFrame(bytes, name, decoders, zone);
     default: return rasterFrame(bytes, name, decoders, zone, kind);
   }
 }
 
 /** The kind of a file that can be read, by its first bytes. Throws `not-an-image` for one that can't, and says what to do about it. */
-export function readableKind(bytes: Uint8Array, name: string): Exclude<FileKind, 'heic' | 'jxl'> {
+export function readableKind(bytes: Uint8Array, name: string, mayKnowHeic = false): Exclude<FileKind, 'jxl'> {
   const kind = fileKind(bytes);
-  if (kind === 'heic') {
-    throw new PolewardError(
-      'not-an-image',
-      `${name} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera to JPEG or raw, or turn it into JPEG.`,
-    );
-  }
+  if (kind === 'heic' && !mayKnowHeic) throw heicUnread(name);
   if (kind === 'jxl') {
     throw new PolewardError('not-an-image', `${name} is a JPEG XL picture, which this program doesn't read. Save it as TIFF, PNG or JPEG.`);
   }
@@ -96,6 +92,20 @@ async function rasterFrame(
   const { decodeRaster } = await import('./decodeRaster.js');
   const { image, metadata, notes, unfinishedRows } = await decodeRaster(bytes, kind, file, zone, openPicture);
   return { file, pixelOffset: 0, firstRowBottom: false, standIn: null, image, metadata, notes, ...unfinished(unfinishedRows) };
+}
+
+/** Whether a decoder knows HEIC shows only when it is asked to unpack it. */
+async function heicFrame(bytes: Uint8Array, file: string, decoders: FrameDecoders, zone: SaidZone | null): Promise<Frame> {
+  try {
+    return await rasterFrame(bytes, file, decoders, zone, 'heic');
+  } catch (error) {
+    throw error instanceof PolewardError && error.code === 'file-truncated' ? heicUnread(file) : error;
+  }
+}
+
+function heicUnread(file: string): PolewardError {
+  return new PolewardError('not-an-image', `${file} is a HEIF picture compressed by HEVC, which this program doesn't read. Set the camera `
+    + 'to JPEG or raw, or turn it into JPEG.');
 }
 
 function unfinished(rows: number): Pick<Frame, 'unfinished'> {

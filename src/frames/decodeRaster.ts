@@ -12,13 +12,15 @@ import { PACKED_AVIF, PACKED_JPEG, PACKED_PICTURE, PACKED_WEBP, refuseHiddenWork
 import { jpegPieces, unreadTiff } from './tiffKind.js';
 import { unfinishedRows, unfinishedShare } from './unfinished.js';
 
-const PACKINGS = { png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF } as const;
+const PACKINGS = {
+  png: PACKED_PICTURE, tiff: PACKED_PICTURE, jpeg: PACKED_JPEG, webp: PACKED_WEBP, avif: PACKED_AVIF, heic: PACKED_AVIF,
+} as const;
 
 const AV1_LONGEST_SIDE = 65536;
 
 /**
- * The (first) picture of a PNG, TIFF, JPEG, WebP or AVIF file: sample values as stored, of colours the plain mean, transparency dropped,
- * not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
+ * The (first) picture of a PNG, TIFF, JPEG, WebP, AVIF or HEIC file: sample values as stored, of colours the plain mean, transparency
+ * dropped, not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
  * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaster(
@@ -57,7 +59,7 @@ function bytesPerPixel({ channels, sampleBytes, floatingPoint, inPasses }: OpenP
   // Of a progressive JPEG the coefficients of 16 bits, of an interlaced PNG the picture.
   const passes = !inPasses ? 0 : kind === 'jpeg' ? 2 * channels : sampleBytes * channels;
   // Which are unpacked as a whole, with brightness and colour apart, and then turned into RGB.
-  const whole = kind === 'webp' ? 4 : kind === 'avif' ? 7 : 0;
+  const whole = kind === 'webp' ? 4 : kind === 'avif' || kind === 'heic' ? 7 : 0;
   return sampleBytes * channels + mean + passes + whole;
 }
 

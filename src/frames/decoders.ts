@@ -11,6 +11,8 @@ export interface FrameDecoders {
   gunzipPieces(packed: Uint8Array): AsyncIterable<Uint8Array>;
   /** Opens a packed picture of this kind. Throws anything where it is none or damaged. */
   openPicture(bytes: Uint8Array, kind: RasterKind): Promise<OpenPicture>;
+  /** `openPicture` may know HEIC too: a browser's decoder does where the system has one. Absent: it is refused at sight. */
+  readonly mayKnowHeic?: true;
   /** What a camera raw holds; its pixels only where they are no more than `mostPixels`. The bytes stay. Never throws. */
   decodeRaw(bytes: Uint8Array, mostPixels: number): Promise<RawResult>;
 }

@@ -1,9 +1,9 @@
 import { latin1 } from './bytes.js';
 
-export type FileKind = 'fits' | 'gzip' | 'raw' | RasterKind | 'heic' | 'jxl';
+export type FileKind = 'fits' | 'gzip' | 'raw' | RasterKind | 'jxl';
 
 /** Pictures that an outside decoder unpacks. */
-export type RasterKind = 'png' | 'jpeg' | 'tiff' | 'webp' | 'avif';
+export type RasterKind = 'png' | 'jpeg' | 'tiff' | 'webp' | 'avif' | 'heic';
 
 /** Bytes that {@link fileKind} looks at. */
 export const KIND_BYTES = 32;

@@ -60,7 +60,7 @@ export function unfinishedBehindHeader(data: PixelArray, rowSamples: number): nu
 }
 
 /** Shorter runs of one byte are met at the end of packed pictures; JPEG has a mark there that says that it is whole. */
-const LEAST_BYTES = { jpeg: 8, webp: 64, avif: 64, png: Infinity, tiff: Infinity } as const;
+const LEAST_BYTES = { jpeg: 8, webp: 64, avif: 64, heic: 64, png: Infinity, tiff: Infinity } as const;
 
 /**
  * The share (0 to 1) of a packed picture's bytes that seem not to be written yet: zeros or 0xff from some byte to the end, where packed

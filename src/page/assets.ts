@@ -1,19 +1,22 @@
-import type { Assets } from './messages.js';
+import type { AssetName, PageForm } from './messages.js';
 
 /** Which of the two forms this page was built as. */
-declare const FORM: Assets['form'];
+declare const FORM: PageForm;
 
-const packed = (id: string): string => document.getElementById(id)!.textContent!;
+/** A large part of the program that is packed in this page, once all of it is here; the other form has them as files beside it. */
+export async function packedHere(name: AssetName): Promise<string> {
+  if (document.readyState === 'loading') {
+    await new Promise((resolve) => { document.addEventListener('DOMContentLoaded', resolve, { once: true }); });
+  }
+  return packedPart(name);
+}
 
-/** The program's large parts: files beside the page, or packed in it. */
-export function assetsHere(): Assets {
-  if (FORM === 'single') return { form: FORM, stars: packed('stars'), libraw: packed('libraw'), raw: packed('raw') };
-  const beside = (name: string): string => new URL(name, location.href).href;
-  return { form: FORM, stars: beside('stars.bin'), libraw: beside('libraw.wasm'), raw: beside('raw.js') };
+function packedPart(name: AssetName): string {
+  return [...document.querySelectorAll(`script[data-part="${name}"]`)].map((piece) => piece.textContent).join('');
 }
 
 /** The worker. Throws where the browser lets none be. */
 export function startWorker(): Worker {
   if (FORM === 'folder') return new Worker('worker.js');
-  return new Worker(URL.createObjectURL(new Blob([packed('worker')], { type: 'text/javascript' })));
+  return new Worker(URL.createObjectURL(new Blob([packedPart('worker')], { type: 'text/javascript' })));
 }

@@ -4,7 +4,8 @@ import { makeAwake } from '../panel/page/awake.js';
 import { makeBrightness } from '../panel/page/brightness.js';
 import { makeSound } from '../panel/page/sound.js';
 import { notesFor } from '../panel/page/tone.js';
-import { assetsHere, startWorker } from './assets.js';
+import { packedHere, startWorker } from './assets.js';
+import type { Settings } from './keep/settings.js';
 import type { CameBy, PageShown } from './messages.js';
 import { makeOffline } from './offline/offline.js';
 import { makeBench } from './show/bench.js';
@@ -53,6 +54,11 @@ function sayTurned(turned: readonly KnobTurned[]): void {
   client.ask('turned', turned).then((next) => { if (mine === turnsSaid) show(next); }, failed);
 }
 
+/** Does what nobody waits for in a task of its own, so that no task is long. */
+function inTurn(work: () => void): void {
+  setTimeout(work, 0);
+}
+
 /** Says why work came to nothing. */
 function failed(error: unknown): void {
   if (!(error instanceof WorkFailed)) throw error;
@@ -72,7 +78,8 @@ function show(next: PageShown): void {
   bench.show(next.practising, night.log.looks.length);
   // A form that is being filled in is not built anew under the hands.
   const settings = JSON.stringify(next.settings);
-  if (settings !== settingsShown) showSetup(next.settings, { set: (change) => void run(client.ask('set', change)) });
+  const set = (change: Partial<Settings>): void => void run(client.ask('set', change));
+  if (settings !== settingsShown) inTurn(() => showSetup(next.settings, { set }));
   settingsShown = settings;
   document.documentElement.dataset['looks'] = `${night.log.looks.length}`;
 }
@@ -102,7 +109,7 @@ async function take(files: readonly File[], by: CameBy): Promise<readonly string
   return shown?.unfinished ?? [];
 }
 
-const client: Client = clientOf(startWorker(), assetsHere(), {
+const client: Client = clientOf(startWorker(), packedHere, {
   progress: (what, done, of) => { byId('progress').textContent = `${what}: ${done} of ${of}`; },
   changed: (next) => {
     show({ ...next, told: shown?.told ?? [] });
@@ -181,11 +188,11 @@ const bench = makeBench({
 // Another mount each time.
 button('practise').addEventListener('click', () => toNight(client.ask('practise', `${Date.now()}`)));
 
-makePlan({
+inTurn(() => makePlan({
   budget: (run) => client.ask('budget', run), prepare: (asked) => working(client.ask('prepare', asked)),
   verify: (files, asked) => working(client.ask('verify', files, asked)),
   worded: (error) => (error instanceof Error ? error.message : String(error)),
-});
+}));
 makeOffline((sentence) => { byId('newer').textContent = sentence; });
 
 void run(client.ask('shown')).then(draw);

@@ -72,7 +72,8 @@ export type CameBy = 'picked' | 'folder';
 
 /** What the worker is told, and what it says. */
 export type ToWorker =
-  | { readonly kind: 'assets'; readonly assets: Assets }
+  /** What the page holds of that name. */
+  | { readonly kind: 'asset'; readonly name: AssetName; readonly packed: string }
   | { readonly kind: 'ask'; readonly number: number; readonly name: string; readonly words: readonly unknown[] }
   | { readonly kind: 'stop' };
 
@@ -80,14 +81,13 @@ export type FromWorker =
   | { readonly kind: 'done'; readonly number: number; readonly result: unknown }
   | { readonly kind: 'failed'; readonly number: number; readonly message: string; readonly stopped: boolean }
   | { readonly kind: 'progress'; readonly what: string; readonly done: number; readonly of: number }
+  /** The worker needs what the page has packed within itself. */
+  | { readonly kind: 'wanted'; readonly name: AssetName }
   /** Another tab has changed what is kept. */
   | { readonly kind: 'changed'; readonly shown: PageShown };
 
-/** Where the worker finds the program's large parts: addresses of files, or packed in the page itself (gzip as base64). */
-export interface Assets {
-  readonly form: 'folder' | 'single';
-  readonly stars: string;
-  /** LibRaw, and the text or address of the worker that it runs in. */
-  readonly libraw: string;
-  readonly raw: string;
-}
+/** Files for a web server, or one file with all of it inside. */
+export type PageForm = 'folder' | 'single';
+
+/** The program's large parts: stars near the poles and of the whole sky, LibRaw, the worker that it runs in, the page's own. */
+export type AssetName = 'stars' | 'sky' | 'libraw' | 'raw' | 'worker';

@@ -4,7 +4,7 @@ const [PLACE, TIME, CAMERA, RIG, PLAN] = ['Setup, place', 'Setup, time', 'Setup,
 
 /** Where on the page each remedy is; nothing where the words say enough. */
 const PLACES: Readonly<Record<RemedyKey, string>> = {
-  'give-site': PLACE, 'give-latitude': PLACE, 'give-longitude': PLACE, 'give-air': PLACE, 'choose-site': PLACE, 'say-where': '',
+  'give-site': PLACE, 'give-latitude': PLACE, 'give-longitude': PLACE, 'give-air': PLACE, 'choose-site': PLACE, 'say-where': CAMERA,
   'give-zone': TIME, 'give-time': TIME, 'say-time': TIME, 'clock-ahead': TIME,
   'give-focal-length': CAMERA, 'give-pixel-size': CAMERA, 'give-sensor': RIG, 'give-aperture': RIG, 'give-exposure': PLAN,
   'give-payload': RIG, 'give-capacity': RIG, 'make-rig': RIG, 'rig-schema': '',

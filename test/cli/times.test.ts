@@ -1,7 +1,8 @@
-import { copyFileSync, readFileSync, renameSync, utimesSync, writeFileSync } from 'node:fs';
+import { copyFileSync, renameSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { card } from '../frames/fitsBytes.js';
+import { localClock, otherTimes, startsOf } from './otherTimes.js';
 import { SITE_WORDS, poleward, scratchFolder, writeNight } from './poleward.js';
 import { type Out, watching } from './watching.js';
 
@@ -18,33 +19,12 @@ const answer = (...words: string[]): Answer => {
 };
 const spoken = (text: string): string => text.replace(/\s+/g, ' ');
 
-/** Copies of the frames with their times changed, or taken away. */
-function altered(change: (dateObs: string) => readonly string[]): string[] {
-  const folder = scratchFolder();
-  return good.map((file, i) => {
-    const bytes = readFileSync(file);
-    const cards = Array.from({ length: 36 }, (_, k) => bytes.toString('latin1', k * 80, k * 80 + 80));
-    const at = cards.findIndex((c) => c.startsWith('DATE-OBS'));
-    const date = /'(.*?)'/.exec(cards[at]!)![1]!;
-    const all = cards.slice(0, cards.findIndex((c) => c.startsWith('END  '))).filter((c, k) => k !== at && !c.startsWith('TIMESYS'));
-    const header = [...all, ...change(date), 'END'.padEnd(80)].join('').padEnd(2880);
-    expect(header).toHaveLength(2880);
-    const path = join(folder, `frame ${i + 1}.fits`);
-    writeFileSync(path, Buffer.concat([Buffer.from(header, 'latin1'), bytes.subarray(2880)]));
-    return path;
-  });
-}
-/** The clock on the wall, so many hours ahead of UTC, on a day of that night or another. */
-const local = (hours: number) => (date: string): string[] => {
-  const shown = new Date(Date.parse(`${date}Z`) + hours * 3_600_000).toISOString().replace('Z', '');
-  return [card('DATE-OBS', `'${shown}'`), card('TIMESYS', '\'LOCAL   \'')];
-};
-const starts = good.map((file) => /DATE-OBS= '(.*?)'/.exec(readFileSync(file).toString('latin1', 0, 2880))![1]!);
-const timeless = altered(() => []);
+const starts = startsOf(good);
+const timeless = otherTimes(good, () => []);
 const axis = answer(...good).axis;
 
 describe('the zone of the camera', () => {
-  const winter = altered(local(1));
+  const winter = otherTimes(good, localClock(1));
 
   test('by its name it is the offset of that date, and the answer is the same to the last digit', () => {
     const byName = answer(...winter, '--zone', 'Europe/Madrid');
@@ -79,7 +59,7 @@ describe('the zone of the camera', () => {
 
   test('the hour that clocks show twice in autumn is asked about, and the one they leave out in spring', () => {
     const at = (text: string): string => {
-      const [frame] = altered(() => [card('DATE-OBS', `'${text}'`), card('TIMESYS', '\'LOCAL   \'')]);
+      const [frame] = otherTimes(good, () => [card('DATE-OBS', `'${text}'`), card('TIMESYS', '\'LOCAL   \'')]);
       const { out, err } = poleward('inspect', frame!, '--zone', 'Europe/Madrid');
       return spoken(out + err);
     };

@@ -56,6 +56,32 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     }
   });
 
+  test('frames that see no pole are recognised as the command line does it; the whole sky is had when they need it', async () => {
+    const house = join(scratchFolder(), 'house');
+    const made = poleward(
+      'simulate', '--out', house, '--toward', '20,-2', '--rotations', '0,-10,-20', '--focal-length', '105', '--pixel-size', '5.6',
+    );
+    expect(made.status, made.err).toBe(0);
+    const frames = [1, 2, 3].map((n) => join(house, `frame-${n}.fits`));
+    // Without this hint the search takes seconds, on either front.
+    const near = '44°,20';
+    const expected = comparable(JSON.parse(poleward('measure', ...frames, '--near', near, '--json').out) as MeasurementRecord);
+    for (const [form, url] of [['folder', server.url], ['single', SINGLE]] as const) {
+      const context = await browser.newContext({ viewport: PHONE, serviceWorkers: 'block' });
+      const { page, asked, complaints } = await openPage(browser, url, PHONE, context);
+      await page.click('nav [data-part="setup"]');
+      await page.fill('#setup [name="near"]', near);
+      await page.locator('#setup [name="near"]').blur();
+      const sky = (): number => asked.filter((address) => address.endsWith('/sky.bin')).length;
+      expect(sky()).toBe(0);
+      await give(page, frames, 3);
+      expect((await answersOf(page)).map(comparable), form).toEqual([expected]);
+      expect(sky()).toBe(form === 'folder' ? 1 : 0);
+      expect(complaints.filter((text) => !text.startsWith('Service Worker registration blocked'))).toEqual([]);
+      await context.close();
+    }
+  });
+
   test('once it was open it works with the network cut, with what it knew', async () => {
     const { context, page, complaints } = await openPage(browser, server.url);
     await page.evaluate(() => navigator.serviceWorker.ready);

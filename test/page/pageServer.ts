@@ -13,8 +13,10 @@ const TYPES: Readonly<Record<string, string>> = {
 export const BUILT = fileURLToPath(new URL('../../dist/page/', import.meta.url));
 export const SINGLE = new URL('../../dist/page/poleward.html', import.meta.url).href;
 
-/** Serves the page's folder as any web server does. */
-export async function servePage(): Promise<{ readonly url: string; stop(): void }> {
+/** Serves the page's folder as any web server does; `changed` makes another version of it. */
+export async function servePage(
+  changed: (name: string, bytes: Buffer) => Buffer = (_, bytes) => bytes,
+): Promise<{ readonly url: string; stop(): void }> {
   const server = createServer((request, response) => {
     const name = request.url === '/' ? 'index.html' : request.url!.slice(1).replace(/\?.*/, '');
     const path = `${BUILT}folder/${name}`;
@@ -23,7 +25,7 @@ export async function servePage(): Promise<{ readonly url: string; stop(): void 
       return;
     }
     response.writeHead(200, { 'Content-Type': TYPES[name.split('.').at(-1)!] ?? 'text/plain', 'Cache-Control': 'no-store' });
-    response.end(readFileSync(path));
+    response.end(changed(name, readFileSync(path)));
   });
   await new Promise<void>((resolve) => { server.listen(0, '127.0.0.1', resolve); });
   return {

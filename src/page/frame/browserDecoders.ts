@@ -15,6 +15,7 @@ export type DecodeRaw = (bytes: Uint8Array, mostPixels: number) => Promise<RawRe
 export function browserDecoders(decodeRaw: DecodeRaw): FrameDecoders {
   return {
     gunzip: gunzipAll,
+    mayKnowHeic: true,
     async *gunzipPieces(packed) {
       yield* gunzipSteps(packed);
     },
@@ -30,5 +31,6 @@ function opened(bytes: Uint8Array, kind: RasterKind): OpenPicture {
     case 'jpeg': return browserPicture(jpegHeader(bytes), 'image/jpeg');
     case 'webp': return browserPicture(webpHeader(bytes), 'image/webp');
     case 'avif': return browserPicture(avifHeader(bytes), 'image/avif');
+    case 'heic': return browserPicture(avifHeader(bytes), 'image/heic');
   }
 }

@@ -17,11 +17,11 @@ const LEAST_PATIENCE_MS = 1000;
 const LOADING_PATIENCE_MS = 60_000;
 
 /** LibRaw in a worker of its own for each file: what it does with a damaged one can be ended, and its memory is given back. */
-export function decodeRawApart(address: () => string, wasm: () => Promise<Uint8Array>): DecodeRaw {
+export function decodeRawApart(address: () => Promise<string>, wasm: () => Promise<Uint8Array>): DecodeRaw {
   return async (bytes, mostPixels) => {
-    const code = await wasm();
+    const [script, code] = [await address(), await wasm()];
     return new Promise((resolve) => {
-      const worker = new Worker(address());
+      const worker = new Worker(script);
       const end = (result: RawResult): void => {
         clearTimeout(timer);
         worker.terminate();

@@ -5,8 +5,8 @@ export interface Settings {
   readonly place: Place | null;
   readonly pressureHectopascal: number | null;
   readonly temperatureCelsius: number | null;
-  /** Zone of the camera's clock, minutes east of UTC. */
-  readonly utcOffsetMinutes: number | null;
+  /** Zone of the camera's clock as it was written: an offset from UTC, or a name such as Europe/Madrid. */
+  readonly zone: string | null;
   /** Seconds that the camera's clock is ahead. */
   readonly clockAheadSeconds: number | null;
   readonly focalLengthMillimetres: number | null;
@@ -15,8 +15,14 @@ export interface Settings {
   readonly aim: Aim;
   /** Frames without a time take that of their file. */
   readonly fileTimes: boolean;
+  /** When the exposures of the frames that come next began, as it was written: UTC, commas between. It is used once. */
+  readonly nextTimes: string | null;
+  /** Where frames look, as it was written: "pole", or right ascension and declination. */
+  readonly near: string | null;
   /** Text of the rig file, and its name. */
   readonly rig: { readonly text: string; readonly name: string } | null;
+  /** Which of the rig's named sites it is. */
+  readonly site: string | null;
   /** The night that frames go into. */
   readonly night: string | null;
 }
@@ -33,6 +39,7 @@ export interface Place {
 export type PlaceFrom = 'typed' | 'this device';
 
 export const FIRST_SETTINGS: Settings = {
-  place: null, pressureHectopascal: null, temperatureCelsius: null, utcOffsetMinutes: null, clockAheadSeconds: null,
-  focalLengthMillimetres: null, pixelSizeMicrometres: null, limitArcmin: null, aim: 'refracted', fileTimes: false, rig: null, night: null,
+  place: null, pressureHectopascal: null, temperatureCelsius: null, zone: null, clockAheadSeconds: null,
+  focalLengthMillimetres: null, pixelSizeMicrometres: null, limitArcmin: null, aim: 'refracted', fileTimes: false, nextTimes: null,
+  near: null, rig: null, site: null, night: null,
 };

@@ -1,4 +1,4 @@
-import type { Assets, FromWorker, PageShown, ToWorker } from '../messages.js';
+import type { AssetName, FromWorker, PageShown, ToWorker } from '../messages.js';
 import type { Work } from '../work/work.js';
 
 /** What the page hears beside the answers to what it asks. */
@@ -22,13 +22,14 @@ export interface Client {
 }
 
 /** The worker as the page speaks with it. */
-export function clientOf(worker: Worker, assets: Assets, ears: Ears): Client {
+export function clientOf(worker: Worker, packed: (name: AssetName) => Promise<string>, ears: Ears): Client {
   const waiting = new Map<number, { resolve(value: unknown): void; reject(error: Error): void }>();
   let number = 0;
   const tell = (message: ToWorker): void => worker.postMessage(message);
   worker.onmessage = ({ data }: MessageEvent<FromWorker>) => {
     switch (data.kind) {
       case 'progress': return ears.progress(data.what, data.done, data.of);
+      case 'wanted': return void packed(data.name).then((text) => tell({ kind: 'asset', name: data.name, packed: text }));
       case 'changed': return ears.changed(data.shown);
       case 'done': waiting.get(data.number)?.resolve(data.result); break;
       case 'failed': waiting.get(data.number)?.reject(new WorkFailed(data.message, data.stopped)); break;
@@ -40,7 +41,6 @@ export function clientOf(worker: Worker, assets: Assets, ears: Ears): Client {
     waiting.clear();
     ears.lost();
   };
-  tell({ kind: 'assets', assets });
   return {
     ask: (name, ...words) => new Promise((resolve, reject) => {
       waiting.set(++number, { resolve: resolve as (value: unknown) => void, reject });

@@ -1,3 +1,4 @@
+import { PolewardError, attempt } from '../../error.js';
 import { made } from '../../panel/page/element.js';
 
 /** A field of a form: what it is called, what to write there, and what stands in it. */
@@ -71,6 +72,14 @@ function choice(choices: NonNullable<Field['choices']>): HTMLSelectElement {
 export function textOf(form: HTMLFormElement, name: string): string {
   const found = form.elements.namedItem(name);
   return found instanceof HTMLInputElement || found instanceof HTMLSelectElement ? found.value.trim() : '';
+}
+
+/** What a field's text says by a reader of `tasks/given/written.ts`; null where it is empty. Throws {@link FieldFault}. */
+export function written<T>(form: HTMLFormElement, name: string, read: (text: string) => T): T | null {
+  const text = textOf(form, name);
+  const value = text === '' ? null : attempt(() => read(text));
+  if (value instanceof PolewardError) throw new FieldFault(name, value.message);
+  return value;
 }
 
 /** A field's number; null where it is empty. Throws {@link FieldFault} where it is none or out of range. */

@@ -1,9 +1,11 @@
-import { parseDegrees } from '../../frames/sexagesimal.js';
-import { zoneMinutes } from '../../frames/dateText.js';
 import { byId, made } from '../../panel/page/element.js';
+import { type Rig, parseRig } from '../../knobs/rig.js';
+import {
+  type QuantityName, writtenAngle, writtenClockAhead, writtenNear, writtenQuantity, writtenTimes, writtenZoneOrName,
+} from '../../tasks/given/written.js';
 import type { Settings } from '../keep/settings.js';
 import { rigForm } from './rigForm.js';
-import { FieldFault, button, check, field, fieldset, numberOf, pair, readForm, textOf } from './fields.js';
+import { button, check, field, fieldset, pair, readForm, textOf, written } from './fields.js';
 
 /** What the setup page does. */
 export interface SetupDeeds {
@@ -19,6 +21,7 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
   const here = settings.place;
   const number = (name: string, label: string, value: number | null, help?: string): HTMLElement =>
     field({ name, label, value: value === null ? '' : `${value}`, numeric: true, ...(help ? { help } : {}) });
+  const sites = Object.keys(rigOf(settings)?.sites ?? {});
   const located = made('p', 'help', here ? `This place is ${here.from}.` : 'Used where frames don\'t say where they were taken.');
   form.append(
     fault,
@@ -31,6 +34,11 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
         name: 'longitude', label: 'longitude', value: here ? `${here.longitudeDeg}` : '', help: 'degrees, east positive: -3.4, 3 24 W',
       }),
       number('elevation', 'elevation, m', here?.elevationMetres ?? null),
+      sites.length === 0 ? null : field({
+        name: 'site', label: 'which of the rig\'s sites it is', value: settings.site ?? '',
+        choices: [['', here ? 'the place above' : sites.length === 1 && !rigOf(settings)?.site ? sites[0]! : 'none of them'],
+          ...sites.map((name) => [name, name] as const)],
+      }),
       'geolocation' in navigator && window.isSecureContext ? button('where this device is', () => locate(deeds, located)) : null,
       located,
       pair(
@@ -41,11 +49,18 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
     fieldset(
       'time',
       field({
-        name: 'zone', label: 'zone of the camera\'s clock', value: zoneText(settings.utcOffsetMinutes),
-        help: `±HH:MM east of UTC, for frames that tell none; this device's is ${zoneText(-new Date().getTimezoneOffset())}`,
+        name: 'zone', label: 'zone of the camera\'s clock', value: settings.zone ?? '',
+        help: `a name or ±HH:MM, for frames that tell none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`,
       }),
-      number('ahead', 'camera\'s clock ahead, s', settings.clockAheadSeconds),
-      check('fileTimes', 'frames without a time take their file\'s', settings.fileTimes),
+      field({
+        name: 'ahead', label: 'camera\'s clock ahead', value: aheadText(settings.clockAheadSeconds),
+        help: '±HH:MM or ±HH:MM:SS, its zone taken off',
+      }),
+      field({
+        name: 'nextTimes', label: 'when the next frames were begun', value: settings.nextTimes ?? '',
+        help: 'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…',
+      }),
+      check('fileTimes', 'frames without a time have that of their file, as the end of the exposure', settings.fileTimes),
     ),
     fieldset(
       'camera',
@@ -53,7 +68,11 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
         number('focal', 'focal length, mm', settings.focalLengthMillimetres),
         number('pixel', 'pixel size, µm', settings.pixelSizeMicrometres),
       ),
-      made('p', 'help', 'Neither is needed; both make the search quicker.'),
+      field({
+        name: 'near', label: 'where frames look', value: settings.near ?? '',
+        help: 'right ascension, hours, and declination: 5.6,-5.4; or pole',
+      }),
+      made('p', 'help', 'None of these is needed; they make the search quicker.'),
     ),
     fieldset(
       'goal',
@@ -74,42 +93,42 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
 
 /** What the form says; null while a place is half written. */
 function settingsIn(form: HTMLFormElement, before: Settings): Partial<Settings> | null {
-  const number = (name: string, range: readonly [number, number], called: string): number | null => numberOf(form, name, range, called);
-  const [latitude, longitude] = [angle(form, 'latitude', 90), angle(form, 'longitude', 360)];
-  const elevationMetres = number('elevation', [-500, 9000], 'elevation');
+  const number = (field: string, name: QuantityName): number | null => written(form, field, (text) => writtenQuantity(name, text));
+  const angle = (name: string, most: number): number | null => written(form, name, (text) => writtenAngle(name, most, text));
+  /** Kept as it was written, once it can be read. */
+  const kept = (name: string, read: (text: string) => unknown): string | null => written(form, name, (text) => (read(text), text));
+  const [latitude, longitude] = [angle('latitude', 90), angle('longitude', 360)];
+  const elevationMetres = number('elevation', 'elevation');
   if ((latitude === null) !== (longitude === null)) return null;
   const typed = latitude === null || longitude === null ? null : { latitudeDeg: latitude, longitudeDeg: longitude, elevationMetres };
   const same = typed && before.place && typed.latitudeDeg === before.place.latitudeDeg && typed.longitudeDeg === before.place.longitudeDeg;
+  const site = textOf(form, 'site') || null;
+  // A place that is chosen takes the place of one that was written, which would count before it.
+  const chosen = site !== null && site !== before.site;
   return {
-    place: typed && { ...typed, from: same ? before.place!.from : 'typed' },
-    pressureHectopascal: number('pressure', [1, 1100], 'pressure'), temperatureCelsius: number('temperature', [-80, 60], 'temperature'),
-    utcOffsetMinutes: zone(form), clockAheadSeconds: number('ahead', [-86400, 86400], 'clock\'s lead'),
-    focalLengthMillimetres: number('focal', [1, 20000], 'focal length'), pixelSizeMicrometres: number('pixel', [0.1, 1000], 'pixel size'),
-    limitArcmin: number('limit', [0.001, 600], 'limit'), aim: textOf(form, 'aim') === 'true' ? 'true' : 'refracted',
+    place: chosen ? null : typed && { ...typed, from: same ? before.place!.from : 'typed' }, site: typed && !chosen ? null : site,
+    pressureHectopascal: number('pressure', 'pressure'), temperatureCelsius: number('temperature', 'temperature'),
+    zone: kept('zone', writtenZoneOrName), clockAheadSeconds: written(form, 'ahead', writtenClockAhead),
+    nextTimes: kept('nextTimes', writtenTimes), near: kept('near', writtenNear),
+    focalLengthMillimetres: number('focal', 'focal length'), pixelSizeMicrometres: number('pixel', 'pixel size'),
+    limitArcmin: number('limit', 'limit'), aim: textOf(form, 'aim') === 'true' ? 'true' : 'refracted',
     fileTimes: (form.elements.namedItem('fileTimes') as HTMLInputElement).checked,
   };
 }
 
-function angle(form: HTMLFormElement, name: string, most: number): number | null {
-  const text = textOf(form, name);
-  if (text === '') return null;
-  const value = parseDegrees(/^[+-]?[\d.]+$/.test(text) ? Number(text) : text);
-  if (Number.isFinite(value) && Math.abs(value) <= most) return value;
-  throw new FieldFault(name, `The ${name} "${text}" is no angle up to ${most}°. Write degrees, such as 39.2 or 39 12 30 N.`);
+/** The rig that is kept, which was checked before. */
+function rigOf({ rig }: Settings): Rig | null {
+  return rig ? parseRig(rig.text, rig.name) : null;
 }
 
-function zone(form: HTMLFormElement): number | null {
-  const text = textOf(form, 'zone').replace('−', '-');
-  if (text === '') return null;
-  const minutes = zoneMinutes(text);
-  if (minutes !== null) return minutes;
-  throw new FieldFault('zone', `"${text}" is no zone. Write hours and minutes east of UTC, such as +02:00.`);
-}
-
-function zoneText(minutes: number | null): string {
-  if (minutes === null) return '';
-  const size = Math.abs(minutes);
-  return `${minutes < 0 ? '-' : '+'}${String(Math.floor(size / 60)).padStart(2, '0')}:${String(size % 60).padStart(2, '0')}`;
+/** "+01:00", "-00:00:12.5" */
+function aheadText(seconds: number | null): string {
+  if (seconds === null) return '';
+  const size = Math.abs(seconds);
+  const two = (value: number): string => String(value).padStart(2, '0');
+  const rest = size % 60;
+  const more = rest === 0 ? '' : `:${rest < 10 ? '0' : ''}${Number(rest.toFixed(3))}`;
+  return `${seconds < 0 ? '-' : '+'}${two(Math.floor(size / 3600))}:${two(Math.floor(size / 60) % 60)}${more}`;
 }
 
 /** The device is asked once, on a tap. */

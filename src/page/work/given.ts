@@ -3,7 +3,9 @@ import type { Sourced } from '../../frames/frame.js';
 import { parseRig } from '../../knobs/rig.js';
 import type { Limit } from '../../night/said.js';
 import { type Given, givenValues } from '../../tasks/given/given.js';
+import { atSite } from '../../tasks/given/namedSite.js';
 import type { RigInForce } from '../../tasks/given/rigInForce.js';
+import { writtenNear, writtenZoneOrName } from '../../tasks/given/written.js';
 import { limitInForce } from '../../tasks/measure/limit.js';
 import { plannedLimit } from '../../tasks/measure/plannedLimit.js';
 import type { Settings } from '../keep/settings.js';
@@ -12,8 +14,9 @@ import type { Settings } from '../keep/settings.js';
 export function givenBy(settings: Settings, framesSayWhere: boolean): Given {
   const { place } = settings;
   const told = place && (place.from === 'typed' || !framesSayWhere) ? place : null;
-  const said = (value: number | null | undefined, from: string): Sourced<number> | undefined =>
+  const said = <T>(value: T | null | undefined, from: string): Sourced<T> | undefined =>
     (value === null || value === undefined ? undefined : { value, from });
+  const zone = read(settings.zone, writtenZoneOrName);
   const from = told?.from ?? 'typed';
   const rigFile = rigBy(settings);
   return {
@@ -22,18 +25,28 @@ export function givenBy(settings: Settings, framesSayWhere: boolean): Given {
       latitudeDeg: said(told?.latitudeDeg, from), longitudeDeg: said(told?.longitudeDeg, from),
       elevationMetres: said(told?.elevationMetres, from),
       pressureHectopascal: said(settings.pressureHectopascal, 'typed'), temperatureCelsius: said(settings.temperatureCelsius, 'typed'),
-      utcOffsetMinutes: said(settings.utcOffsetMinutes, 'typed'), clockAheadSeconds: said(settings.clockAheadSeconds, 'typed'),
+      utcOffsetMinutes: said(typeof zone === 'number' ? zone : null, 'typed'),
+      zoneName: said(typeof zone === 'string' ? zone : null, 'typed'),
+      near: said(read(settings.near, writtenNear), 'typed'), clockAheadSeconds: said(settings.clockAheadSeconds, 'typed'),
       focalLengthMillimetres: said(settings.focalLengthMillimetres, 'typed'),
       pixelSizeMicrometres: said(settings.pixelSizeMicrometres, 'typed'),
     }, rigFile),
   };
 }
 
-/** The rig that was set; one that is kept here was checked before. */
-function rigBy({ rig }: Settings): RigInForce | null {
-  if (!rig) return null;
-  const parsed = attempt(() => parseRig(rig.text, rig.name));
-  return parsed instanceof PolewardError ? null : { rig: parsed, path: rig.name, from: 'this page' };
+/** What was written; null for nothing. What is kept here was checked before. */
+export function read<T>(text: string | null, written: (text: string) => T): T | null {
+  const value = text === null ? null : attempt(() => written(text));
+  return value instanceof PolewardError ? null : value;
+}
+
+/** The rig that was set, at the site that was chosen of it; a site that another rig had is no more. */
+function rigBy({ rig, site }: Settings): RigInForce | null {
+  const parsed = read(rig?.text ?? null, (text) => parseRig(text, rig!.name));
+  if (!parsed) return null;
+  const whole: RigInForce = { rig: parsed, path: rig!.name, from: 'this page' };
+  const chosen = read(site, (name) => atSite(whole, { value: name, from: 'typed' }));
+  return chosen ?? atSite(whole, undefined);
 }
 
 export function limitBy(settings: Settings, given: Given): Limit {

@@ -66,7 +66,7 @@ async function frameAgain(work: NightWork, name: string, decoders: FrameDecoders
   const file = work.files.get(name);
   if (!file) return null;
   try {
-    return await frameOfFile(file, decoders, { utcOffsetMinutes: undefined, fileTimes: false });
+    return await frameOfFile(file, decoders, {});
   } catch {
     // Nothing a frame does may cost the picture's page.
     return null;

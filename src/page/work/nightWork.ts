@@ -9,8 +9,7 @@ import { rememberedCamera } from '../../night/record/rememberedCamera.js';
 import type { Session } from '../../night/record/session.js';
 import { printable } from '../../printable.js';
 import { type Notice, withRemedies } from '../../remedy.js';
-import type { Catalogue } from '../../sky/catalogue.js';
-import type { Given } from '../../tasks/given/given.js';
+import { type Given, clockZone } from '../../tasks/given/given.js';
 import { rigName } from '../../tasks/given/rigInForce.js';
 import { type Answer, type AnswerRequest, type Done, answerOf } from '../../tasks/measure/answer.js';
 import { adjustmentsIn, adviceBefore } from '../../tasks/measure/guidance.js';
@@ -21,23 +20,27 @@ import { type SeenFrames, hemisphereSeen, seeFrames } from '../../tasks/measure/
 import { type ToRecord, beginningOf, entriesToRecord, sessionSite, whereAndWhen } from '../../tasks/measure/toRecord.js';
 import type { FrameResult, FrameStars } from '../../tasks/recognise/frameStars.js';
 import { samePictures } from '../../tasks/recognise/samePictures.js';
+import { timed } from '../../tasks/recognise/timesGiven.js';
 import type { Database } from '../keep/database.js';
 import { type KeptNight, newNight, sessionOf, withEntries, withoutLastLook } from '../keep/keptNight.js';
 import { FIRST_SETTINGS, type Settings } from '../keep/settings.js';
 import type { CameBy, NightListed, PageShown, Told } from '../messages.js';
 import { remedyWords } from '../remedyWords.js';
+import { FileTimes, type TimedFiles } from './fileTimes.js';
 import { givenBy, limitBy } from './given.js';
-import { starsOfFile } from './readFile.js';
+import type { FramesApart } from './framesApart.js';
 import type { Rests } from './rests.js';
+import type { Stars } from './stars.js';
 import { emptyShown, shownNight } from './shownNight.js';
 
 /** What the work on a night needs from outside. */
 export interface NightMeans {
   readonly database: Database;
   readonly decoders: FrameDecoders;
+  readonly frames: FramesApart;
   readonly rests: Rests;
   readonly version: string;
-  catalogue(): Promise<Catalogue>;
+  readonly stars: Stars;
   progress(what: string, done: number, of: number): void;
   /** Told when what is kept has changed, for other tabs. */
   changed(): void;
@@ -63,6 +66,7 @@ interface Taken {
 export class NightWork {
   private settings: Settings = FIRST_SETTINGS;
   private answered: readonly FrameStars[] = [];
+  readonly times = new FileTimes();
   /** Of this visit, by the name of the frame: pictures are drawn from them. */
   readonly files = new Map<string, File>();
 
@@ -137,7 +141,10 @@ export class NightWork {
   /** Takes frames into the night. Together by hand at its beginning, nothing but right ascension was turned between them. */
   async take(files: readonly File[], by: CameBy): Promise<PageShown> {
     await this.begin();
-    const read = await this.read(files);
+    const toRead = this.times.of(files, by, this.settings);
+    const read = await this.read(toRead);
+    // What was written holds once.
+    if (toRead.used) await this.set({ nextTimes: null });
     const unfinished = by === 'folder' ? read.filter((r, i) => seemsUnfinished(r, files[i]!)).map(({ file }) => file) : [];
     const results = read.filter(({ file }) => !unfinished.includes(file));
     const groups = by === 'picked' ? [results] : results.map((r) => [r]);
@@ -146,14 +153,14 @@ export class NightWork {
     return this.shown({ told: all.flatMap((t) => t.told), unfinished });
   }
 
-  private async read(files: readonly File[]): Promise<FrameResult[]> {
-    const { rests, decoders, progress } = this.means;
-    const request = { utcOffsetMinutes: givenBy(this.settings, true).utcOffsetMinutes?.value, fileTimes: this.settings.fileTimes };
+  private async read({ files, times, from }: TimedFiles): Promise<FrameResult[]> {
+    const { rests, frames, progress } = this.means;
+    const zone = clockZone(givenBy(this.settings, true));
     const results: FrameResult[] = [];
     for (const file of files) {
       progress('frames read', results.length, files.length);
       await rests.rest();
-      results.push(await starsOfFile(file, decoders, request));
+      results.push(timed(await frames.look('stars', file, zone), times, from + results.length));
       this.files.set(file.name, file);
     }
     progress('frames read', files.length, files.length);
@@ -183,14 +190,16 @@ export class NightWork {
 
   private async tryTake(results: readonly FrameResult[]): Promise<Taken | null> {
     const { database, rests, progress } = this.means;
-    const catalogue = await this.means.catalogue();
     let kept = await this.open();
     let session = kept && sessionOf(kept);
     const framesSayWhere = results.some((r) => 'stars' in r && r.metadata.latitudeDeg !== null);
     const given = this.given(session, framesSayWhere);
     const before = session ? { site: session.start.site, camera: cameraOf(session) } : undefined;
-    const stars = { each: async (arrived: (result: FrameResult) => void) => { results.forEach(arrived); return [...results]; } };
-    const seen = await seeFrames(stars, results.length, given, catalogue, progress, before, rests.pace);
+    const coming = { each: async (arrived: (result: FrameResult) => void) => { results.forEach(arrived); return [...results]; } };
+    const seen = await this.means.stars.serve(
+      (stars) => seeFrames(coming, results.length, given, stars, progress, before, rests.pace),
+    );
+    const catalogue = await this.means.stars.near();
     const told: Told[] = [];
     const why = session && seen.known.length > 0 ? whyNotOf(session, whereAndWhen(seen)) : null;
     if (why !== null) {

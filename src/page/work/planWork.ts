@@ -1,5 +1,4 @@
 import { PolewardError } from '../../error.js';
-import type { FrameDecoders } from '../../frames/decoders.js';
 import type { Sourced } from '../../frames/frame.js';
 import { ARCMINUTE, ARCSECOND } from '../../geometry/angle.js';
 import type { Guiding } from '../../run/impliedAxis.js';
@@ -7,19 +6,22 @@ import type { Catalogue } from '../../sky/catalogue.js';
 import { withRemedies } from '../../remedy.js';
 import { budgetOf } from '../../tasks/budget/budgetPlan.js';
 import { budgetText } from '../../tasks/budget/budgetText.js';
-import { type FrameTrouble, troubleOf } from '../../tasks/recognise/frameStars.js';
+import { clockZone } from '../../tasks/given/given.js';
+import type { FrameTrouble } from '../../tasks/recognise/frameStars.js';
+import { timed } from '../../tasks/recognise/timesGiven.js';
 import { prepareSheet } from '../../tasks/prepare/prepareSheet.js';
 import { preparationText, preparationWarningsText } from '../../tasks/prepare/prepareText.js';
 import { sessionAxis } from '../../tasks/verify/sessionAxis.js';
-import { type ShapedFrame, shapedFrame } from '../../tasks/verify/shapedFrame.js';
+import type { ShapedFrame } from '../../tasks/verify/shapedFrame.js';
 import { verifyFrames } from '../../tasks/verify/verifyFrames.js';
 import { verificationText } from '../../tasks/verify/verifyText.js';
 import { sessionOf } from '../keep/keptNight.js';
 import { remedyWords } from '../remedyWords.js';
+import type { FramesApart } from './framesApart.js';
 import { givenBy } from './given.js';
 import type { NightWork } from './nightWork.js';
-import { frameOfFile } from './readFile.js';
 import type { Rests } from './rests.js';
+import type { Stars } from './stars.js';
 
 /** A run as the form has it. Null: not written. */
 export interface RunAsked {
@@ -63,9 +65,9 @@ export interface Planned {
 }
 
 export interface PlanMeans {
-  readonly decoders: FrameDecoders;
+  readonly frames: FramesApart;
   readonly rests: Rests;
-  catalogue(): Promise<Catalogue>;
+  readonly stars: Stars;
   progress(what: string, done: number, of: number): void;
 }
 
@@ -108,29 +110,23 @@ export async function sheetFor(nights: NightWork, asked: SheetAsked, catalogue: 
 
 /** Drift, field rotation and star shape in tracked frames. Throws PolewardError. */
 export async function verifyFiles(
-  nights: NightWork, files: readonly File[], asked: VerifyAsked, { decoders, rests, catalogue, progress }: PlanMeans,
+  nights: NightWork, files: readonly File[], asked: VerifyAsked, { frames, rests, stars, progress }: PlanMeans,
 ): Promise<Planned> {
   const given = givenBy(nights.current(), true);
   const kept = await nights.open();
   const session = kept && sessionOf(kept);
   const found: (ShapedFrame | FrameTrouble)[] = [];
-  const request = { utcOffsetMinutes: given.utcOffsetMinutes?.value, fileTimes: nights.current().fileTimes };
-  for (const file of files) {
+  const { files: ordered, times } = nights.times.of(files, 'picked', { ...nights.current(), nextTimes: null });
+  for (const file of ordered) {
     progress('frames read', found.length, files.length);
     await rests.rest();
-    try {
-      found.push(shapedFrame(await frameOfFile(file, decoders, request)));
-    } catch (error) {
-      if (!(error instanceof PolewardError)) throw error;
-      found.push(troubleOf(file.name, error));
-    }
+    found.push(timed(await frames.look('shapes', file, clockZone(given)), times, found.length));
   }
-  const stars = await catalogue();
-  const verified = await verifyFrames(found, null, {
+  const verified = await stars.serve((catalogue) => verifyFrames(found, null, {
     given, guiding: asked.guiding, declinationDeg: typed(asked.declinationDeg), hourAngleHours: typed(asked.hourAngleHours),
     rightAscensionHours: null, positionAngleDeg: null, mirrored: false, exposureSeconds: typed(asked.exposureSeconds),
     limitPixels: asked.limitPixels, session: session && sessionAxis(session),
-  }, () => stars, rests.pace);
+  }, () => catalogue, rests.pace));
   return {
     text: verificationText(verified, remedyWords), warnings: verified.warnings.map((w) => withRemedies(w.message, w.remedies, remedyWords)),
   };

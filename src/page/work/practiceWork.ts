@@ -1,6 +1,6 @@
 import type { KnobName } from '../../knobs/rig.js';
 import { type PracticeMount, practiceMount, withFrame, withKnobTurned, withTurn } from '../../simulate/practiceMount.js';
-import { type PracticePlace, practiceFrame, practiceTruth } from '../../tasks/simulate/practiceFrame.js';
+import { type PracticePlace, nextMidnight, practiceFrame, practiceTruth } from '../../tasks/simulate/practiceFrame.js';
 import { inMemory } from '../keep/database.js';
 import type { Settings } from '../keep/settings.js';
 import type { PageShown } from '../messages.js';
@@ -13,11 +13,13 @@ const SOMEWHERE = { latitudeDeg: 45, longitudeDeg: 10, elevationMetres: null };
 export class PracticeWork {
   private mount: PracticeMount;
   private readonly place: PracticePlace;
+  private readonly opened = Date.now();
   readonly nights: NightWork;
 
   constructor(private readonly means: NightMeans, settings: Settings, seed: string) {
     this.mount = practiceMount(seed);
-    this.place = { ...settings.place ?? SOMEWHERE, begun: new Date() };
+    const place = settings.place ?? SOMEWHERE;
+    this.place = { ...place, begun: nextMidnight(place.longitudeDeg, new Date(this.opened)) };
     this.nights = new NightWork({ ...means, database: inMemory(), changed: () => {} });
   }
 
@@ -34,7 +36,8 @@ export class PracticeWork {
   async saveFrame(): Promise<PageShown> {
     this.means.progress('frames rendered', 0, 1);
     await this.means.rests.rest();
-    const { name, bytes } = practiceFrame(this.mount, this.place, new Date(), await this.means.catalogue());
+    const at = new Date(this.place.begun.getTime() + Date.now() - this.opened);
+    const { name, bytes } = practiceFrame(this.mount, this.place, at, await this.means.stars.near());
     this.mount = withFrame(this.mount);
     return this.nights.take([new File([bytes as Uint8Array<ArrayBuffer>], name)], 'picked');
   }

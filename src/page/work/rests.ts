@@ -9,6 +9,7 @@ export class Stopped extends Error {}
 /** Whether work is wanted still, and rests in which a word against it is heard. */
 export class Rests {
   private wanted = true;
+  private leave: (() => void) | null = null;
 
   begin(): void {
     this.wanted = true;
@@ -16,6 +17,21 @@ export class Rests {
 
   stop(): void {
     this.wanted = false;
+    this.leave?.();
+  }
+
+  /** Waits for work that goes on elsewhere. Where it is stopped that is ended by `end`, and {@link Stopped} thrown at once. */
+  async elsewhere<T>(work: Promise<T>, end: () => void): Promise<T> {
+    try {
+      return await Promise.race([work, new Promise<never>((_, reject) => {
+        this.leave = () => {
+          end();
+          reject(new Stopped());
+        };
+      })]);
+    } finally {
+      this.leave = null;
+    }
   }
 
   /** Lets messages be heard. Throws {@link Stopped} where the work was stopped. */

@@ -66,7 +66,7 @@ export function workOn(kept: NightWork, means: NightMeans & PictureMeans): Work 
     folder: () => kept.folder(),
     rememberFolder: (folder) => kept.rememberFolder(folder),
     budget: (run) => budgetFor(nights(), run),
-    prepare: async (asked) => sheetFor(kept, asked, await means.catalogue()),
+    prepare: async (asked) => sheetFor(kept, asked, await means.stars.near()),
     verify: (files, asked) => verifyFiles(nights(), files, asked, means),
     practise: (seed) => {
       practice = new PracticeWork(means, kept.current(), seed);

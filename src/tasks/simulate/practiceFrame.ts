@@ -17,6 +17,13 @@ export interface PracticePlace {
   readonly begun: Date;
 }
 
+/** When the Sun is lowest next, mean solar time: whoever practises by daylight does it as if it were night. */
+export function nextMidnight(longitudeDeg: number, now: Date): Date {
+  const day = 86_400_000;
+  const ahead = (longitudeDeg / 360) * day;
+  return new Date(Math.ceil((now.getTime() + ahead) / day) * day - ahead);
+}
+
 /** The next frame that a virtual mount's camera saves at a moment, as a FITS file. */
 export function practiceFrame(mount: PracticeMount, place: PracticePlace, at: Date, catalogue: Catalogue): SimulatedFile {
   const site = makeSite({ ...place, pressureHectopascal: null, temperatureCelsius: null });
