@@ -14,7 +14,7 @@ export function endCleanly(night: boolean): void {
   const end = (code: number) => (): void => {
     tidyUp();
     warn(
-      `Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to have its answer.`, night,
+      `Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to get its answer.`, night,
     );
     process.exit(code);
   };

@@ -17,7 +17,7 @@ export function addRecheckCommand(program: Command): void {
   addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one new frame or more')
     .argument('<frames...>', 'new frames of the night, or their folder')
-    .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
+    .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be repeated',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
     .option('--followed', 'the last advice was followed as given')))))
     .action(async (named: string[], options: RecheckOptions) => {
@@ -33,7 +33,7 @@ export function addRecheckCommand(program: Command): void {
           + 'not both.');
       }
       if (options.session === false) {
-        throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave '
+        throw new PolewardError('bad-option', 'A recheck needs the session, which holds the measurement before it. Leave '
           + 'out --no-session.');
       }
       const times = await timesFor(options, files);

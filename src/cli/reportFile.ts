@@ -67,7 +67,7 @@ async function plannedRun(session: Session, given: Given, options: ReportOptions
   const { declination, hours, exposure } = options;
   if (declination === undefined && hours === undefined && exposure === undefined) return null;
   if (declination === undefined || hours === undefined || exposure === undefined) {
-    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, '
+    throw new PolewardError('bad-option', 'The planned run is incomplete. Give --declination, --hours and --exposure together, '
       + 'with --hour-angle or --right-ascension and --start.');
   }
   const { budgetOf } = await import('../tasks/budget/budgetPlan.js');

@@ -68,9 +68,8 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
   }
   if (interrupted) throw new PolewardError('bad-option', 'Interrupted; nothing was written. Start again with poleward rig --init.');
   if (!heard) {
-    throw new PolewardError(
-      'bad-option', 'rig --init asks questions, and nobody answers here. Run it at a terminal, or pipe the answers to it, one a line.',
-    );
+    throw new PolewardError('bad-option', 'rig --init asks questions, and there is nobody to answer. Run it at a terminal, or pipe the '
+      + 'answers to it, one a line.');
   }
   if (answers.size === 0) throw new PolewardError('bad-option', 'Every question was skipped, so nothing was written. Answer at least one.');
   const { rig, dropped } = rigFromAnswers(answers);

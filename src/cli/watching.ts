@@ -410,7 +410,7 @@ export class Watching {
     this.camera = null;
     const show = await this.answer([frame], site);
     return () => {
-      this.warn(`${worded(trouble!)} A night begins anew with it.`);
+      this.warn(`${worded(trouble!)}A new night begins with it.`);
       show();
     };
   }

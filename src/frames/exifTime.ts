@@ -106,7 +106,7 @@ function exifReading(photo: TiffEntries, remarks: string[]): ClockReading | null
   const [dateTag, offsetTag, fractionTag] = tags;
   const clock = clockOf(textOf(photo, PHOTO[dateTag]));
   if (clock === null) {
-    remarks.push(`EXIF ${dateTag} was ignored: it is no date and time.`);
+    remarks.push(`EXIF ${dateTag} was ignored: it is not a date and time.`);
     return null;
   }
   const digits = /^\d+/.exec(textOf(photo, PHOTO[fractionTag])?.trim() ?? '')?.[0];

@@ -177,7 +177,7 @@ function elementCount(headers: Map<string, FitsValue>, axes: readonly number[], 
 export function integer(headers: FitsHeaders, keyword: string, file: string): number {
   const value = headers.get(keyword);
   if (typeof value === 'number' && Number.isSafeInteger(value)) return value;
-  throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is no integer`);
+  throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is not an integer`);
 }
 
 export function truncated(file: string, what: string): PolewardError {

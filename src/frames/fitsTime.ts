@@ -89,14 +89,14 @@ function firstReading(headers: FitsHeaders, remarks: string[]): Reading | null {
     if (day !== null && timeOfDay !== null) {
       return { clock: day + timeOfDay, offsetMinutes: null, part, from: `${from} and ${timeKeyword}` };
     }
-    remarks.push(`${from} was ignored: "${String(text)}" is ${day === null ? 'no date and time' : 'a date without a time of day'}.`);
+    remarks.push(`${from} was ignored: "${String(text)}" is ${day === null ? 'not a date and time' : 'a date without a time of day'}.`);
   }
   for (const [keyword, part] of DAY_KEYWORDS) {
     const days = headers.get(keyword);
     if (days === undefined || days === null) continue;
     const clock = clockOfDay(keyword, days);
     if (clock !== null) return { clock, offsetMinutes: null, part, from: `FITS ${keyword}` };
-    remarks.push(`FITS ${keyword} was ignored: ${String(days)} is no date from 1900 to 2199.`);
+    remarks.push(`FITS ${keyword} was ignored: ${String(days)} is not a date from 1900 to 2199.`);
   }
   for (const keyword of LOCAL_DATES) {
     const text = headers.get(keyword);

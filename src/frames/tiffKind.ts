@@ -42,7 +42,7 @@ export function unreadTiff(bytes: Uint8Array): string | null {
   if (bits[0] !== undefined && !format.bits.includes(bits[0])) return `has samples of ${bits[0]} bits (${format.name})`;
   const sides = TILE_SIDES.map((tag) => numbersOf(entries, tag)[0]);
   if (entries.has(TILES) && sides.some((side) => side === undefined || side % 16 !== 0)) {
-    return `is divided into tiles of ${sides.map((side) => side ?? 0).join(' × ')} pixels, which are no multiples of 16`;
+    return `is divided into tiles of ${sides.map((side) => side ?? 0).join(' × ')} pixels, which are not multiples of 16`;
   }
   return null;
 }

@@ -27,7 +27,7 @@ const anyTurned = (moment: Moment): boolean => turned(moment, 'azimuth') !== nul
 export const CAUTIONS: readonly Caution[] = [
   {
     id: 'tube-weight',
-    text: 'Hold the tube\'s weight before you loosen the altitude bolt: at the end of its travel nothing else does.',
+    text: 'Hold the weight of the tube before you loosen the altitude bolt: at the end of its thread nothing else holds it.',
     when: (moment) => turned(moment, 'altitude') !== null,
   },
   {

@@ -42,7 +42,7 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     if (!key || !value) continue;
     const name = String(key.value);
     if (present.has(name)) {
-      faults.push({ offset: key.offset, field: path(name), says: 'is there twice; expected once' });
+      faults.push({ offset: key.offset, field: path(name), says: 'is given twice; expected once' });
       continue;
     }
     present.set(name, key);
@@ -50,7 +50,7 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     if (inner) faults.push(...checkSchema(value, inner, path(name)));
     else faults.push({
       offset: key.offset, field: path(name),
-      says: `is no field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}`,
+      says: `is not a field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}`,
     });
   }
   for (const name of schema.required ?? []) {
@@ -62,14 +62,15 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     const key = present.get(name);
     for (const other of key ? others : []) {
       if (!present.has(other)) faults.push({
-        offset: key!.offset, field: path(other), says: `is missing beside ${name}; expected ${schema.properties![other]!.description}`,
+        offset: key!.offset, field: path(other),
+        says: `is missing, and ${name} needs it; expected ${schema.properties![other]!.description}`,
       });
     }
   }
   for (const { not: { required: [a, b] } } of schema.allOf ?? []) {
     const second = present.get(b);
     if (present.has(a) && second) faults.push({
-      offset: second.offset, field: path(b), says: `stands beside ${a}; expected one of the two`,
+      offset: second.offset, field: path(b), says: `is given together with ${a}; expected one of the two`,
     });
   }
   return faults.sort((a, b) => a.offset - b.offset);

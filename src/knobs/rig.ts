@@ -151,7 +151,7 @@ function zoneFaults(tree: Node): Fault[] {
   if (zone === undefined || isZoneName(zone)) return [];
   return [{
     offset: offsetOf(tree, ['clock', 'zone']), field: 'clock.zone',
-    says: `is "${zone}", which is no zone; expected its name such as "Europe/Madrid"`,
+    says: `is "${zone}", which is not a time zone; expected its name such as "Europe/Madrid"`,
   }];
 }
 
@@ -188,7 +188,7 @@ function syntaxFault(text: string, error: ParseError | undefined, tree: Node | u
   };
   return {
     offset: error.offset, field: fieldAt(tree, error.offset),
-    says: `is no JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}`,
+    says: `is not JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}`,
   };
 }
 
@@ -214,6 +214,6 @@ function broken(file: string, text: string, faults: readonly Fault[]): PolewardE
     `line ${line(offset)}: ${field === '' ? 'the file' : printable(field, LONGEST_FIELD)} ${printable(says)}.`);
   if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
   return new PolewardError(
-    'rig-broken', `${file} is no rig file as it stands. Put this right:\n${shown.join('\n')}`, { remedies: ['rig-schema'] },
+    'rig-broken', `${file} is not a valid rig file. Correct this:\n${shown.join('\n')}`, { remedies: ['rig-schema'] },
   );
 }

@@ -64,7 +64,7 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
     case 'leave':
       return { order: `${at}: right within its error, leave it`, how: '', why: '' };
     case 'below':
-      return { order: `${at}: ${far} ${side} is less than the knob can do, leave it`, how: '', why };
+      return { order: `${at}: ${far} ${side} is less than the knob can be set to, leave it`, how: '', why };
     case 'try':
       return {
         order: `${at}: move the axis ${far} ${side}`,
@@ -91,7 +91,7 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
       };
       const forth = first! < 0 ? 'counter-clockwise' : 'clockwise';
       const home = back < 0 ? 'counter-clockwise' : 'clockwise';
-      const reason = knob === 'altitude' ? 'so that it ends going up, against its weight' : 'so that the play stays on one side';
+      const reason = knob === 'altitude' ? 'so that the last move is up, against the weight' : 'so that the play stays on one side';
       return {
         order: `${at}: ${turnWords(first!)} ${forth}, then ${turnWords(back)} back ${home}; axis ${far} ${side}`,
         how: `Past the goal and back, ${reason}. In the end the knob stands ${Math.abs(turns!).toFixed(2)} of a turn ${direction} of where `

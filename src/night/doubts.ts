@@ -69,7 +69,7 @@ function sentences(code: Doubt['code'], [thought]: readonly [Explanation, Explan
     case 'small-move':
       return thought === 'same' ? `Something may have moved a little ${before}. If so, ` : `Perhaps nothing moved ${before}. If so, `;
     default:
-      return `What moved ${before} is not clear. By another account of the frames `;
+      return `What moved ${before} is not clear. By another explanation `;
   }
 }
 

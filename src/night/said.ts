@@ -123,7 +123,7 @@ function nextOf(within: boolean, unsure: boolean, { advice, doubts, stillWithin 
   const first = advice.find((a) => a.act !== 'leave' && a.act !== 'below');
   // Without the site no knob has a direction.
   if (advice.length === 0) {
-    return { action: 'turn-knob', words: 'Turn a knob a little, save a frame: the distance tells if it was the right way.' };
+    return { action: 'turn-knob', words: 'Turn a knob a little, save a frame: the distance shows whether it was the right way.' };
   }
   return first
     ? { action: 'turn-knob', words: `Turn ${first.knob}, save a frame.` }

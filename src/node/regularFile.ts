@@ -102,7 +102,7 @@ function refuseOthers(status: Kind, called: string): void {
   if (status.isFile()) return;
   if (status.isDirectory()) throw new FileError('folder', `${called} is a folder.`);
   throw new FileError(
-    'not regular', `${called} is no regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`,
+    'not regular', `${called} is not a regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`,
   );
 }
 
@@ -117,7 +117,7 @@ function troubleOf(error: unknown, path: string, called: string, { followLinks =
         : new FileError('missing', `There is no file ${called}.`);
     case 'EISDIR': return new FileError('folder', `${called} is a folder.`);
     // What opening a socket gives.
-    case 'ENXIO': case 'EOPNOTSUPP': return new FileError('not regular', `${called} is no regular file but a socket.`);
+    case 'ENXIO': case 'EOPNOTSUPP': return new FileError('not regular', `${called} is not a regular file but a socket.`);
     // Where links are not followed, that the path is one (some systems say EMLINK).
     case 'ELOOP': case 'EMLINK': return followLinks
       ? new FileError('endless link', `${called} is a link that leads in a circle.`)

@@ -146,7 +146,7 @@ function cantWrite(path: string, error: unknown): PolewardError {
     : code === 'ENOENT' || code === 'ENOTDIR' ? 'its folder does not exist'
       : code === 'EISDIR' ? 'it is a folder'
         : code === 'ELOOP' || code === 'EMLINK' ? 'it is a link, and links are not followed here'
-        : code === 'ENXIO' ? 'it is no regular file'
+        : code === 'ENXIO' ? 'it is not a regular file'
         : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'it is write-protected' : code;
   return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go `
     + `without.`, { remedies: ['name-session', 'no-session'] });

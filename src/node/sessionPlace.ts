@@ -36,7 +36,7 @@ export function placeToWrite(wish: SessionWish, surroundings: Surroundings = her
   if (wish.session !== undefined) {
     const path = resolve(wish.session);
     if (wish.newSession && existsSync(path)) {
-      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give a new name, or `
+      throw new PolewardError('bad-option', `${path} exists already, so it is not a new session. Give a new name, or `
         + `none.`, { remedies: ['name-session'] });
     }
     return { path, said: null };

@@ -137,7 +137,7 @@ describe('the log for a person', () => {
     };
     expect(moved(0, 6)).toMatch(/look 4, frame-4\.fits: \S+ off the axis moved (6\.0|5\.9)\d′ east/);
     expect(moved(0, 0)).toMatch(/look 4, frame-4\.fits: \S+ off nothing moved/);
-    expect(moved(-1, 25, turn('azimuth', 0.5, 5, 25))).toMatch(/altitude went along by 1\.0\d′ down, though not turned/);
+    expect(moved(-1, 25, turn('azimuth', 0.5, 5, 25))).toMatch(/altitude also moved by 1\.0\d′ down, though not turned/);
   });
 
   test('says where the last move made it worse', () => {

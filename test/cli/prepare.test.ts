@@ -136,8 +136,8 @@ describe('bad input', () => {
       /Where you will observe is not known\. Give latitude and longitude, .* \(--latitude, --longitude, poleward rig --init\)\.$/m,
     ],
     ['optics that can\'t be', [...NORTH, '--focal-length', '50', '--aperture', '300'], 1, /faster than f\/0\.5.*Check both/],
-    ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /no date\. Write it like/],
-    ['a time that is none', [...NORTH, '--at', '25:00'], 2, /no time of the day/],
+    ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /not a date\. Write it like/],
+    ['a time that is none', [...NORTH, '--at', '25:00'], 2, /not a time of day/],
     ['a sensor that is none', [...NORTH, '--sensor', '1280'], 2, /Write it like 800x600/],
     ['a sky brighter than day', [...NORTH, '--sky-brightness', '4'], 2, /sky brightness "4" is no number from 15 to 23/],
   ])('%s', (_, words, status, says) => {

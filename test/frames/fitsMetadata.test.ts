@@ -83,11 +83,11 @@ describe('middle of the exposure from a FITS header', () => {
   ])('is unknown for "%s", with a remark', (text) => {
     const { midExposure, remarks } = read({ 'DATE-OBS': text, EXPTIME: 1 });
     expect(midExposure).toBeNull();
-    expect(remarks[0]).toMatch(/^FITS DATE-OBS was ignored: ".*" is (no date and time|a date without a time of day)\.$/);
+    expect(remarks[0]).toMatch(/^FITS DATE-OBS was ignored: ".*" is (not a date and time|a date without a time of day)\.$/);
     expect(remarks[1]).toMatch(/^The header gives no usable time/);
   });
   it('is unknown for a Julian date of another age', () => {
-    expect(read({ JD: 61369.8 }).remarks[0]).toBe('FITS JD was ignored: 61369.8 is no date from 1900 to 2199.');
+    expect(read({ JD: 61369.8 }).remarks[0]).toBe('FITS JD was ignored: 61369.8 is not a date from 1900 to 2199.');
   });
 });
 

@@ -7,12 +7,12 @@ import { type MeasurementRecord, OLD_SCHEMA, SESSION_SCHEMA, type SessionEntry }
  * Checks what the session reads, so that nobody after it needs to; what it does not read is kept as it came.
  */
 export function checkEntry(value: unknown): SessionEntry | string {
-  if (!isRecord(value)) return 'is no JSON object';
+  if (!isRecord(value)) return 'is not a JSON object';
   if (!isTime(value['at'])) return 'has no time';
   // Not what every object has, such as "constructor".
   const check = typeof value['kind'] === 'string' && Object.hasOwn(CHECKS, value['kind']) ? CHECKS[value['kind']] : undefined;
   if (!check) return 'is of a kind that this version does not know';
-  return check(value) ? (value as unknown as SessionEntry) : `is no whole ${String(value['kind'])}`;
+  return check(value) ? (value as unknown as SessionEntry) : `is not a complete ${String(value['kind'])}`;
 }
 
 /** Whether a value has the parts of the contract `poleward/measurement-1` that a session reads. */

@@ -20,6 +20,6 @@ export function damageWarnings({ recorded, warnings }: SessionLines): Warning[] 
     code: 'record-damaged',
     message: `${named} can't be read: looks may be missing. ${newest
       ? 'The newest may be among them: save a frame and look again before you go by this.'
-      : 'What came after is understood as if anything had been moved there.'}`,
+      : 'Anything may have been moved there: the answers after it allow for that.'}`,
   }];
 }

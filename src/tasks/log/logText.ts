@@ -96,7 +96,7 @@ function effectLines({ moved, effects, happened }: LookTold): string[] {
   for (const knob of ['azimuth', 'altitude'] as const) {
     const [change, sigma] = partOf(moved, knob);
     if (effects.length > 0 && !effects.some((e) => e.knob === knob) && Math.abs(change) > 3 * sigma) {
-      lines.push(`${knob} went along by ${words(knob, change, sigma)}, though not turned`);
+      lines.push(`${knob} also moved by ${words(knob, change, sigma)}, though not turned`);
     }
   }
   return lines;

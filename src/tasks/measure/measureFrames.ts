@@ -118,8 +118,8 @@ export function measured(seen: SeenFrames, before: Night, request: AddRequest, d
   const found = measuredBy(seen, before, { night, given, aside }, answer, request);
   return dropped === 0 ? found : { ...found, warnings: [...found.warnings, {
     code: 'frame-skipped',
-    message: `Of the ${given.length + dropped} frames given ${given.length} were used, spread evenly over them: more hardly make the `
-      + `answer surer. Give fewer to choose them yourself.`,
+    message: `Of the ${given.length + dropped} frames given ${given.length} were used, evenly spread: more would hardly make the `
+      + `answer more certain. Give fewer to choose them yourself.`,
   }] };
 }
 
@@ -184,8 +184,8 @@ function warningsOf(
   if (beside) {
     warnings.push({
       code: 'no-site',
-      message: `At latitude ${beside.latitudeDeg.value.toFixed(1)}° (${beside.latitudeDeg.from}) azimuth has no meaning: beside the `
-        + 'Earth\'s pole only the distance of the axis from the celestial pole is told, and its hour angle.',
+      message: `At latitude ${beside.latitudeDeg.value.toFixed(1)}° (${beside.latitudeDeg.from}) azimuth has no meaning: so near the `
+        + 'Earth\'s pole only the distance of the axis from the celestial pole is given, and its hour angle.',
     });
   } else if (!site) {
     warnings.push({
@@ -203,9 +203,11 @@ function newsWarnings(given: readonly GivenLook[]): Warning[] {
   const named = (news: News): string => given.filter((g) => g.news === news).map((g) => printable(fileName(g.known.frame.file))).join(', ');
   const [known, late] = [named('known'), named('late')];
   return [
-    ...(known === '' ? [] : [{ code: 'known-look' as const, message: `The night holds ${known} already: nothing was recorded twice.` }]),
-    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It took its place `
-      + `in time; the answer is that of the last frame.` }]),
+    ...(known === '' ? [] : [{
+      code: 'known-look' as const, message: `In the night's record already: ${known}. Nothing was recorded twice.`,
+    }]),
+    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It was put in order `
+      + `of time; the answer is for the last frame.` }]),
   ];
 }
 
@@ -245,7 +247,7 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
       if (error instanceof PolewardError) return error;
       throw error;
     }
-    return new PolewardError('no-rotation', 'These frames and those before them do not fix the axis. Turn the mount 30° or more in '
+    return new PolewardError('no-rotation', 'These frames and those before them do not determine the axis. Turn the mount 30° or more in '
       + 'right ascension, touch no knob, and take the frames again.');
   }
   const one = night.looks.length === 1;

@@ -125,7 +125,7 @@ function frames({ measurement, known }: Measured): string {
 /** What the sigma covers and what no frame can show. */
 function sources(measurement: AxisResult, width: number): string {
   const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
-  return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not `
+  return wrap(`The uncertainty includes stars, catalogue, ${air}. It does not include a camera that sags as the mount turns. A camera not `
     + `parallel to the axis does no harm.`, width);
 }
 

@@ -39,9 +39,9 @@ export function turnSignDoubts(
     const way = turns < 0 ? 'counter-clockwise' : 'clockwise';
     return [{
       code: 'turn-sign',
-      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, opposite to before. Is `
+      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, the opposite of before. Is `
         + `the sign right?`,
-      settle: 'Go on by this answer, and mind the sign of the next turn: nothing is learned from this one.',
+      settle: 'Go on with this answer, and check the sign of the next turn: nothing is learned from this one.',
     }];
   });
 }

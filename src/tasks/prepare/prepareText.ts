@@ -125,7 +125,7 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
     ? `far more stars than needed (${MOST_USED} are used)`
     : `about ${exposure.stars.toFixed(0)} stars of the catalogue`;
   rows.push(
-    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as you wish' : ''}: ${many}, to magnitude `
+    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as given' : ''}: ${many}, to magnitude `
       + `${exposure.faintestMagnitude.toFixed(1)} on a clear night`
       + `${exposureGiven || exposure.fewStars ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
     row(

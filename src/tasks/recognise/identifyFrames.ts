@@ -79,8 +79,8 @@ export function unusable(result: FrameResult, longitudeDeg: number | null): Fram
   if (result.metadata.unzonedClock) return unzoned(result, longitudeDeg);
   if (!result.metadata.midExposure) {
     const why = result.metadata.remarks.join(' ');
-    const says = `without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time `
-      + 'in their header, or give it.';
+    const says = `without the time the motion of the sky can't be separated from the mount's.${why ? ` ${why}` : ''} Save frames with `
+      + 'the time in their header, or give it.';
     return {
       file, code: 'no-time', message: `${file} does not say when it was taken, and ${says}`,
       shared: `they do not say when they were taken, and ${says}`, remedies: ['give-time'],

@@ -11,7 +11,7 @@ const HOUR_DEG = 15;
  * @param longitudeDeg east; null where it is unknown
  */
 export function unzoned({ file, metadata }: Pick<FrameStars, 'file' | 'metadata'>, longitudeDeg: number | null): FrameTrouble {
-  const shared = `the camera's clock is there (${metadata.unzonedClock!.from}), but not its zone. ${suggestion(longitudeDeg)}`
+  const shared = `the camera's clock time is there (${metadata.unzonedClock!.from}), but not its zone. ${suggestion(longitudeDeg)}`
     + 'Give the zone that the clock was set to.';
   // A GPS time in the picture tells it.
   const hint = metadata.remarks.map((remark) => /By its GPS time that is [^.]+\./.exec(remark)?.[0]).find((text) => text !== undefined);

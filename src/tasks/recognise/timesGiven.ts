@@ -88,7 +88,7 @@ function withTime<T extends FrameStars>(result: T, { value, from }: Sourced<Date
   const rest: { -readonly [Name in keyof FrameMetadata]: FrameMetadata[Name] } = { ...metadata };
   // They are about the clock that does not count.
   for (const about of ['unzonedClock', 'utcOffsetMinutes', 'overruledZoneMinutes', 'clockDoubts'] as const) delete rest[about];
-  const remark = seconds === null ? [`The exposure is unknown, so ${from} stands for its middle.`] : [];
+  const remark = seconds === null ? [`The exposure is unknown, so ${from} is taken as its middle.`] : [];
   const own = metadata.midExposure;
   const differs = own !== null && Math.abs(own.value.getTime() - middle.getTime()) > DIFFERS_MS;
   const about: FrameMetadata = {

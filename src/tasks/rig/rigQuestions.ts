@@ -44,7 +44,7 @@ function travelQuestions(knob: 'azimuth' | 'altitude', said: string): Question[]
   return [
     {
       field: field('arcminPerTurn'), ask: `How many arcminutes does one turn of ${said} move the axis?`,
-      why: 'with it the advice is in turns. Skip it if you don\'t know: screw and arm will do, or turning it once will teach it',
+      why: 'with it the advice is in turns. Skip it if you don\'t know: screw and arm will do, or it is learned from your first turn',
     },
     {
       field: field('thread'), ask: 'Which thread has its screw (M8, or fine: M8x1)?',
@@ -130,7 +130,7 @@ export const QUESTIONS: readonly Question[] = [
     only: (answers) => answers.has('camera.widthPixels'),
   },
   {
-    field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare holds the payload against it',
+    field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare compares the payload with it',
   },
   {
     field: ['mount', 'payloadKilograms'], ask: 'How many kg does it carry, counterweights not counted?', why: 'the other half of it',

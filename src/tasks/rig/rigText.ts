@@ -64,7 +64,7 @@ function wrap2(line: string): string {
 }
 
 function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockwise'> | AltitudeKnob | undefined): string {
-  if (!knob) return `${name} knob: nothing given; turning it once and saying so teaches it`;
+  if (!knob) return `${name} knob: nothing given; it is learned from your first turn`;
   const called = knob.name ? ` (${knob.name})` : '';
   const travel = travelPerTurn(knob);
   const screw = `, from ${knob.thread ?? `${knob.screwPitchMillimetres} mm pitch`} on a ${knob.leverArmMillimetres} mm arm`;

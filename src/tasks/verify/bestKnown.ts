@@ -25,14 +25,14 @@ export function bestKnownWords({ up, east, value, sigma }: Combination, cosine: 
   const none = Math.abs(share) < 0.02;
   if (Math.abs(error) < KNOWN * s) {
     const most = `the ${knob} is off by at most ${angleWords(Math.abs(error) + KNOWN * s, s)}`;
-    return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; of ${other} these frames tell nothing.`
-      : `If the ${other} is right, ${most}. Only ${other}'s share is unknown.`;
+    return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; these frames show nothing of the ${other}.`
+      : `If the ${other} is right, ${most}. These frames can't separate the two.`;
   }
   const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
   const first = `${order} by ${angleWords(Math.abs(error), s)} ${plusMinus(s)}`;
-  if (none) return `${first}; of ${other} these frames tell nothing.`;
+  if (none) return `${first}; these frames show nothing of the ${other}.`;
   // What is too far east has its part in the value already: the knob's own error is smaller by it.
   const more = error * share < 0 ? 'more' : 'less';
   return `${first} if the ${other} is right, ${Math.abs(share).toFixed(2)}′ ${more} for each arcminute that it is ${side}. `
-    + `Only ${other}'s share is unknown.`;
+    + `These frames can't separate the two.`;
 }

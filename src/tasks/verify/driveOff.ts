@@ -31,7 +31,7 @@ export function driveOffOrientation(frames: readonly ShapedFrame[], width: numbe
   if (!drift || Math.hypot(drift.x.rate, drift.y.rate) * drift.seconds.at(-1)! < LEAST_MOVE) {
     throw new PolewardError(
       'bad-option',
-      'The frames with the drive off show no drift by which west could be told. Let some seconds pass between them, the drive off, so that '
+      'The frames with the drive off show too little drift to find west. Let some seconds pass between them, the drive off, so that '
         + 'stars move by 10 pixels and more.',
     );
   }

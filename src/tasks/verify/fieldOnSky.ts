@@ -74,7 +74,7 @@ export async function fieldOnSky(
   if (told) return ready(told);
   if (!driveOff) return ready(null);
   if (!target) {
-    throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it '
+    throw new PolewardError('bad-option', 'Frames with the drive off give the directions only with the target\'s declination. Add it '
       + 'with the hour angle or the right ascension.',
       { remedies: ['give-declination', 'give-hour-angle', 'give-right-ascension'] });
   }

@@ -40,7 +40,7 @@ export function checkRequest({ declinationDeg, hourAngleHours, rightAscensionHou
   }
   if (mirrored && !positionAngleDeg) {
     throw new PolewardError(
-      'bad-option', 'That the picture is mirrored says something of its position angle, which is not there. Give both.',
+      'bad-option', 'A mirrored picture needs its position angle too. Give both.',
       { remedies: ['give-mirrored', 'give-position-angle'] },
     );
   }
