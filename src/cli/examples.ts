@@ -1,4 +1,4 @@
-/** What stands at the end of each command's help: lines that work as they stand, the practice frames being where the first puts them. */
+/** The examples at the end of each command's help. They work as they are; those on practice frames follow the first one. */
 export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
   simulate: ['simulate --out practice'],
   measure: ['measure practice/frame-1.fits practice/frame-2.fits'],

@@ -45,7 +45,7 @@ function makeProgram(): Command {
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;
     if (night) progressInRed();
-    // The watch is ended by Ctrl-C as a matter of course, and sees to it itself.
+    // A watch always ends by Ctrl-C, and handles it itself.
     if (command.name() !== 'watch') endCleanly(night);
   });
   return program;
@@ -54,7 +54,7 @@ function makeProgram(): Command {
 async function main(): Promise<number> {
   try {
     await makeProgram().parseAsync();
-    // A command that was done but found its subject outside a limit has said so.
+    // A command that found its subject outside a limit has set its own exit code.
     return typeof process.exitCode === 'number' ? process.exitCode : DONE;
   } catch (error) {
     endProgress();
@@ -78,5 +78,5 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-/** When the command has ended and said so in the exit code. */
+/** Resolves when the command has ended and its exit code is set. */
 export const done = main().then((code) => { process.exitCode = code; });

@@ -62,13 +62,13 @@ export function addRecheckCommand(program: Command): void {
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');
       const { sayWarnings, showMeasured } = await import('./showMeasured.js');
-      // What of the night could not be read: the answer goes by the rest.
+      // Part of the night's record could not be read: the answer uses the rest.
       sayWarnings(open.session.warnings, options.night ?? false);
       await showMeasured(await answered(found, given, open, done, options), options);
     });
 }
 
-/** What the options say was turned. Throws PolewardError `bad-option` where it says no turn. */
+/** What the options say was turned. Throws PolewardError `bad-option` for text that is not a turn. */
 async function doneBefore(session: Session, { rigFile }: Given, { turned, followed }: RecheckOptions): Promise<Done> {
   const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
   if (!followed) return { turned: parseTurned(turned ?? []), advised: null };

@@ -11,7 +11,7 @@ export interface Fault {
   readonly says: string;
 }
 
-/** Everything in which a parsed JSON tree breaks a schema, in the order of the text. */
+/** All places where a parsed JSON tree breaks a schema, in the order of the text. */
 export function checkSchema(node: Node, schema: Schema, field = ''): Fault[] {
   if (node.type !== schema.type) {
     return [{ offset: node.offset, field, says: `is ${shown(node)}; expected ${schema.description}` }];
