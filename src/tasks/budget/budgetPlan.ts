@@ -19,10 +19,10 @@ import type { Given } from '../given/given.js';
 import { rigSource } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 
-/** A planned run, and where its budget's axis error comes from. */
+/** A planned run, and the source of its axis error. */
 export interface BudgetRequest extends RunRequest {
   readonly given: Given;
-  /** From the aimed pole, radians; null: the session's last. One knob's alone leaves the other at 0. */
+  /** From the aimed pole, radians; null: the session's last. If one knob's error is given alone, the other is 0. */
   readonly error: Sourced<{ readonly altitude: number | null; readonly azimuth: number | null }> | null;
   /** Null: there is none, or the error is given. */
   readonly session: Session | null;
@@ -55,7 +55,7 @@ export interface PlannedBudget {
   readonly limitPixels: number;
   readonly error: Sourced<KnobErrors>;
   readonly site: SiteInForce;
-  /** Longitude does not count for an hour angle. */
+  /** A given hour angle does not need the longitude. */
   readonly longitudeKnown: boolean;
   readonly sensor: Sourced<{ readonly width: number; readonly height: number }> | null;
   readonly focalLengthMillimetres: Sourced<number>;
@@ -71,14 +71,14 @@ export interface BudgetWarning {
   readonly message: string;
 }
 
-/** Below this apparent altitude (radians) refraction is not known well enough to count on. */
+/** Below this apparent altitude (radians) refraction can't be predicted well. */
 const LOW = 15 * DEGREE;
-/** From the pole, radians, where guiding in right ascension does more harm than good. */
+/** Distance from the pole, radians, within which guiding in right ascension does more harm than good. */
 const NEAR_POLE = 1 * DEGREE;
-/** Sigmas between trail and limit within which the verdict may be otherwise. */
+/** If trail and limit differ by fewer sigmas than this, the verdict may be wrong. */
 const SURE = 2;
 
-/** The budget of a run. Throws PolewardError where something is missing or can't be. */
+/** The budget of a run. Throws PolewardError where something is missing or impossible. */
 export function budgetOf(request: BudgetRequest): PlannedBudget {
   const { given, session, hours, exposureSeconds } = request;
   const { aim, focalLengthMillimetres, pixelSizeMicrometres } = given;
@@ -132,12 +132,12 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   };
 }
 
-/** A trail in pixels, with digits enough to compare it. */
+/** A trail in pixels, with enough digits to compare it. */
 export function pixels(value: number): string {
   return value >= 100 ? value.toFixed(0) : value >= 10 ? value.toFixed(1) : value.toFixed(2);
 }
 
-/** What makes the verdict unsure, or what the run can't do. */
+/** What makes the verdict uncertain, or what the run can't do. */
 function warningsOf(
   { error, session, given: { aim }, refraction }: BudgetRequest, budget: RunBudget, guiding: boolean, limitPixels: number, plan: RunPlan,
   altitudes: readonly [number, number],
@@ -266,7 +266,7 @@ function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }
   return placeOf(unrefractDirection(sky.refraction, seen), site.latitude);
 }
 
-/** Altitudes at start and end; throws where the target is under the horizon at either or between. */
+/** Altitudes at start and end; throws where the target is below the horizon at either or in between. */
 function altitudesOf(plan: RunPlan, start: Date | null): [number, number] {
   const at = (hours: number): number => Math.asin(apparentDirection(plan, plan.target, hours)[2]);
   const first = at(0);

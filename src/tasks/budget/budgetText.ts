@@ -5,13 +5,13 @@ import { type PlannedBudget, pixels } from './budgetPlan.js';
 import { signed, wrap } from '../words/numberWords.js';
 
 const WIDTH = 60;
-/** Width of an ordinary star image, pixels: what the elongation is told for. */
+/** Width of an ordinary star image, pixels: the elongation is given for it. */
 const STAR = 3;
-/** A better aim is only worth words where it saves this much of the limit. */
+/** A better aim is mentioned only where it saves this share of the limit. */
 const WORTH = 0.05;
-/** Within this share both knobs matter alike. */
+/** Within this share both knobs matter equally. */
 const ALIKE = 0.1;
-/** As far as is looked for an error that would still be allowed, arcminutes. */
+/** The largest error that is tried as still allowed, arcminutes. */
 const FARTHEST_ARCMIN = 599;
 
 /** The budget for a person: the verdict, what is allowed, then why. At most 60 columns. */
@@ -149,7 +149,7 @@ function arcmin(angle: number): string {
   return `${value.toFixed(value >= 10 ? 1 : 2)}′`;
 }
 
-/** Two digits, and none of what is only rounding. */
+/** Two digits, and none below rounding. */
 function small(value: number): string {
   return value < 5e-4 ? '0.00' : value >= 100 ? value.toFixed(0) : value.toPrecision(2);
 }

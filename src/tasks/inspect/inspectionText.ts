@@ -9,7 +9,7 @@ import { coarseText, whereOf, whereText } from '../words/whereText.js';
 import type { Inspected } from './inspectFrame.js';
 import { field, metadataJson, polePixel } from './onSensor.js';
 
-/** One frame for a person: what it shows, what hinders the rest, what its file says. 60 columns. */
+/** One frame for a person: what it shows, what is missing, what its file says. 60 columns. */
 export function inspectionText({ frame, known, assumedTime, site, focal, hindrances, warnings }: Inspected, words: RemedyWords): string {
   const lines = known
     ? recognisedLines(known, focal, assumedTime)
@@ -18,7 +18,7 @@ export function inspectionText({ frame, known, assumedTime, site, focal, hindran
       widthLine(frame),
     ];
   const parts = [lines.join('\n')];
-  // Of a frame without any star recognised they are the error that ends the command.
+  // Of a frame without any recognised star they are the error that ends the command.
   if (known) parts.push(...hindrances.map(({ message, remedies }) => wrap(withRemedies(message, remedies, words), 60, '  ')));
   const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(described(key, value), 58, '    ')}`);
   parts.push(said.length === 0 ? 'the file says nothing about time, exposure, optics or site' : ['what the file says', ...said].join('\n'));
@@ -29,7 +29,7 @@ export function inspectionText({ frame, known, assumedTime, site, focal, hindran
   return parts.join('\n\n');
 }
 
-/** Farther from it the pole's pixel tells nothing. */
+/** Farther from the pole than this, degrees, its pixel is of no use. */
 const NEAR_POLE_DEG = 30;
 
 function recognisedLines(known: KnownFrame, focal: Sourced<number> | null, assumedTime: Date | null): string[] {

@@ -5,7 +5,7 @@ import type { Rig } from '../../knobs/rig.js';
 import { travelPerTurn } from '../../knobs/travelPerTurn.js';
 import type { ReportSection } from '../../picture/reportPage.js';
 
-/** What the turns of this and earlier nights have shown of the knobs, and what the rig file says of them. */
+/** What the turns of this and earlier nights have shown of the knobs, and the rig file's values. */
 export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSection {
   const { cross } = learned;
   return {

@@ -23,7 +23,7 @@ const MOST_PICTURES = 12;
 /** Cells along the longer side of a frame. */
 const MOST_CELLS = 760;
 const JPEG_QUALITY = 72;
-/** So many of the brightest recorded stars are looked for, and this share must be there, or the file is another frame by now. */
+/** So many of the brightest recorded stars are looked for, and this share must be found, or the file is another frame by now. */
 const STARS_ASKED = 20;
 const STILL_THERE = 0.6;
 
@@ -45,14 +45,14 @@ export interface ReportMeans {
   /** The frame behind a look; null where it can't be had. */
   frameOf(kept: KeptPicture): Promise<Frame | null>;
   readonly encode: EncodeJpeg;
-  /** Called before each picture, and waited for: so many are begun, of so many. */
+  /** Called, and waited for, before each picture: how many are begun, of how many. */
   drawing(begun: number, of: number): Promise<void>;
 }
 
 export interface Report {
   readonly html: string;
   readonly pictures: number;
-  /** Of the pictures, those that had to do without their frame. */
+  /** Number of pictures that had to be drawn without their frame. */
   readonly missing: number;
 }
 

@@ -23,13 +23,13 @@ function headline({ separationArcmin, sigmaArcmin, aim }: FrameMarks): string {
   return `${angleWords(separationArcmin * ARCMINUTE, sigmaArcmin * ARCMINUTE)} off the ${aim} pole ${plusMinus(sigmaArcmin * ARCMINUTE)}`;
 }
 
-/** Each dial's sentences in lines. */
+/** The sentences of each dial, in lines. */
 function wordsFor({ dials }: FrameMarks): string[][] {
   if (dials.length === 0) return [wrap('The site is unknown, so the knobs are too. Give latitude and longitude.', WORDS_WIDTH).split('\n')];
   return dials.map(({ words }) => wrap(words, WORDS_WIDTH).split('\n'));
 }
 
-/** What one must know to read the frame. */
+/** What is needed to understand the picture. */
 function footFor(marks: FrameMarks): string[] {
   const { file, utc, identified, scaleArcsecPerPixel, star } = marks;
   const sentences = [

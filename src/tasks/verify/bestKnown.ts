@@ -1,6 +1,9 @@
 import { angleWords, plusMinus } from '../../geometry/angleWords.js';
 
-/** What is known best of both errors: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians, of the sky. */
+/**
+ * The combination of both errors that is determined best: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians on
+ * the sky.
+ */
 export interface Combination {
   readonly up: number;
   readonly east: number;
@@ -8,12 +11,12 @@ export interface Combination {
   readonly sigma: number;
 }
 
-/** Signs known at fewer sigmas than this are not named. */
+/** Signs known to fewer sigmas than this are not given. */
 export const KNOWN = 2;
 
 /**
- * A combination as an order for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right, 0.4′ more for each
- * arcminute that it is too far east. Only azimuth's share is unknown."
+ * A combination as an instruction for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right, 0.4′ more for
+ * each arcminute that it is too far east. These frames can't separate the two."
  *
  * @param cosine of the axis' altitude
  */
@@ -31,7 +34,7 @@ export function bestKnownWords({ up, east, value, sigma }: Combination, cosine: 
   const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
   const first = `${order} by ${angleWords(Math.abs(error), s)} ${plusMinus(s)}`;
   if (none) return `${first}; these frames show nothing of the ${other}.`;
-  // What is too far east has its part in the value already: the knob's own error is smaller by it.
+  // The value already contains the part of an azimuth error: the knob's own error is smaller by that.
   const more = error * share < 0 ? 'more' : 'less';
   return `${first} if the ${other} is right, ${Math.abs(share).toFixed(2)}′ ${more} for each arcminute that it is ${side}. `
     + `These frames can't separate the two.`;

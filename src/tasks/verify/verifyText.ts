@@ -15,7 +15,7 @@ import type { ShapedFrame } from './shapedFrame.js';
 import type { Verified } from './verifyFrames.js';
 import { missingWords } from './verifyJson.js';
 
-/** A tracked run for a person: first the line to act on, then drift, stars, axis. At most 60 columns. */
+/** A tracked run for a person: first the verdict, then drift, stars, axis. At most 60 columns. */
 export function verificationText(v: Verified, words: RemedyWords): string {
   const parts = [
     wrap(v.verdict.line, 60, '  '), driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v),
@@ -89,7 +89,7 @@ function way(value: number, sigma: number, plus: string, minus: string): string 
   return Math.abs(value) < KNOWN * sigma ? null : `${value >= 0 ? plus : minus} ${number(Math.abs(value), sigma, 2)}″`;
 }
 
-/** The gear's error shows in right ascension, wind and air in both. */
+/** The gear's error shows in right ascension only, wind and air in both. */
 function gear({ rightAscension: ra, declination: dec }: { rightAscension: number; declination: number }, v: Verified): string {
   if (v.drift.x.freedom < 4) return '';
   if (ownErrorsExplain(v)) return ': no more than the stars\' own errors explain';
@@ -208,7 +208,7 @@ function unknownText({ missing, implied, orientation, drift }: Verified, words: 
   return wrap(`The axis error these frames imply needs ${missing.map((m) => missingWords(m, words)).join(', ')}.${least}`, 60, '  ');
 }
 
-/** Where the field is, for the eye, and who says so. */
+/** Where the field is, for a check by eye, and the source. */
 function targetText({ target }: Verified): string {
   if (!target) return '';
   const { value, declinationDeg, hourAngleHours, from } = target;

@@ -5,11 +5,11 @@ import type { SiteInForce } from '../given/siteInForce.js';
 import type { KnownFrame } from '../recognise/recognition.js';
 import { wrap } from './numberWords.js';
 
-/** Words of a header's own time or place: what else it is from was said by somebody. */
+/** The source of a time or place that a header gives: any other source means that somebody gave it. */
 const OWN = /^(FITS|EXIF|XMP)\b/;
 
 /**
- * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not say them;
+ * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not give them;
  * empty where they do.
  */
 export function leverageText(result: AxisResult, known: readonly KnownFrame[], site: SiteInForce | null, width: number): string {
