@@ -25,8 +25,8 @@ const FORMATS: Readonly<Record<number, { readonly name: string; readonly bits: r
 };
 
 /**
- * What about the first picture of a TIFF file is not read, in words that go on after "it"; null where it seems to be of a kind that is.
- * Source: TIFF 6.0 (1992).
+ * What of the first picture of a TIFF file is not supported, in words that continue after "it"; null where it seems supported. Source: TIFF
+ * 6.0 (1992).
  */
 export function unreadTiff(bytes: Uint8Array): string | null {
   const entries = firstDirectory(bytes);
@@ -47,7 +47,7 @@ export function unreadTiff(bytes: Uint8Array): string | null {
   return null;
 }
 
-/** Strips or tiles of the first picture where they are JPEG pictures each; null where they are not. */
+/** Strips or tiles of the first picture where each is a JPEG picture; null where they are not. */
 export function jpegPieces(bytes: Uint8Array): number | null {
   const entries = firstDirectory(bytes);
   if (!entries || numbersOf(entries, COMPRESSION)[0] !== JPEG_IN_TIFF) return null;
