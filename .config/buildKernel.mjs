@@ -1,4 +1,4 @@
-// `npm run kernel`: compiles src/stars/kernel/*.assembly.ts with the AssemblyScript compiler of the version below, which npx
+// `npm run kernel`: compiles src/*/kernel/*.assembly.ts with the AssemblyScript compiler of the version below, which npx
 // fetches, and writes the bytes as modules. Only needed where the kernel is changed.
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -7,14 +7,15 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** Beside each `NAME.assembly.ts` goes `NAMECode.ts`. */
-const KERNELS = ['blockRows', 'fitRound'];
+const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads'];
 const VERSION = '0.28.20';
-const folder = new URL('../src/stars/kernel/', import.meta.url);
+const folder = new URL('../src/', import.meta.url);
 const scratch = mkdtempSync(join(tmpdir(), 'poleward-kernel-'));
-for (const kernel of KERNELS) {
+for (const path of KERNELS) {
+  const kernel = path.split('/').at(-1);
   const out = join(scratch, `${kernel}.wasm`);
   execFileSync('npx', [
-    '--yes', '--package', `assemblyscript@${VERSION}`, 'asc', fileURLToPath(new URL(`${kernel}.assembly.ts`, folder)),
+    '--yes', '--package', `assemblyscript@${VERSION}`, 'asc', fileURLToPath(new URL(`${path}.assembly.ts`, folder)),
     '-O3', '--noAssert',
     '--runtime', 'stub', '--enable', 'simd', '--use', 'abort=', '--initialMemory', '1', '-o', out,
   ], { stdio: 'inherit', shell: process.platform === 'win32' });
@@ -27,6 +28,6 @@ export const ${name} = [
 ${lines.join('\n')}
 ].join('');
 `;
-  writeFileSync(new URL(`${kernel}Code.ts`, folder), code);
+  writeFileSync(new URL(`${path}Code.ts`, folder), code);
 }
 rmSync(scratch, { recursive: true });

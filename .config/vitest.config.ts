@@ -7,5 +7,7 @@ export default defineConfig({
     include: ['test/**/*.test.ts'],
     testTimeout: 300_000,
     maxWorkers: 2,
+    // Files share modules, which are then loaded and compiled once; no test changes one.
+    isolate: false,
   },
 });

@@ -22,6 +22,7 @@ import {
   type OpenRecord, type Recorded, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen,
 } from '../node/nightRecord.js';
 import { starsOfFile } from '../node/starsOfFile.js';
+import type { LockPatience } from '../node/sessionLock.js';
 import { WholeFrames } from '../node/wholeFrames.js';
 import { printable } from '../printable.js';
 import type { Notice } from '../remedy.js';
@@ -51,7 +52,7 @@ import type { WatchSays } from './watchFront.js';
 import type { WatchOptions } from './watchOptions.js';
 import { WatchViews } from './watchViews.js';
 
-/** Frames remembered to know a copy by. */
+/** Number of frames kept to recognise a copy, of those answered and of those not recognised. */
 const MOST_ANSWERED = 50;
 /** Of many files at once this many are answered first, the newest; then twice as many at a time. */
 const FIRST_FILES = 16;
@@ -63,6 +64,8 @@ const SEARCH_MS = 500;
 const MOST_SEARCHES = 20;
 /** Time between attempts to record what could not be recorded, ms. */
 const RETRY_MS = 5000;
+/** The longest wait for a record that another process has locked: the answer waits with it, and recording is tried again later. */
+const RECORD_PATIENCE: LockPatience = { milliseconds: 300, emptyMilliseconds: 150 };
 
 /** A frame whose stars are not recognised yet, and the state of its search. */
 interface Search {
@@ -87,6 +90,8 @@ export class Watching {
   private reference: Reference | null = null;
   private camera: KnownCamera | null = null;
   private answered: readonly FrameStars[] = [];
+  /** Frames that were not recognised with the lens that is known: a copy of one is not searched again. */
+  private inVain: readonly FrameStars[] = [];
   /** The moment of the look that each file gave. */
   private readonly looks = new Map<string, string>();
   /** Files that are complete and not read yet, the oldest first, and how many are taken together. */
@@ -245,8 +250,14 @@ export class Watching {
     const reference = this.referenceAt(site);
     const recognised = await this.recogniseAll(results, reference, before);
     const { outcomes, recognition } = identifyFrames(recognised.results, reference, recognised.recognition);
+    if (recognition.camera?.lens !== this.camera?.lens) this.inVain = [];
     this.camera = recognition.camera;
-    for (const { trouble } of outcomes) if (trouble) this.trouble(trouble.code, worded(trouble));
+    for (const outcome of outcomes) {
+      if (!outcome.trouble) continue;
+      const { trouble, frame } = outcome;
+      this.trouble(trouble.code, worded(trouble));
+      if (frame && trouble.code === 'not-identified') this.inVain = [...this.inVain, frame].slice(-MOST_ANSWERED);
+    }
     const known = outcomes.flatMap((o) => (o.known ? [o.known] : [])).sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
     const answers: (() => void)[] = [];
     for (const frames of together && known.length > 0 ? [known] : known.map((k) => [k])) answers.push(await this.answer(frames, site));
@@ -311,14 +322,14 @@ export class Watching {
     return { frame, camera, steps: recogniseSteps(this.reference!, startRecognition(camera), frame) };
   }
 
-  /** Removes pictures that were answered before: a file that was touched without a change, or a copy. */
+  /** Removes pictures that were seen before: a file that was touched without a change, or a copy. */
   private refuseSeen(results: FrameResult[]): void {
-    const same = samePictures([...this.answered, ...results]);
-    for (const [result, trouble] of same) {
+    const seenBefore = [...this.answered, ...this.inVain, ...this.searches.map(({ frame }) => frame)];
+    for (const [result, trouble] of samePictures([...seenBefore, ...results])) {
       const at = results.indexOf(result);
       if (at < 0) continue;
       results.splice(at, 1);
-      if (!this.answered.some(({ file }) => file === result.file)) this.trouble(trouble.code, worded(trouble));
+      if (!seenBefore.some(({ file }) => file === result.file)) this.trouble(trouble.code, worded(trouble));
     }
   }
 
@@ -457,7 +468,7 @@ export class Watching {
     let said: Notice | null = null;
     const waiting = [...this.unrecorded];
     while (waiting.length > 0) {
-      const result = await record(this.open!, waiting[0]!);
+      const result = await record(this.open!, waiting[0]!, RECORD_PATIENCE);
       said = result.said;
       if (!result.kept) break;
       waiting.shift();

@@ -71,24 +71,24 @@ export function describeQuad(
   s = squares[k * count + l]!;
   if (s > most) { most = s; a = k; b = l; c = i; d = j; }
   if (most < shortest * shortest || most > longest * longest) return false;
+  const ca = squares[c * count + a]!, cb = squares[c * count + b]!;
+  const da = squares[d * count + a]!, db = squares[d * count + b]!;
+  // Exactly where C or D is outside the circle over A and B, on the sphere as on the plane.
+  if (ca + cb > most || da + db > most) return false;
   // With e = B - A and m = A + B, both follow for any P of length 1 from its chords: P·e and P·m. Places are P·e / |e| over
   // P·m / |m|, divided by that of B, which is |e| / |m|.
   const along = (4 - most) / most;
-  const ca = squares[c * count + a]!, cb = squares[c * count + b]!;
-  const cx = (along * (ca - cb)) / (4 - ca - cb);
-  const da = squares[d * count + a]!, db = squares[d * count + b]!;
-  const dx = (along * (da - db)) / (4 - da - db);
-  if (cx * cx > 1 || dx * dx > 1) return false;
+  const overC = 1 / (4 - ca - cb), overD = 1 / (4 - da - db);
+  const cx = along * (ca - cb) * overC;
+  const dx = along * (da - db) * overD;
   const ia = 3 * stars[a]!, ib = 3 * stars[b]!, ic = 3 * stars[c]!, id = 3 * stars[d]!;
   const ax = directions[ia]!, ay = directions[ia + 1]!, az = directions[ia + 2]!;
   const ex = directions[ib]! - ax, ey = directions[ib + 1]! - ay, ez = directions[ib + 2]! - az;
   // m × e = 2 A × e, at right angles to both.
   const nx = ay * ez - az * ey, ny = az * ex - ax * ez, nz = ax * ey - ay * ex;
   const across = (4 * Math.sqrt(4 - most)) / most;
-  const cy = (across * (directions[ic]! * nx + directions[ic + 1]! * ny + directions[ic + 2]! * nz)) / (4 - ca - cb);
-  if (cx * cx + cy * cy > 1) return false;
-  const dy = (across * (directions[id]! * nx + directions[id + 1]! * ny + directions[id + 2]! * nz)) / (4 - da - db);
-  if (dx * dx + dy * dy > 1) return false;
+  const cy = across * (directions[ic]! * nx + directions[ic + 1]! * ny + directions[ic + 2]! * nz) * overC;
+  const dy = across * (directions[id]! * nx + directions[id + 1]! * ny + directions[id + 2]! * nz) * overD;
   const turned = cx + dx > 0;
   const swapped = turned ? cx < dx : cx > dx;
   const turn = turned ? -1 : 1;

@@ -7,11 +7,13 @@ import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { type PairPose, emptyPairPose, poseFromPair } from './pairPose.js';
-import { ENTRY_NUMBERS, type FrameQuads, findLike, makeFrameQuads } from './frameQuads.js';
+import { ENTRY_NUMBERS, type FrameQuads, makeFrameQuads } from './frameQuads.js';
+import { quickLikeQuads } from './kernel/quickLikeQuads.js';
+import { HIT_SIDES, HIT_WORDS, type LikeQuads, plainLikeQuads } from './likeQuads.js';
 import { type QuickLook, looksRight, makeQuickLook } from './quickLook.js';
 import { type QuadChoices, quadChoices } from './quadChoices.js';
 import { spotLists } from './searchPose.js';
-import { CODE_NUMBERS, LONGEST, type QuadStars, SHORTEST, chooseQuadStars, makeQuadMaker, quadsOf } from './skyQuads.js';
+import { LONGEST, type QuadStars, SHORTEST, chooseQuadStars } from './skyQuads.js';
 import { type SkyTrial, skyTrials } from './skyTrials.js';
 import type { Spots } from './spots.js';
 import { type StarCap, regionStars, starCap, yearsSince2000 } from './starCap.js';
@@ -37,7 +39,6 @@ export function partsFrom(around: Vector): SkyPart[] {
   return edges.slice(1).map((to, i) => ({ around, from: edges[i]!, to }));
 }
 
-const MOST_HITS = 1 << 12;
 /** For wider fields than this (radians) the sky has so few stars that parts of it save nothing. */
 const WIDE_FIELD = 4 * DEGREE;
 /** Stars between two pauses of the work. */
@@ -67,7 +68,7 @@ export function* searchSky(
   const choices = quadChoices(spotLists(spots));
   const search: Search = {
     spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(),
-    hits: new Int32Array(MOST_HITS), pair: emptyPairPose(), lens: new Float64Array(6),
+    like: quickLikeQuads() ?? plainLikeQuads(), pair: emptyPairPose(), lens: new Float64Array(6),
   };
   for (const trial of skyTrials(spots.width, spots.height, hints)) {
     const { fieldWidth } = trial;
@@ -111,8 +112,7 @@ interface Search {
   /** The same without a site. */
   readonly below: LocalSky;
   readonly looks: Map<number, QuickLook>;
-  /** The frame's quads that are like one of the sky. */
-  readonly hits: Int32Array;
+  readonly like: LikeQuads;
   readonly pair: PairPose;
   /** The supposed lens in the form that {@link looksRight} takes. */
   readonly lens: Float64Array;
@@ -147,11 +147,11 @@ function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTri
 
 /** Tries the quads of all chosen stars; a pose is told at once, since the first that is accepted ends the search. */
 function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | null> {
-  const { chosen, quads } = ready;
+  const { chosen, quads, trial } = ready;
   const { grid } = chosen;
-  const { hits } = search;
-  const maker = makeQuadMaker(chosen);
-  const { codes, stars } = maker;
+  const { like } = search;
+  like.begin(chosen, quads, trial.reach);
+  const { hits, sides } = like;
   let pause = BATCH;
   for (let cell = 0; cell < grid.cells; cell++) {
     const from = grid.start[cell]!, to = grid.start[cell + 1]!;
@@ -160,16 +160,12 @@ function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | nu
       pause = from + BATCH;
       yield null;
     }
-    const near = grid.around(cell);
+    like.around(grid.around(cell));
     for (let star = from; star < to; star++) {
-      const made = quadsOf(maker, star, near);
-      for (let q = 0; q < made; q++) {
-        const code = CODE_NUMBERS * q;
-        const like = findLike(quads, codes[code]!, codes[code + 1]!, codes[code + 2]!, codes[code + 3]!, hits);
-        for (let h = 0; h < like; h++) {
-          const judged = tryHit(search, ready, hits[h]!, codes[code + 4]!, stars, 4 * q);
-          if (judged) yield judged;
-        }
+      const count = like.find(star);
+      for (let h = 0; h < count; h++) {
+        const judged = tryHit(search, ready, sides[HIT_SIDES * h + HIT_SIDES - 1]!, hits, HIT_WORDS * h);
+        if (judged) yield judged;
       }
     }
   }
@@ -179,17 +175,16 @@ function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | nu
  * The pose with which a quad of the frame is one of the sky, judged; null where a few more stars speak against it.
  *
  * @param side chord from A to B on the sky
- * @param at where the quad's four stars stand in `four`
+ * @param at where the hit stands among `hits`
  */
 function tryHit(
-  search: Search, { trial, chosen, quads, look, rays }: ReadyTrial, entry: number, side: number, four: Int32Array, at: number,
+  search: Search, { trial, chosen, quads, look, rays }: ReadyTrial, side: number, hits: Int32Array, at: number,
 ): SkyPose | null {
-  const { lens, lensKnown, reach } = trial;
-  const seen = quads.codes[ENTRY_NUMBERS * entry + 5]! / side;
-  if (seen > reach || seen * reach < 1) return null;
+  const { lens, lensKnown } = trial;
   const { pair, lens: supposed } = search;
   const { directions } = chosen;
-  const a = four[at]!, b = four[at + 1]!, c = four[at + 2]!, d = four[at + 3]!;
+  const entry = hits[at]!, a = hits[at + 1]!, b = hits[at + 2]!, c = hits[at + 3]!, d = hits[at + 4]!;
+  const seen = quads.codes[ENTRY_NUMBERS * entry + 5]! / side;
   const ratio = lensKnown ? 1 : seen;
   const p = quads.ends[3 * entry]!, q = quads.ends[3 * entry + 1]!, mirrored = quads.ends[3 * entry + 2] === 1;
   if (!poseFromPair(rays, 3 * p, 3 * q, ratio, mirrored, directions, 3 * a, 3 * b, pair)) return null;

@@ -6,6 +6,7 @@ import type { Session } from '../night/record/session.js';
 import type { Notice } from '../remedy.js';
 import { type ToRecord, beginningOf, entriesToRecord, sessionSite, whereAndWhen } from '../tasks/measure/toRecord.js';
 import { SessionTaken, appendToSession, readSession } from './sessionFile.js';
+import type { LockPatience } from './sessionLock.js';
 import { findSession, placeToRead, placeToWrite } from './sessionPlace.js';
 import { VERSION } from './version.js';
 
@@ -111,7 +112,7 @@ export interface Recorded {
 const TRIES = 20;
 
 /** Records frames and their answer. Never throws where that fails: the answer is valid without a record. */
-export async function record(open: OpenRecord, kept: ToRecord): Promise<Recorded> {
+export async function record(open: OpenRecord, kept: ToRecord, patience?: LockPatience): Promise<Recorded> {
   const { said } = open;
   // Nothing to say: no record was wanted.
   if (open.path === null) return { kept: said === null, path: null, said };
@@ -120,7 +121,7 @@ export async function record(open: OpenRecord, kept: ToRecord): Promise<Recorded
       const entries = entriesToRecord(kept, new Date(), (file) => relative(dirname(path), resolve(file)));
       if (entries.length === 0) return { kept: true, path, said };
       try {
-        await appendToSession(path, entries, () => beginningOf(kept, new Date(), VERSION), open.isNew ?? false);
+        await appendToSession(path, entries, () => beginningOf(kept, new Date(), VERSION), open.isNew ?? false, patience);
         const moved = path !== open.path && said !== null ? { ...said, message: said.message.replace(open.path, path) } : said;
         return { kept: true, path, said: moved };
       } catch (error) {

@@ -6,7 +6,7 @@ import type { LaterEntry, Recorded, SessionEntry, StartEntry } from '../night/re
 import type { Session } from '../night/record/session.js';
 import { hasStart, lineOf, looksLikeSession, parseSessionLines, sessionVersion } from '../night/record/sessionLines.js';
 import { FileError, readRegularFile } from './regularFile.js';
-import { isLocked, underLock } from './sessionLock.js';
+import { type LockPatience, isLocked, underLock } from './sessionLock.js';
 
 /** A night of looks has some megabytes; a larger file is something else. */
 const MOST_BYTES = 2 ** 28;
@@ -42,13 +42,13 @@ export function readSession(path: string): Session | null {
  * @param start called if the file has no start yet
  * @param mustBeNew throws {@link SessionTaken} where the file has something already: another process was first
  * @throws PolewardError `session-unwritable` (no permission, disk full), `session-unreadable` (the file is something else), `session-busy`
- * (another process keeps it locked for longer than two seconds)
+ * (another process keeps it locked for longer than `patience`: two seconds unless given)
  */
 export async function appendToSession(
-  path: string, entries: readonly LaterEntry[], start: () => StartEntry, mustBeNew = false,
+  path: string, entries: readonly LaterEntry[], start: () => StartEntry, mustBeNew = false, patience?: LockPatience,
 ): Promise<Recorded[]> {
   try {
-    return await underLock(lockPathOf(path), () => appendNow(path, entries, start, mustBeNew));
+    return await underLock(lockPathOf(path), () => appendNow(path, entries, start, mustBeNew), patience);
   } catch (error) {
     if (mustBeNew && codeOf(error) === 'EEXIST') throw new SessionTaken(path);
     if (error instanceof PolewardError || error instanceof TypeError) throw error;

@@ -5,7 +5,7 @@ import { seeNight } from './sightings.js';
 
 /** Mean of the squared error of the axis in units of its covariance, by dimension: one where the covariance is right. */
 function meanSquare(catalogueArcsec: number): number {
-  const NIGHTS = 1000;
+  const NIGHTS = 400;
   let sum = 0;
   for (let seed = 0; seed < NIGHTS; seed++) {
     const night = seeNight({ altitudeErrorArcmin: 11, azimuthErrorArcmin: -17, turnsDeg: [0, 30, 60], catalogueArcsec, seed });
@@ -19,12 +19,12 @@ function meanSquare(catalogueArcsec: number): number {
 }
 
 describe('the covariance of the joint fit', () => {
-  // A thousand nights leave 3 %; weights taken for information would give 0.87.
+  // Four hundred nights leave 5 %; weights taken for information would give 0.87.
   it('is that of the axis\' errors where those come from the pixels', () => {
-    expect(Math.abs(meanSquare(0.001) - 1)).toBeLessThan(0.08);
+    expect(Math.abs(meanSquare(0.001) - 1)).toBeLessThan(0.1);
   });
 
   it('and where the catalogue errs as much', () => {
-    expect(Math.abs(meanSquare(0.5) - 1)).toBeLessThan(0.08);
+    expect(Math.abs(meanSquare(0.5) - 1)).toBeLessThan(0.1);
   });
 });

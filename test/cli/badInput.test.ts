@@ -19,7 +19,7 @@ const text = inFolder('notes.txt', 'clear skies\n');
 const empty = inFolder('empty.fits', '');
 const cut = inFolder('cut.fits', readFileSync(good[0]!).subarray(0, 500_000));
 const dark = inFolder('dark.fits', fitsFile(strewnStars(800, 600, 0, 1), [time]));
-const elsewhere = [1, 2].map((seed) => inFolder(`elsewhere ${seed}.fits`, fitsFile(strewnStars(800, 600, 120, seed), [time])));
+const elsewhere = inFolder('elsewhere.fits', fitsFile(strewnStars(800, 600, 120, 1), [time]));
 const small = inFolder('small.fits', fitsFile(strewnStars(640, 480, 50, 9), [time]));
 const subfolder = join(folder, 'a folder');
 mkdirSync(subfolder);
@@ -45,7 +45,7 @@ describe('two frames that can\'t be used are refused in words, with exit 1', () 
     ['a file cut short', [cut, cut], /cut\.fits is cut short/],
     ['a folder without frames', [subfolder, subfolder], /There are no frames in the folder/],
     ['noise without stars', [dark, dark], /dark\.fits shows no stars/],
-    ['stars that are nowhere in the sky', elsewhere, /none of them were recognised anywhere in the sky/],
+    ['stars that are nowhere in the sky', [elsewhere, dark], /none of them were recognised anywhere in the sky/],
     ['frames without a time', [timeless, timeless], /does not say when it was taken/],
   ])('%s', (_, frames, says) => {
     const ran = poleward('measure', ...frames, ...SITE_WORDS);
@@ -86,7 +86,7 @@ describe('two frames that can\'t be used are refused in words, with exit 1', () 
 
 describe('where other frames suffice the bad one is named, skipped and warned about', () => {
   test.each([
-    ['missing', missing], ['no image', text], ['cut short', cut], ['without stars', dark], ['elsewhere', elsewhere[0]!],
+    ['missing', missing], ['no image', text], ['cut short', cut], ['without stars', dark], ['elsewhere', elsewhere],
     ['of another size', small], ['without a time', timeless],
   ])('%s', (_, bad) => {
     const ran = poleward('measure', good[0]!, bad, good[1]!, good[2]!, ...SITE_WORDS, '--json');

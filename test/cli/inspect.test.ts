@@ -44,9 +44,11 @@ test('a frame whose stars are not recognised shows what it has, and says why on 
   expect(spoken(out)).toContain('exposure 4 s (FITS EXPTIME)');
   expect(err).toMatch(/does not say when it was taken/);
   expect(err).toMatch(/none of them were recognised/);
+  // For a program, of a frame that is given up at once.
+  writeFileSync(path, fitsFile(strewnStars(600, 400, 3, 5), [['EXPTIME', 4, '']]));
   const json = JSON.parse(poleward('inspect', path, '--json').out) as { centre: null; detected: number; hindrances: { code: string }[] };
   expect(json).toMatchObject({ centre: null, identified: 0 });
-  expect(json.hindrances.map((h) => h.code)).toEqual(['no-time', 'not-identified']);
+  expect(json.hindrances.map((h) => h.code)).toEqual(['no-time', 'no-stars']);
 });
 
 test('a latitude of the wrong sign does not hide where the frame points', () => {

@@ -107,7 +107,7 @@ describe('two sources of the place that differ: the first counts, both are named
 
 describe('latitudes of opposite hemispheres', () => {
   test('are named with their sources where the used one is wrong', () => {
-    for (const [frames, wrong, right, pole] of [[north, -46.5, 46.5, 'north'], [south, 33.9, -33.9, 'south']] as const) {
+    for (const [frames, wrong, right, pole] of [[north, -46.5, 46.5, 'north']] as const) {
       const { status, err } = poleward('measure', ...atPlace(frames, [right, 11.2]), ...rigAt([wrong, 11.2]));
       expect(status).toBe(1);
       const half = (latitude: number): string => `${Math.abs(latitude).toFixed(3)}° ${latitude < 0 ? 'S' : 'N'}`;

@@ -54,9 +54,8 @@ describe('the zone of the camera', () => {
       .toContain('20:00:02 to 20:01:22 UTC, mid-exposure (FITS DATE-OBS and Europe/Madrid (+01:00, --zone) + half the exposure)');
   });
 
-  test.each(['+1', '+01', '+0100', '+01:00'])('as an offset it may be written %s', (zone) => {
-    expect(answer(...winter, '--utc-offset', zone).axis).toEqual(axis);
-    expect(answer(...winter, '--zone', zone).axis).toEqual(axis);
+  test.each([['--utc-offset', '+1'], ['--zone', '+0100']])('as an offset it may be written %s %s', (option, zone) => {
+    expect(answer(...winter, option, zone).axis).toEqual(axis);
   });
 
   test('from the rig file, which the command line overrules', () => {

@@ -135,3 +135,17 @@ test('of many frames at once the newest are answered first, and a search for sta
     expect(all.at(-1)!.axis.fromTruePole.altitudeArcmin).toBeCloseTo(12, 1);
   });
 });
+
+test('a copy of a frame that was not recognised is not searched for stars again', async () => {
+  const { folder, path, save } = cameraFolder();
+  await watching(folder, [], async ({ answers, trouble }) => {
+    save(0);
+    save(1);
+    await answers(1);
+    const strewn = fitsFile(strewnStars(300, 200, 12, 3), [['DATE-OBS', '2026-11-25T20:30:00'], ['EXPTIME', 2]]);
+    writeFileSync(path('no sky.fits'), strewn);
+    await trouble(/no sky\.fits has \d+ stars, but none of them were recognised/);
+    writeFileSync(path('copy.fits'), strewn);
+    await trouble(/copy\.fits is the same picture as \S*.*no sky\.fits/);
+  });
+});

@@ -61,9 +61,9 @@ describe('fields nowhere near a pole', () => {
   const caps = ([1, -1] as const).map((hemisphere) => starCap(half(hemisphere), makeLocalSky(new Date('2025-03-01T20:00:00Z'), null)));
   const memories: Record<Hemisphere, SearchMemory> = { 1: new Map(), [-1]: new Map() };
 
-  it('are never accepted where the lens is known: 1,000 real ones', () => {
-    const fields = realFarFields();
-    expect(fields).toHaveLength(1000);
+  it('are never accepted where the lens is known: a sample of the real ones', () => {
+    const fields = realFarFields().filter((_, i) => i % 4 === 0);
+    expect(fields).toHaveLength(250);
     let judged = 0;
     fields.forEach((field, i) => {
       const cap = caps[i % 2]!;
@@ -76,12 +76,12 @@ describe('fields nowhere near a pole', () => {
       }
     });
     // Chance comes near enough to be judged now and then: the bar was tried.
-    expect(judged).toBeGreaterThan(50);
+    expect(judged).toBeGreaterThan(12);
   });
 
   it('are never accepted in the search of all lenses: a sample of the real ones and of even scatter; the study does them all', () => {
-    const real = realFarFields().filter((_, i) => i % 250 === 0);
-    const even = Array.from({ length: 2 }, (_, i) => uniformFarField(makeRandom(`far test ${i}`)));
+    const real = realFarFields().filter((_, i) => i % 500 === 0);
+    const even = Array.from({ length: 1 }, (_, i) => uniformFarField(makeRandom(`far test ${i}`)));
     [...real, ...even].forEach((field, i) => {
       const cap = caps[i % 2]!;
       expect(searchPose(makeSpots(field.places, field.width, field.height), cap, {}, memories[i % 2 === 0 ? 1 : -1])).toBeNull();

@@ -147,7 +147,7 @@ describe('explanations', () => {
     ]) {
       // In polar steps of the logarithm of the size, from far below the noise to far beyond the largest move.
       let knob = 0, declination = 0;
-      const step = 0.04, angles = 720;
+      const step = 0.08, angles = 360;
       for (let log = Math.log(1e-8); log < Math.log(10); log += step) {
         const size = Math.exp(log);
         for (let k = 0; k < angles; k++) {

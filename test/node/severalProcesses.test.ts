@@ -52,13 +52,13 @@ test('five processes that append at once lose nothing, mix nothing and begin the
   expect(readdirSync(dirname(path))).toEqual(['poleward-session.jsonl']);
 });
 
-test('80 processes killed at random moments lose nothing that they said was recorded, and rewrite nothing', async () => {
+test('30 processes killed at random moments lose nothing that they said was recorded, and rewrite nothing', async () => {
   const path = newPath();
   const { uniform } = generator(4);
   const kept: Acknowledged[] = [];
   let before = Buffer.alloc(0);
   let locksLeft = 0;
-  for (let round = 0; round < 40; round++) {
+  for (let round = 0; round < 15; round++) {
     // Two at a time, so that one also finds the lock and the torn line that the other leaves.
     const pair = [appender(path, `r${round}a`, 1e6), appender(path, `r${round}b`, 1e6)];
     await Promise.all(pair.map(async (p) => {
@@ -76,7 +76,7 @@ test('80 processes killed at random moments lose nothing that they said was reco
   }
   // Else the kills would have missed every moment that matters.
   expect(locksLeft).toBeGreaterThan(0);
-  expect(kept.length).toBeGreaterThanOrEqual(40);
+  expect(kept.length).toBeGreaterThanOrEqual(15);
   expectKept(path, kept);
   await appendToSession(path, [note('after all that')], start);
   expect(readFileSync(path).subarray(0, before.length).equals(before)).toBe(true);

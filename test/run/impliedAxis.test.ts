@@ -10,12 +10,12 @@ import { coverage, studyNight } from './study.js';
 import { SITE, trackedNight } from './trackedNight.js';
 
 describe('impliedAxis', () => {
-  it('of 36 invented tracked nights 95 % imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
-    const nights = Array.from({ length: 36 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
-    expect(nights.length).toBeGreaterThanOrEqual(35);
+  it('of 18 invented tracked nights 95 % imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
+    const nights = Array.from({ length: 18 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
+    expect(nights.length).toBeGreaterThanOrEqual(17);
     const { within2, rms } = coverage(nights);
-    // Altitude, azimuth, best and worst known combination: 34 of 36, less two standard deviations of such a count (2.6); study.ts has 200.
-    for (const share of within2) expect(share).toBeGreaterThanOrEqual(31 / 36);
+    // Altitude, azimuth, best and worst known combination: 17 of 18, less two standard deviations of such a count (1.8); study.ts has 200.
+    for (const share of within2) expect(share).toBeGreaterThanOrEqual(15 / 18);
     // An honest sigma gives 1; sigmas a third too wide would give 0.75.
     for (const z of rms) {
       expect(z).toBeGreaterThan(0.75);

@@ -55,10 +55,10 @@ describe('matchFields', () => {
     expect(match.from.length).toBeGreaterThan(15);
   });
 
-  it('of a hundred pairs of different fields none is taken for one', () => {
+  it('of thirty pairs of different fields none is taken for one', () => {
     let taken = 0;
-    for (let k = 0; k < 100; k++) {
-      const count = 6 + 3 * k;
+    for (let k = 0; k < 30; k++) {
+      const count = 6 + 8 * k;
       if (matchFields(seen(strewn(count, 1000 + k), 0, 0, 0, 1), seen(strewn(count, 2000 + k), 0, 0, 0, 2), WIDTH, HEIGHT)) taken++;
     }
     expect(taken).toBe(0);
@@ -83,7 +83,7 @@ describe('registerField', () => {
 
   it('the rotations scatter as their sigmas say', () => {
     const z: number[] = [];
-    for (let night = 0; night < 40; night++) {
+    for (let night = 0; night < 24; night++) {
       const stars = strewn(400, 100 + night);
       const field = registerField([0, 1, 2, 3, 4, 5].map((k) => seen(stars, 0, 3 * k, -2 * k, 1000 * night + k)), WIDTH, HEIGHT)!;
       const fits = field.frames.map((f) => f!.fit);
@@ -91,7 +91,7 @@ describe('registerField', () => {
       for (const f of fits) z.push((f.rotation - mean) / Math.sqrt(f.covariance[8]! * (1 - 1 / fits.length)));
     }
     const rms = Math.sqrt(z.reduce((sum, v) => sum + v * v, 0) / z.length);
-    // 200 degrees of freedom: ± 5 %, and the template's own error.
+    // 120 degrees of freedom: ± 6 %, and the template's own error.
     expect(rms).toBeGreaterThan(0.85);
     expect(rms).toBeLessThan(1.15);
   });

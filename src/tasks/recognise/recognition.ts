@@ -48,8 +48,8 @@ export interface KnownCamera {
 export interface Recognition {
   readonly camera: KnownCamera | null;
   readonly known: ReadonlyMap<FrameStars, KnownFrame>;
-  /** Frames that were searched for everywhere and with any lens, and not recognised. */
-  readonly searched: ReadonlySet<FrameStars>;
+  /** Frames that were searched for and not recognised, with the lens that was known then. */
+  readonly searched: ReadonlyMap<FrameStars, Lens | null>;
   /** What is wrong with all frames in the same way. */
   readonly refusal: PolewardError | null;
 }
@@ -60,7 +60,7 @@ export function makeReference(site: Site | null, given: RecognitionGiven, catalo
 
 /** A fresh start; a camera known from before (an earlier measurement) is tried first, alone. */
 export function startRecognition(camera: KnownCamera | null = null): Recognition {
-  return { camera, known: new Map(), searched: new Set(), refusal: null };
+  return { camera, known: new Map(), searched: new Map(), refusal: null };
 }
 
 /**
@@ -76,14 +76,20 @@ export function* recogniseSteps(reference: Reference, before: Recognition, frame
   if (before.refusal || before.known.has(frame)) return before;
   const { camera } = before;
   const again = before.searched.has(frame);
-  if (again && !camera) return before;
+  if (again && isLike(before.searched.get(frame)!, camera?.lens ?? null)) return before;
   const { site, catalogue, memory } = reference;
   const sky = makeLocalSky(frame.metadata.midExposure!.value, site);
   const { focalPixels, ...others } = hintsFor(reference, camera, frame);
   const hints: PlaceHints = again ? { ...others, only: true } : { ...others, ...(focalPixels === undefined ? {} : { focalPixels }) };
   const found = yield* identifyAnywhere(frame.stars, frame.width, frame.height, catalogue, sky, hints, memory);
-  const after = again ? before : { ...before, searched: new Set(before.searched).add(frame) };
-  return found ? withKnown(reference, before, frame, found) : after;
+  if (found) return withKnown(reference, before, frame, found);
+  return { ...before, searched: new Map(before.searched).set(frame, camera?.lens ?? null) };
+}
+
+/** Whether another search finds no more than the earlier one did; without a lens there is nothing new to try. */
+function isLike(searchedWith: Lens | null, now: Lens | null): boolean {
+  if (now === null) return true;
+  return searchedWith?.focalPixels === now.focalPixels && searchedWith.mirrored === now.mirrored;
 }
 
 /** What helps to find a frame: lens and place of the frame before it, and what the person gave. */

@@ -42,11 +42,15 @@ describe('recognition', () => {
     expect([...two.known.keys()]).toEqual([first, second]);
     expect(two.camera).toBe(one.camera);
   });
-  it('remembers what can\'t be recognised, and gives up on it until a camera is known', () => {
+  it('remembers what can\'t be recognised, and searches it once more when a camera is known', () => {
     const one = recognise(reference, startRecognition(), starless);
     expect(one).toMatchObject({ camera: null, refusal: null });
-    expect([...one.searched]).toEqual([starless]);
+    expect([...one.searched]).toEqual([[starless, null]]);
     expect(recognise(reference, one, starless)).toBe(one);
+    const known = recognise(reference, one, first);
+    const again = recognise(reference, known, starless);
+    expect([...again.searched]).toEqual([[starless, known.camera!.lens]]);
+    expect(recognise(reference, again, starless)).toBe(again);
   });
   it('of the other hemisphere\'s pole is refused, for all frames alike, and says what to put right', () => {
     const south = makeReference(makeSite({ latitudeDeg: -46.5, longitudeDeg: 11.2 }), NOTHING, catalogue);
