@@ -103,7 +103,7 @@ describe('places where something is missing', () => {
     expect(ran.status).toBe(0);
     expect(ran.out).toMatch(/true north\s+no compass here/);
     expect(ran.err).toMatch(/A compass is useless here/);
-    expect(ran.err).toMatch(/holds from 2025\.0 to 2030\.0/);
+    expect(ran.err).toMatch(/valid from 2025\.0 to 2030\.0/);
     expect(ran.err).toMatch(/Within 10° of the Earth's pole/);
     expect(ran.err.split('\n').filter((line) => line.length > 60)).toEqual([]);
   });

@@ -24,8 +24,8 @@ export function logText(start: StartEntry, story: Story, width = 60): string {
 export function standing(story: Story, width = 60): string {
   const last = lastKnown(story);
   if (!last) return 'nothing measured yet';
-  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} off the ${story.aim} pole ± `
-    + `${uncertainty(last.sigma.separationArcmin * ARCMINUTE)}, ${clock(last.utc).slice(0, 5)} UTC`;
+  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} `
+    + `± ${uncertainty(last.sigma.separationArcmin * ARCMINUTE)} off the ${story.aim} pole, ${clock(last.utc).slice(0, 5)} UTC`;
   const lines = story.turnsSince.length > 0 ? ['a knob was turned since the last look: look again', `before: ${off}`] : [`now ${off}`];
   const parts = errorParts(last);
   if (parts !== '') lines.push(parts);
