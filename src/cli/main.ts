@@ -45,7 +45,7 @@ function makeProgram(): Command {
   program.hook('preAction', (_program, command) => {
     const night = command.opts<{ night?: boolean }>().night ?? false;
     if (night) progressInRed();
-    // A watch always ends by Ctrl-C, and handles it itself.
+    // The watch is ended by Ctrl-C as a matter of course, and sees to it itself.
     if (command.name() !== 'watch') endCleanly(night);
   });
   return program;

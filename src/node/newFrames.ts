@@ -8,7 +8,7 @@ import { stampOf } from './fileMark.js';
 const SETTLED_MS = 60;
 /** A file seen to pause while it was written must be unchanged for longer than its pauses, but at most this long, ms. */
 const LONGER_THAN_PAUSES = 1.2;
-const LONGEST_QUIET_MS = 1000;
+const LONGEST_QUIET_MS = 800;
 /** A change this long after the last one is a new one, not the end of a pause, ms. */
 const PAUSE_MS = 3000;
 /** Time between looks at a folder for which the system sends no notices, ms; and at one for which it does, in case some are lost. */
