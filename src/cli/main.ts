@@ -15,6 +15,7 @@ import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
+import { withoutFarSuggestion } from './suggestions.js';
 import { addVerifyCommand } from './verify.js';
 import { addWatchCommand } from './watch.js';
 
@@ -27,7 +28,10 @@ function makeProgram(): Command {
     .description('Points an equatorial mount\'s right-ascension axis at the celestial pole, from frames its camera saved.')
     .version(VERSION)
     .exitOverride()
-    .configureOutput({ writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); } })
+    .configureOutput({
+      writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); },
+      outputError: (text, write) => { write(withoutFarSuggestion(text)); },
+    })
     .configureHelp({ helpWidth: 78 })
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);

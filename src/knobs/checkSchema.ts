@@ -1,4 +1,5 @@
 import type { Node } from 'jsonc-parser';
+import { editDistance } from './editDistance.js';
 import type { Schema } from './rigSchema.js';
 
 /** What is wrong at a place of a JSON text. */
@@ -90,18 +91,4 @@ function shown(node: Node): string {
 function meant(name: string, known: readonly string[]): string {
   const near = known.map((k) => ({ k, d: editDistance(name.toLowerCase(), k.toLowerCase()) })).sort((a, b) => a.d - b.d)[0];
   return near && near.d <= Math.max(2, near.k.length / 3) ? ` (did you mean ${near.k}?)` : '';
-}
-
-/** Levenshtein's. */
-function editDistance(a: string, b: string): number {
-  if (a.length > 60 || b.length > 60) return Infinity;
-  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      next.push(Math.min(next[j - 1]! + 1, row[j]! + 1, row[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1)));
-    }
-    row = next;
-  }
-  return row[b.length]!;
 }
