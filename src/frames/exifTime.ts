@@ -71,7 +71,7 @@ export function exifTime(
     ? []
     : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
   let from = offsetFrom === clockFrom ? clockFrom : `${clockFrom} and ${offsetFrom.replace('EXIF ', '')}`;
-  if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} stands for its middle.`);
+  if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} is taken as its middle.`);
   else from += ' + half the exposure';
   return {
     midExposure: { value: new Date(startMs + (exposure?.value ?? 0) * 500), from },

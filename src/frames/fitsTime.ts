@@ -64,7 +64,7 @@ export function fitsMidExposure(
   }
   if (reading.part !== 0.5) {
     if (exposureSeconds === null) {
-      remarks.push(`The exposure is unknown, so ${from} stands for its middle.`);
+      remarks.push(`The exposure is unknown, so ${from} is taken as its middle.`);
     } else {
       utc += (0.5 - reading.part) * exposureSeconds * 1000;
       from += reading.part === 0 ? ' + half the exposure' : ' - half the exposure';

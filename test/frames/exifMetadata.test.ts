@@ -76,7 +76,7 @@ describe('middle of the exposure from EXIF', () => {
   it('is the start, with a remark, where the exposure is unknown', () => {
     const { midExposure, remarks } = read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00' });
     expect(midExposure).toEqual({ value: new Date('2026-11-25T19:30:00Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal' });
-    expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal stands for its middle.']);
+    expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal is taken as its middle.']);
   });
 });
 

@@ -74,7 +74,7 @@ describe('middle of the exposure from a FITS header', () => {
   it('is the given time, with a remark, where the exposure is unknown', () => {
     expect(time({ 'DATE-OBS': '2026-11-25T19:30:00' })).toBe('2026-11-25T19:30:00.000Z FITS DATE-OBS');
     expect(read({ 'DATE-OBS': '2026-11-25T19:30:00' }).remarks)
-      .toEqual(['The exposure is unknown, so FITS DATE-OBS stands for its middle.']);
+      .toEqual(['The exposure is unknown, so FITS DATE-OBS is taken as its middle.']);
   });
   it.each([
     '2026-02-30T00:00:00', '2026-13-01T00:00:00', '1899-01-01T00:00:00', '2200-01-01T00:00:00', '2026-11-25T24:00:00',
