@@ -4,14 +4,13 @@ import { type JointFit, jointFit } from './jointFit.js';
 import type { LensChoice } from './mountModel.js';
 import type { Sightings } from './sightings.js';
 
-/** Share by which the air is made denser to see what follows: small, so that the answer is in proportion. */
+/** The share by which the air is made denser to see the effect: small, so that the effect is linear. */
 const TRIED = 0.01;
 
 /**
- * How far the axis found would move if the air bent all light by once its whole refraction more: radians along the fit's basis (up,
- * right), to be scaled by the share that the air may be off. Air lifts low stars more than high ones; where a field reaches down to the
- * horizon this does not only raise the axis but turns and bends the pattern of stars, and moves the axis sideways.
- * Null where the fit fails.
+ * How far the axis would move if refraction were twice as large: radians along the fit's basis (up, right), to be scaled by the uncertainty
+ * of refraction as a share. Air lifts low stars more than high ones; in a field that reaches down to the horizon this also turns and bends
+ * the pattern of stars, and moves the axis sideways. Null where the fit fails.
  */
 export function airResponse(
   sightings: Sightings, fit: JointFit, choice: LensChoice, width: number, refraction: Refraction, stance = 0,

@@ -3,7 +3,7 @@ import { type Vector, cross, dot, scale, subtract, unit } from '../geometry/vect
 /** Two directions at right angles to a third and to each other, all of length 1. */
 export type Basis = readonly [Vector, Vector];
 
-/** Up, and right as one faces along a local direction: right is east for an axis in the north. */
+/** Up, and right as a person faces along a local direction: right is east for an axis in the north. */
 export function axisBasis(axis: Vector): [Vector, Vector] {
   const vertical: Vector = Math.abs(axis[2]) < 1 - 1e-9 ? [0, 0, 1] : [0, -1, 0];
   const up = unit(subtract(vertical, scale(axis, dot(axis, vertical))));

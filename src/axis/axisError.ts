@@ -28,7 +28,7 @@ export interface AxisError {
 export function axisError(axis: Vector, pole: Vector): AxisError {
   const a = horizontal(axis);
   const p = horizontal(pole);
-  // Seen from above azimuth runs clockwise; with the pole in the south, east is the way of falling azimuth.
+  // Seen from above azimuth runs clockwise; with the pole in the south, east is the direction of decreasing azimuth.
   const eastward = pole[1] >= 0 ? 1 : -1;
   return {
     altitude: a.altitude - p.altitude,

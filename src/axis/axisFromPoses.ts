@@ -12,9 +12,9 @@ export interface Turns {
 }
 
 /**
- * The axis about which a set of poses (camera to local) turned: the mean of the axes of all pairs' relative rotations,
- * each weighted by sin²(θ/2), as the error of a pair's axis goes with 1 / sin(θ/2).
- * Exact for poses that one rotation made; otherwise a start for the least squares of all stars.
+ * The axis about which a set of poses (camera to local) turned: the mean of the axes of all pairs' relative rotations, each weighted by
+ * sin²(θ/2), since the error of a pair's axis is proportional to 1 / sin(θ/2). Exact for poses of one rotation; otherwise a start for the
+ * least squares of all stars.
  *
  * @param toward a direction; the axis' end on its side is returned
  */

@@ -12,7 +12,7 @@ export type { Aim } from './aim.js';
 /** A symmetric 2·2 matrix, row by row. */
 export type Covariance = readonly [number, number, number, number];
 
-/** What the axis does in one frame. */
+/** The axis in one frame. */
 export interface FrameOnAxis {
   readonly pose: Rotation;
   /** Right-handed turn about the axis since the first frame in the local frame, radians. */
@@ -35,20 +35,20 @@ export interface AxisResult {
   readonly fromRefractedPole: AxisError;
   /** One-sigma errors of the error from the aimed pole. */
   readonly sigma: AxisError;
-  /** What they would be with pressure and temperature given; absent where those are, or nobody asked. */
+  /** The same if pressure and temperature were given; absent where they are, or where it was not asked for. */
   readonly sigmaWithAir?: AxisError;
   readonly frames: readonly FrameOnAxis[];
   readonly lens: Lens;
 }
 
 /**
- * One sigma of the share of the refraction that is missed. With pressure and temperature given: a barometer 0.4 % off, a thermometer
- * 2 K. Without: nights are some 12 K off the standard atmosphere's temperature and 1.2 % off its pressure (estimates of ours).
+ * One sigma of the relative error of refraction. With pressure and temperature given: an error of 0.4 % in pressure and of 2 K in
+ * temperature. Without: nights differ from the standard atmosphere by some 12 K and by 1.2 % in pressure (our own estimates).
  */
 export const AIR_KNOWN = 0.0085;
 const AIR_UNKNOWN = 0.0425;
 
-/** What a frame with this pose shows of axis and aimed pole. */
+/** Axis and aimed pole in a frame with this pose. */
 export function frameOnAxis(
   axis: Vector, pose: Rotation, turn: number, lens: Lens, sky: LocalSky, aim: Aim, hemisphere: Hemisphere, residualPixels: number,
 ): FrameOnAxis {
@@ -61,10 +61,10 @@ export function frameOnAxis(
 }
 
 /**
- * One-sigma errors of an axis against the aimed pole: what the stars leave open (`covariance` along `basis`: up and east at the
- * axis), what polar motion may do, and the refraction's share. The refracted pole is lifted with the stars around it, so
- * that only the difference counts; the true pole takes all of it. `air`: how the axis moves (up, east) for once the whole refraction
- * more, see `airResponse`; without it, as a star in its place would.
+ * One-sigma errors of an axis against the aimed pole: from the stars (`covariance` along `basis`: up and east at the axis), from polar
+ * motion, and from refraction. The refracted pole is lifted with the stars around it, so that only the difference counts; the true pole
+ * takes all of it. `air`: how the axis moves (up, east) for refraction once more, see `airResponse`; without it, as a star in its place
+ * would.
  */
 export function axisSigma(
   axis: Vector, basis: readonly [Vector, Vector], covariance: Covariance, aimed: Vector, aim: Aim, sky: LocalSky,
@@ -91,7 +91,7 @@ export function axisSigma(
   const a = dot(away, up), b = dot(away, east);
   const length2 = a * a + b * b;
   const spread = (upUp + eastEast) / 2;
-  // On the pole itself separation has no direction: take the mean of both.
+  // On the pole itself the separation has no direction: use the mean of both.
   const separation2 = length2 > spread
     ? (a * a * upUp + 2 * a * b * upEast + b * b * eastEast) / length2
     : spread;

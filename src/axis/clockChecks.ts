@@ -6,10 +6,10 @@ import { frameContradictions } from './frameContradictions.js';
 import type { TimedFrame } from './frameTime.js';
 import type { Warning } from './warning.js';
 
-/** No star near the pole shows in a brighter sky than this. */
+/** No star near the pole is visible in a brighter sky than this. */
 const DAYLIGHT = -4 * DEGREE;
 /**
- * Hours that a zone may lie off the longitude's own, daylight saving included: the widest today are near 3 (IANA tz database:
+ * The most hours between a zone and the longitude's own time, daylight saving included: the largest today are near 3 (IANA tz database:
  * Asia/Shanghai in the west of China, +08:00 at 74° east).
  */
 const ZONE_OFF = 3.6;
@@ -18,12 +18,12 @@ const CORRECT = '. If the clock is ahead of UTC, have that taken off.';
 const COST = 'An hour wrong turns the direction of the answer by 15° and leaves its size';
 
 /**
- * What can be seen of a wrong clock: a file that contradicts itself, a zone far from the longitude's, a time in daylight, two
- * exposures at one moment, file names that run against the times. A clock that is wrong by the same amount in all frames on the
- * night side can't be seen: the same stars then fit an axis turned about the pole. One frame alone that is wrong among three or
- * more shows as `not-one-rotation`, unless the axis is close to the pole.
+ * Signs of a wrong clock: a file that contradicts itself, a zone far from the longitude's, a time in daylight, two exposures at one time,
+ * file names that contradict the order of times. A clock that is wrong by the same amount in all frames of a night can't be seen: the same
+ * stars then fit an axis turned about the pole. One frame alone that is wrong among three or more shows as `not-one-rotation`, unless the
+ * axis is close to the pole.
  *
- * @param today what the computer takes for now; null where nobody says
+ * @param today the computer's date; null where it is not given
  */
 export function checkClock(frames: readonly TimedFrame[], today: Date | null = null): Warning[] {
   return [
@@ -40,7 +40,7 @@ function contradictions(frames: readonly TimedFrame[]): Warning[] {
     + `right${CORRECT}`, ['clock-ahead'])];
 }
 
-/** A zone in the file that another one overrules: what the file's own would make of the answer. */
+/** A zone in the file that is not used because another was given: how the answer would differ with it. */
 function otherZone(frames: readonly TimedFrame[]): Warning[] {
   const first = frames.find((f) => f.overruledZone !== undefined && f.utcOffsetMinutes !== undefined);
   if (!first) return [];
@@ -84,7 +84,7 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
     }
   }
   const named = [...frames].sort((a, b) => byName(a.file, b.file));
-  // Names of different folders have no order in time.
+  // Names in different folders have no order in time.
   const backward = named.findIndex((f, i) => i > 0 && f.time < named[i - 1]!.time && folder(f) === folder(named[i - 1]!));
   if (named.length >= 3 && backward > 0) {
     return [suspect(`${named[backward]!.file} was taken before ${named[backward - 1]!.file} by their times, after it by their names. `
@@ -93,7 +93,7 @@ function strangeTimes(frames: readonly TimedFrame[]): Warning[] {
   return [];
 }
 
-/** What to give where the clock that is taken for UTC is on the wall. */
+/** What to give where the clock that is taken for UTC shows local time. */
 function localHint({ longitude }: TimedFrame): string {
   const hours = longitude === undefined ? 0 : Math.round(longitude / HOUR_ANGLE);
   return hours === 0 ? '' : `; local time here is near UTC ${offsetWords(hours * 60)}`;

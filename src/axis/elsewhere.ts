@@ -5,7 +5,7 @@ import { aimedPole } from './aim.js';
 import { type AxisError, axisError } from './axisError.js';
 import type { AxisResult } from './axisResult.js';
 
-/** By how much an answer moves with what it rests on, radians of altitude and azimuth error. */
+/** By how much an answer changes with time or place, radians of altitude and azimuth error. */
 export interface Moves {
   readonly altitude: number;
   readonly azimuth: number;
@@ -19,12 +19,12 @@ export interface Leverage {
 }
 
 const HOUR_MS = 3_600_000;
-/** Half the step of a derivative, as a share of its unit. */
+/** Half the step of a numerical derivative, as a share of its unit. */
 const STEP = 0.05;
 
 /**
- * The error from the aimed pole that the same frames would give at another site or time: the star that the axis points at is the same,
- * where it stands against the pole is not. `sky` is that of any frame. Null where the pole of the frames is below that site's horizon.
+ * The error from the aimed pole that the same frames would give at another site or time: the axis points at the same star, but that star's
+ * place relative to the pole differs. `sky` is that of any frame. Null where the pole of the frames is below that site's horizon.
  */
 export function errorElsewhere(
   { axis, aim, hemisphere }: Pick<AxisResult, 'axis' | 'aim' | 'hemisphere'>, sky: LocalSky, site: Site, time = sky.time,

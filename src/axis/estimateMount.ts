@@ -21,7 +21,7 @@ export interface AxisFrame {
   readonly height: number;
 }
 
-/** The least squares over all stars of some frames, and what went into it. */
+/** The least squares over all stars of some frames, and its input. */
 export interface MountEstimate {
   readonly fit: JointFit;
   readonly choice: LensChoice;
@@ -30,7 +30,7 @@ export interface MountEstimate {
   readonly width: number;
 }
 
-/** A lens term must lower chi-squared by this much to stay; chance does it once in 2000. */
+/** A lens term must lower chi-squared by this much to be kept; by chance that happens once in 2000. */
 const WORTH = 12;
 
 interface Fitted {
@@ -39,8 +39,8 @@ interface Fitted {
 }
 
 /**
- * What the frames say of the lens and of the stars' errors with each camera free of the others': a clutch that slipped between two frames
- * is no scatter of stars.
+ * Lens and star errors from the frames with each camera independent of the others: a clutch that slipped between two frames must not count
+ * as scatter of stars.
  */
 function starErrors(sightings: Sightings, start: MountModel, width: number, lensKnown: boolean): (Fitted & { swaying: Sightings }) | null {
   const best = bestFit(sightings, freed(start), width, [], lensKnown, true);
@@ -61,12 +61,13 @@ function starErrors(sightings: Sightings, start: MountModel, width: number, lens
   return { fit, choice, swaying };
 }
 
-/** Fit and extra scatter in turn: at most so often, and until the scatter changes by less than this share. */
+/** Fit and extra scatter are repeated in turn: at most this often, and until the scatter changes by less than this share. */
 const PASSES = 3;
 const SETTLED = 0.1;
 
 /**
- * The mount's axes, the camera's places on it and the lens, from the stars of all frames together. Null where the stars don't fix them.
+ * The mount's axes, the camera's places on it and the lens, from the stars of all frames together. Null where the stars don't determine
+ * them.
  *
  * @param start near the truth by some pixels, its poses in the order of `frames`
  * @param held what is known of a mounting beforehand
@@ -92,7 +93,7 @@ export function estimateMount(
     const asked = { ...choice, axesHeld: false };
     const fit = jointFit(swaying, fitted, asked, width, held);
     if (fit) best = { fit, choice: asked };
-    // Frames that no one rotation made may lead astray a lens that is free to bend.
+    // Frames that do not fit one rotation could distort a lens that is free.
     if (best) break;
   }
   if (!best) return null;
@@ -103,7 +104,7 @@ export function estimateMount(
   return { fit: fit ?? best.fit, choice: best.choice, sightings: shared, width };
 }
 
-/** The joint fit with as many lens terms as the data pay for. */
+/** The joint fit with as many lens terms as the data justify. */
 export function bestFit(
   sightings: Sightings, start: MountModel, width: number, held: readonly HeldCentre[] = [], lensKnown = false, axesHeld = false,
 ): Fitted | null {
@@ -112,9 +113,9 @@ export function bestFit(
     return fit && { fit, choice };
   };
   if (lensKnown) return fitted({ radialTerms: 0, centre: false, lensKnown, axesHeld }, start);
-  // Principal point and tangential terms are always asked for, held by what lenses are like.
+  // Principal point and tangential terms are always fitted, with priors from what lenses are like.
   const choiceOf = (radialTerms: number): LensChoice => ({ radialTerms, centre: true, tangential: true, axesHeld });
-  // From what single frames have shown; the next term is asked for only if the last one paid, and it promises to.
+  // Start from what single frames have shown; the next term is tried only if the last one helped, and it promises to.
   let terms = Math.min(start.lens.radial.length, MAX_RADIAL_TERMS);
   let best = fitted(choiceOf(terms), start) ?? fitted({ radialTerms: terms, centre: false, axesHeld }, start);
   while (best && terms < MAX_RADIAL_TERMS) {
@@ -131,7 +132,7 @@ export function bestFit(
  * Where the axis points in the stance of one of the frames.
  *
  * @param varianceFactor of the covariance; the fit's own unless something else is known to be wrong
- * @param more what else leaves the axis unsure, along up and right, radians²
+ * @param more further variance of the axis, along up and right, radians²
  */
 export function axisInStance(
   { fit, choice, sightings, width }: MountEstimate, frames: readonly AxisFrame[], frame: number, aim: Aim, hemisphere: Hemisphere,

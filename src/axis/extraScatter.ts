@@ -1,15 +1,15 @@
 import { type JointFit, leftOver } from './jointFit.js';
 import type { Sightings } from './sightings.js';
 
-/** Mean of q / (1 + q / 9) for q = x² + y² of two normal numbers of variance one: what the Cauchy loss leaves of 2. */
+/** Mean of q / (1 + q / 9) for q = x² + y² of two normal numbers of variance one: the part of 2 that the Cauchy loss leaves. */
 const MEAN_BOUNDED = 1.441;
 const MOST_STEPS = 30;
 const LEAST_LEFT = 0.05;
 
 /**
- * Variance (pixels², each coordinate) that sightings have beyond what the stars' sigmas say: stars that sway in the air by themselves
- * (Lindegren 1980, A&A 89, 41), images that are not round. The maximum of the likelihood of the fit's residuals, mistakes held off;
- * bright stars, whose photons leave least, say most. Zero where there is none.
+ * Variance (pixels², each coordinate) of sightings beyond the stars' sigmas: stars that sway in the air independently (Lindegren 1980, A&A
+ * 89, 41), images that are not round. The maximum of the likelihood of the fit's residuals, robust against mistakes; bright stars, with the
+ * least photon noise, say most. Zero where there is none.
  *
  * @param size number of unknowns that the fit has taken out of the residuals
  */
@@ -30,8 +30,8 @@ export function extraScatter(sightings: Sightings, { residuals2, shown }: JointF
 /**
  * The same for one frame alone.
  *
- * @param residuals distances from where the fit of the frame's pose has the stars, pixels
- * @param sigma what was said of each star's error in each coordinate, its catalogue's included
+ * @param residuals distances from the fitted positions of the stars, pixels
+ * @param sigma stated error of each star in each coordinate, with its catalogue's
  */
 export function extraScatterOfFrame(residuals: Float64Array, sigma: Float64Array): number {
   const kept = 1 - Math.min(0.9, POSE_UNKNOWNS / (2 * sigma.length));
@@ -42,11 +42,11 @@ const POSE_UNKNOWNS = 3;
 
 /** @param left share of each variance that is left in the residual */
 function likeliestExtra(residuals2: Float64Array, variances: Float64Array, left: Float64Array): number {
-  // What the derivative of the logarithm of the likelihood by the extra variance is proportional to.
+  // Proportional to the derivative of the log-likelihood with respect to the extra variance.
   const slope = (extra: number): number => {
     let sum = 0;
     for (let n = 0; n < residuals2.length; n++) {
-      // A star's only sighting tells nothing but through its catalogue error.
+      // A star's only sighting is useful only through its catalogue error.
       if (!(left[n]! > LEAST_LEFT) || !(residuals2[n]! >= 0)) continue;
       const variance = variances[n]! + extra;
       const q = residuals2[n]! / (variance * left[n]!);
@@ -68,7 +68,7 @@ function likeliestExtra(residuals2: Float64Array, variances: Float64Array, left:
   return (low + high) / 2;
 }
 
-/** The same sightings with so much more variance. */
+/** The same sightings with this much more variance. */
 export function withExtraScatter(sightings: Sightings, extra: number): Sightings {
   if (extra === 0) return sightings;
   const seen = sightings.seen.slice();

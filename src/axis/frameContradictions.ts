@@ -6,17 +6,17 @@ import type { Warning } from './warning.js';
 const OVERLAP_MS = 1500;
 const DAY_MS = 86_400_000;
 const YEAR_MS = 365.25 * DAY_MS;
-/** Frames older than this are more likely a clock that was never set, years: cameras begin at such dates. */
+/** Frames older than this more likely come from a clock that was never set, years: cameras begin at such dates. */
 const OLD_YEARS = 15;
-/** Frames further ahead of the computer's date than this are of a wrong year, or the computer is. */
+/** Frames further ahead of the computer's date than this have a wrong year, or the computer has. */
 const AHEAD_MS = 360 * DAY_MS;
-/** How far the pole goes among the stars in a year, arcminutes: general precession in declination (IAU 2006), 20.04″. */
+/** How far the pole moves among the stars in a year, arcminutes: general precession in declination (IAU 2006), 20.04″. */
 const POLE_ARCMIN_A_YEAR = 0.334;
 
 /**
- * Where frames contradict each other or the date: exposures longer than the time from one frame to the next, years that can hardly be.
+ * Frames that contradict each other or the date: exposures longer than the time from one frame to the next, unlikely years.
  *
- * @param today what the computer takes for now; null where nobody says
+ * @param today the computer's date; null where it is not given
  */
 export function frameContradictions(frames: readonly TimedFrame[], today: Date | null): Warning[] {
   return [...tooLongExposures(frames), ...strangeYear(frames, today)];
@@ -62,7 +62,7 @@ function strangeYear(frames: readonly TimedFrame[], today: Date | null): Warning
   }];
 }
 
-/** By how much the sky turns in so long a time. */
+/** By how much the sky turns in this time. */
 function degrees(ms: number): string {
   const angle = (ms / 240_000) % 360;
   return `${angle.toFixed(angle < 10 ? 1 : 0)}°`;

@@ -1,6 +1,6 @@
 import type { Sourced } from '../frames/frame.js';
 
-/** When a frame says it was taken. */
+/** The time of a frame. */
 export interface TimedFrame {
   readonly file: string;
   readonly time: Date;
@@ -8,9 +8,9 @@ export interface TimedFrame {
   readonly sunAltitude: number | null;
   /** Where the frame's file contradicts itself about the time; absent where it doesn't. */
   readonly doubts?: readonly string[];
-  /** Minutes east of UTC of the local clock that the file shows; absent where it shows none. */
+  /** Minutes east of UTC of a local clock in the file; absent without one. */
   readonly utcOffsetMinutes?: number;
-  /** The zone that the file itself names, where another was given and counts; absent where none is. */
+  /** The zone that the file itself gives, where another was given and is used; absent where none is. */
   readonly overruledZone?: Sourced<number>;
   /** East, radians; absent without a site. */
   readonly longitude?: number;

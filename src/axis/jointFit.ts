@@ -16,27 +16,30 @@ export interface JointFit extends MountModel {
   readonly bases: Frames;
   /** Covariance (radians²) of each stance's axis along its basis (up, right), from the star errors alone. */
   readonly axisCovariances: readonly Covariance[];
-  /** Covariance (radians²) of each mounting's centre along its basis, seen through the lens as found: what a later frame inherits. */
+  /** Covariance (radians²) of each mounting's centre along its basis, for the lens as found: for later frames. */
   readonly centreCovariances: readonly Covariance[];
-  /** Robust chi-squared, what it would be on the average if all errors were as said (positive), and the degrees of freedom. */
+  /** Robust chi-squared, its expectation if all stated errors were right (positive), and the degrees of freedom. */
   readonly chiSquared: number;
   readonly expected: number;
   readonly freedom: number;
-  /** The variance factor: variance of the axis over `axisCovariances`, as the residuals show it; about one where all errors are as said. */
+  /**
+   * The variance factor: variance of the axis over `axisCovariances`, as the residuals show it; about one where all stated errors are
+   * right.
+   */
   readonly excess: number;
   /** Root mean square residual in each coordinate of each frame, pixels, outliers left out. */
   readonly rms: readonly number[];
   /** Stars of each frame that took part, outliers left out. */
   readonly used: readonly number[];
-  /** Of each sighting: squared distance from where the fit has the star, pixels²; NaN where it has it behind the camera. */
+  /** Of each sighting: squared residual, pixels²; NaN where the fit has the star behind the camera. */
   readonly residuals2: Float64Array;
-  /** Of each star: what its own catalogue error takes out of its sightings, 0 to their number, in each coordinate. */
+  /** Of each star: the degrees of freedom that its own catalogue error takes, 0 to the number of its sightings, in each coordinate. */
   readonly shown: Float64Array;
-  /** Catalogue error found for each star, radians toward the pole and at right angles: a start for the next fit. */
+  /** Fitted catalogue error of each star, radians toward the pole and at right angles: a start for the next fit. */
   readonly starOffsets: Float64Array;
 }
 
-/** What is known of a mounting's centre before the frames speak: from a night before, or from a record without its stars. */
+/** What is known of a mounting's centre before the frames: from an earlier night, or from a record without stars. */
 export interface HeldCentre {
   readonly mounting: number;
   readonly centre: Vector;
@@ -44,26 +47,26 @@ export interface HeldCentre {
   readonly covariance: Covariance;
 }
 
-/** Before the data speak, the principal point is thought to lie this near the centre, share of the width. */
+/** Prior of the principal point: one sigma of its distance from the picture's centre, share of the width. */
 const CENTRE_PRIOR = 0.03;
-/** A sensor may be tilted against the lens by this, radians: it shows as a principal point off by as many focal lengths. */
+/** A sensor may be tilted against the lens by this, radians: it looks like a principal point shifted by this many focal lengths. */
 const TILT_PRIOR = 0.005;
-/** Axes that stay where they are do so to this, radians. */
+/** Axes that stay fixed do so within this, radians. */
 const AXIS_HELD = 1e-9;
-/** And the tangential terms this near none. */
+/** Prior of the tangential terms: one sigma about zero. */
 const TANGENTIAL_PRIOR = 3e-4;
-/** Degrees of freedom that what the star lists say of their errors is worth against smaller ones found. */
+/** Degrees of freedom that the stated errors are worth when the residuals suggest smaller ones. */
 const TRUSTED = 100;
 const MOST_ITERATIONS = 15;
 const LONGEST_STRETCH = 1.3;
-/** Steps smaller than this end the iteration, radians: 0.004″; the next would be a tenth of it. */
+/** Smaller steps end the iteration, radians: 0.004″; the next one would be a tenth of it. */
 const SETTLED = 2e-8;
 
 /**
- * One weighted least squares over the star places of all frames: an axis for each stance, a centre for each mounting, a turn for each
- * frame, and the lens they share; Cauchy loss. Each star's catalogue error is an unknown of its own, common to its frames and held by
- * its sigma, and is eliminated star by star. Gauss-Newton from a start within some pixels.
- * Returns null where the data do not fix the unknowns.
+ * One weighted least squares over the star positions of all frames: an axis for each stance, a centre for each mounting, a turn for each
+ * frame, and the lens they share; Cauchy loss. Each star's catalogue error is an unknown of its own, common to its frames, with its sigma
+ * as prior; it is eliminated star by star. Gauss-Newton from a start within some pixels. Returns null where the data do not determine the
+ * unknowns.
  */
 export function jointFit(
   sightings: Sightings, start: MountModel & { readonly starOffsets?: Float64Array }, choice: LensChoice, width: number,
@@ -117,8 +120,8 @@ export function jointFit(
 }
 
 /**
- * The covariance of a centre given the principal point: a lens whose principal point is off shows the camera's place on the mount off by
- * as much, in all frames alike, and nothing comes of it.
+ * The covariance of a centre for a given principal point: a lens whose principal point is wrong shifts the camera's place on the mount
+ * equally in all frames, which has no effect.
  */
 function throughLens([a, b, , d]: Covariance, all: Float64Array, { middle, size }: Layout, at: number): Covariance {
   if (middle < 0) return [a, b, b, d];
@@ -134,7 +137,7 @@ function throughLens([a, b, , d]: Covariance, all: Float64Array, { middle, size 
   return [a - taken(0, 0), across, across, d - taken(1, 1)];
 }
 
-/** By how much chi-squared would fall, as the first step from a fit shows, if the lens got one more term; 0 where that can't be told. */
+/** The fall in chi-squared that the first step from a fit predicts for one more lens term; 0 where it can't be computed. */
 export function promisedGain(
   sightings: Sightings, fit: JointFit, choice: LensChoice, width: number, held: readonly HeldCentre[] = [],
 ): number {
@@ -152,8 +155,8 @@ export function promisedGain(
 }
 
 /**
- * Weights that fall with the residuals make each step too short by what the loss curves less than they weigh, so that many steps would
- * be needed. The whole way at once where the residuals are normal; as it is where most stars are still far off.
+ * With weights that fall with the residuals each step is too short, because the loss curves less than the weights suggest. This lengthens
+ * the steps: fully where the residuals are normal, not at all where most stars are still far off.
  */
 function stretchStep(step: Float64Array, { sums }: System): void {
   const factor = sums.weight / sums.slope;
@@ -161,17 +164,17 @@ function stretchStep(step: Float64Array, { sums }: System): void {
   for (let k = 0; k < step.length; k++) step[k]! *= factor;
 }
 
-/** What is known before the stars speak. */
+/** What is known before the stars are used. */
 interface Known {
-  /** The lens whose principal point is the one to expect. */
+  /** The lens with the expected principal point. */
   readonly middle: Lens;
   readonly width: number;
   readonly held: readonly HeldCentre[];
-  /** So many axes stay where they are. */
+  /** This many axes stay fixed. */
   readonly axes: number;
 }
 
-/** Adds what is known beforehand to the normal equations. */
+/** Adds the priors to the normal equations. */
 function holdKnown({ middle, width, held, axes }: Known, model: MountModel, bases: Frames, layout: Layout, system: System): void {
   const { size, normal, right } = system;
   const holdAt = (at: number, sigma: number, off: number): void => {
@@ -191,7 +194,7 @@ function holdKnown({ middle, width, held, axes }: Known, model: MountModel, base
   for (const centre of held) hold(centre, model, bases, layout.centres, system);
 }
 
-/** Adds what is known of a mounting's centre to the normal equations. */
+/** Adds the prior of a mounting's centre to the normal equations. */
 function hold(
   { mounting, centre, covariance: [a, b, , d] }: HeldCentre, model: MountModel, bases: Frames, from: number,
   { size, normal, right }: System,
@@ -213,7 +216,7 @@ function hold(
   }
 }
 
-/** Normal equations of the shared unknowns, and what each star needs to get its own back once those have moved. */
+/** Normal equations of the shared unknowns, and what each star needs to get its own unknowns back after a step. */
 interface System {
   readonly size: number;
   /** Upper triangle, row by row. */
@@ -223,10 +226,12 @@ interface System {
   readonly coupling: Float64Array;
   /** 5 numbers a star: its right side (2) and the inverse of its own block (3). */
   readonly own: Float64Array;
-  /** Share of a star's catalogue error that its sightings show, 0 to 1: what its own offset takes out of them, a coordinate each. */
+  /**
+   * Share of a star's catalogue error that its sightings determine, 0 to 1: the degrees of freedom of its own offset in each coordinate.
+   */
   readonly shown: Float64Array;
   /**
-   * Sums of the last pass over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets.
+   * Sums of the last pass, over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets.
    */
   readonly sums: { weight: number; influence: number; slope: number; offset: number };
 }
@@ -239,12 +244,12 @@ function emptySystem(size: number, stars: number): System {
   };
 }
 
-/** Variance that residuals of a star's `n` sightings are left with once its own offset is taken out, of what the sightings' sigma says. */
+/** Expected variance of the residuals of a star's `n` sightings once its own offset is fitted, relative to the sightings' sigma. */
 export function leftOver(shown: number, n: number): number {
   return Math.max(0, 1 - shown / n);
 }
 
-/** The robust chi-squared to be expected: of the offsets, which have no loss, and of the residuals. */
+/** The expectation of the robust chi-squared: of the offsets, which have no loss, and of the residuals. */
 function expectedCost({ first, sigma }: Sightings, size: number, { shown }: System): number {
   let sum = 0;
   for (let g = 0; g < sigma.length; g++) {
@@ -255,8 +260,8 @@ function expectedCost({ first, sigma }: Sightings, size: number, { shown }: Syst
 }
 
 /**
- * How much larger the errors are than said. Stars far off, mistaken or blended ones, have next to no say under the loss, and hardly
- * count here either, where they would fill chi-squared: the variance of an M-estimator is E psi² / (E psi')², see `toldByWeight`.
+ * The factor by which the stated errors are too small. Stars far off, mistaken or blended, have almost no weight under the loss and hardly
+ * count here either, though they would dominate chi-squared: the variance of an M-estimator is E psi² / (E psi')², see `toldByWeight`.
  */
 function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sums }: System): number {
   let [seen, left] = [0, 0];
@@ -271,15 +276,15 @@ function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sum
   const ofOffsets = seen > 0 ? sums.offset / (2 * seen) : 1;
   const share = seen / count;
   const excess = ofSightings * (1 - share) + ofOffsets * share;
-  // Few stars that happen to lie well don't make the answer surer.
+  // A few stars that happen to fit well do not make the answer more certain.
   const freedom = Math.max(0, 2 * count - size);
   return excess >= 1 ? excess : (excess * freedom + TRUSTED) / (freedom + TRUSTED);
 }
 
 /**
- * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated; with `told` as the
- * information that the sightings give, which is more than their weights (after a pass without). Returns the robust chi-squared, NaN
- * where a star falls behind the camera.
+ * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated; with `told`, with the
+ * information of the sightings, which exceeds their weights (after a pass without). Returns the robust chi-squared, NaN where a star falls
+ * behind the camera.
  */
 function accumulate(
   sightings: Sightings, model: MountModel, bases: Frames, offsets: Float64Array, layout: Layout, system: System, told = false,
@@ -302,7 +307,7 @@ function accumulate(
   return chi;
 }
 
-/** What one star's pass writes into, so that the passes allocate nothing. */
+/** The buffers of one star's pass, so that passes allocate nothing. */
 interface Scratch {
   readonly projected: Float64Array;
   readonly direction: Float64Array;
@@ -323,7 +328,7 @@ function emptyScratch(frames: readonly FrameTurns[]): Scratch {
   };
 }
 
-/** Adds all sightings of star `g`; returns what they and its offset cost, NaN where it falls behind the camera. */
+/** Adds all sightings of star `g`; returns the cost of their residuals and its offset, NaN where it falls behind the camera. */
 function addStar(
   g: number, { sigma, first, frame, vectors, seen }: Sightings, lens: Lens, frames: readonly FrameTurns[], offsets: Float64Array,
   layout: Layout, { size, normal, right, coupling, sums }: System, scratch: Scratch, gain: number,
@@ -375,7 +380,7 @@ function addStar(
   return cost;
 }
 
-/** Takes the star's own offset out of the normal equations. */
+/** Eliminates the star's own offset from the normal equations. */
 function eliminateStar(
   g: number, { size, normal, right, coupling, own, shown }: System, { own: block }: Scratch, prior: number, told: boolean,
 ): void {
@@ -398,7 +403,7 @@ function eliminateStar(
   }
 }
 
-/** One row of the Jacobian: the derivatives of x (half 0) or y (half 1) by the unknowns of its frame, in their order. */
+/** One row of the Jacobian: the derivatives of x (half 0) or y (half 1) with respect to the unknowns of its frame, in their order. */
 function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array, turns: Float64Array, layout: Layout): void {
   const at = 2 + 3 * half;
   const px = p[at]!, py = p[at + 1]!, pz = p[at + 2]!;
@@ -419,7 +424,7 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
   }
 }
 
-/** Moves the stars' own offsets by what a step of the shared unknowns leaves for them. */
+/** Updates the stars' own offsets after a step of the shared unknowns. */
 function moveOffsets({ size, coupling, own }: System, step: Float64Array, offsets: Float64Array): void {
   for (let g = 0; g < offsets.length / 2; g++) {
     let r0 = own[5 * g]!, r1 = own[5 * g + 1]!;

@@ -17,20 +17,20 @@ import { strayAxis } from './strayAxis.js';
 export interface AxisMeasurement extends AxisResult {
   /** Largest turn between two frames. */
   readonly largestTurn: number;
-  /** Where three or more frames don't fit one rotation; null where they do or are two. */
+  /** Where three or more frames don't fit one rotation; null where they do or there are two. */
   readonly disagreement: Disagreement | null;
   readonly fit: JointFit;
 }
 
-/** Less than this is no rotation: the axis would be known to no better than some arcminutes. */
+/** Less than this is not a rotation: the error of the axis would be some arcminutes. */
 const LEAST_TURN = 1 * DEGREE;
 
 /**
- * The axis about which the frames were turned, in the local frame, so that the mount's tracking does not matter:
- * start from the poses pairwise, finish with one least squares over the stars of all frames.
+ * The axis about which the frames were turned, in the local frame, so that the mount's tracking does not matter: start from the poses
+ * pairwise, finish with one least squares over the stars of all frames.
  *
- * @throws PolewardError `too-few-frames` with less than two, `no-rotation` where the frames were not turned about
- *   one axis near the pole far enough to tell it
+ * @throws PolewardError `too-few-frames` with less than two, `no-rotation` where the frames were not turned far enough about one axis near
+ * the pole
  */
 export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasurement {
   const first = frames[0];
@@ -42,7 +42,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   const { start, poses } = startFromPairs(frames, hemisphere);
   const estimate = estimateMount(frames, start, hemisphere);
   const found = estimate && findDisagreement(estimate, poses);
-  // A frame known to be at fault has no say: the others' axis holds, and the lens that was not bent to please it.
+  // A frame known to be at fault is not used: the others give the axis and the lens.
   const used = found?.without ?? estimate;
   if (!used) {
     throw new PolewardError('no-rotation', 'The stars of these frames do not fix the axis. Take frames with more stars, and turn the '
@@ -62,7 +62,7 @@ export function measureAxis(frames: readonly AxisFrame[], aim: Aim): AxisMeasure
   };
 }
 
-/** The celestial pole over the site; without a site the one that the cameras looked nearer to. */
+/** The celestial pole over the site; without a site the nearer one to where the cameras looked. */
 export function hemisphereOf(frames: readonly AxisFrame[]): Hemisphere {
   const { sky } = frames[0]!;
   if (sky.site) return sky.site.latitude >= 0 ? 1 : -1;
@@ -72,7 +72,7 @@ export function hemisphereOf(frames: readonly AxisFrame[]): Hemisphere {
   return dot(toward, sky.truePole(1)) >= 0 ? 1 : -1;
 }
 
-/** Poses of all frames with the lens of the frame that knows it best, and the axis their pairs turn about. */
+/** Poses of all frames with the lens of the frame that knows it best, and the axis of their pairs' rotations. */
 function startFromPairs(frames: readonly AxisFrame[], hemisphere: Hemisphere): { start: MountModel; poses: Rotation[] } {
   const best = frames.reduce((a, b) => (b.identification.stars.length > a.identification.stars.length ? b : a));
   const lens = best.identification.lens;

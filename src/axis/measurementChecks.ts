@@ -5,18 +5,18 @@ import type { AxisResult } from './axisResult.js';
 import type { Disagreement } from './oneRotation.js';
 import type { Warning } from './warning.js';
 
-/** What the checks want to know of a measurement. */
+/** What the checks need of a measurement. */
 export interface Checked extends AxisResult {
   /** Largest turn between two frames, radians. */
   readonly largestTurn: number;
   readonly disagreement: Disagreement | null;
 }
 
-/** What the checks want to know of each frame that took part, in the order of the measurement. */
+/** What the checks need of each frame used, in the order of the measurement. */
 export interface CheckedFrame {
   readonly file: string;
   readonly identified: number;
-  /** Focal length in pixels that header or person said; null where they said nothing. */
+  /** Focal length in pixels by header or person; null where it is not given. */
   readonly saidFocalPixels: number | null;
 }
 
@@ -24,10 +24,10 @@ const SMALL_TURN = 20 * DEGREE;
 const GOOD_TURN = 60 * DEGREE;
 const FEW_STARS = 8;
 const LOW_POLE = 15 * DEGREE;
-/** A focal length differs when it is off by more than zoom rings and adapters usually do. */
+/** A focal length differs when it is wrong by more than zoom rings and adapters usually make it. */
 const FOCAL_DIFFERS = 0.05;
 
-/** Warnings that the measurement itself calls for. Each says what it costs the answer and what to do. */
+/** Warnings that follow from the measurement itself. Each says the effect on the answer and what to do. */
 export function checkMeasurement(measurement: Checked, frames: readonly CheckedFrame[], poleAltitude: number | null): Warning[] {
   return [
     ...checkOneRotation(measurement, frames),
@@ -104,9 +104,9 @@ function checkScale({ lens }: Checked, frames: readonly CheckedFrame[]): Warning
   }];
 }
 
-/** A camera that looks farther than this from the axis sees no pole. */
+/** A camera that looks farther than this from the axis does not see the pole. */
 const FAR_FROM_AXIS = 15 * DEGREE;
-/** The air limits an answer that it makes so much less sure, and that is no surer than this. */
+/** Air limits an answer if it makes it this much less certain, and the answer is no more certain than this. */
 const AIR_COSTS = 1.5;
 const SURE = 0.1 * ARCMINUTE;
 
@@ -135,7 +135,7 @@ function checkAir(measurement: Checked): Warning[] {
 
 function checkGeometry(measurement: Checked): Warning[] {
   const { sigma, sigmaWithAir = sigma, frames, largestTurn } = measurement;
-  // Two narrow pictures far from the axis show it mostly by how they are turned against each other, which their stars tell less well.
+  // Two narrow pictures far from the axis determine it mostly by their relative rotation, which their stars determine less well.
   if (frames.length > 2 || largestTurn < SMALL_TURN || !looksFar(measurement)
     || overall(measurement, sigmaWithAir) < 2 * SURE) return [];
   return [{
@@ -152,7 +152,7 @@ function sizeWords(angle: number): string {
   return arcmin >= 1 ? `${arcmin.toFixed(1)}′` : `${(arcmin * 60).toFixed(1)}″`;
 }
 
-/** Altitude of the aimed pole as the measurement has it, radians. */
+/** Altitude of the aimed pole in the measurement, radians. */
 export function altitudeOfPole({ axis, fromRefractedPole }: AxisResult): number {
   return horizontal(axis).altitude - fromRefractedPole.altitude;
 }

@@ -3,17 +3,17 @@ import { type Vector, add, angleBetween, cross, dot, norm, scale, subtract, unit
 import type { Lens } from '../identify/lens.js';
 import { type Basis, anyBasis, axisBasis } from './axisBasis.js';
 
-/** Which frames share what: numbers from 0 without gaps. */
+/** Which frames share what: indexes from 0 without gaps. */
 export interface Grouping {
-  /** Of each frame: frames between which the axis pointed one way have the same number. */
+  /** Of each frame: frames with the same index had one axis. */
   readonly stance: readonly number[];
-  /** Of each frame: frames between which the camera sat unmoved on the right-ascension body have the same number. */
+  /** Of each frame: in frames with the same index the camera had not moved on the right-ascension body. */
   readonly mounting: readonly number[];
 }
 
 /**
- * A camera on a mount: all that the pixels of all stars follow from. In every frame the pose carries the centre of its mounting to the
- * axis of its stance; how far the mount is turned about the axis is left to each pose.
+ * A camera on a mount: all that the pixels of all stars depend on. In every frame the pose carries the centre of its mounting to the axis
+ * of its stance; the turn about the axis is free in each pose.
  */
 export interface MountModel extends Grouping {
   /** Local direction of the axis in each stance, length 1. */
@@ -30,7 +30,7 @@ export function oneGroup(frames: number): Grouping {
   return { stance: new Array<number>(frames).fill(0), mounting: new Array<number>(frames).fill(0) };
 }
 
-/** A model from poses that fit it nearly: each is turned by the least that carries its centre to its axis. */
+/** A model from poses that fit it nearly: each is turned by the smallest angle that carries its centre to its axis. */
 export function alignedModel(
   poses: readonly Rotation[], grouping: Grouping, axes: readonly Vector[], centres: readonly Vector[], lens: Lens,
 ): MountModel {
@@ -38,7 +38,7 @@ export function alignedModel(
   return { stance, mounting, axes, centres, lens, poses: poses.map((pose, i) => aligned(pose, centres[mounting[i]!]!, axes[stance[i]!]!)) };
 }
 
-/** The pose turned by the least that carries `centre` (camera) to `axis` (local). */
+/** The pose turned by the smallest angle that carries `centre` (camera) to `axis` (local). */
 function aligned(pose: Rotation, centre: Vector, axis: Vector): Rotation {
   const seen = apply(pose, centre);
   const across = cross(seen, axis);
@@ -51,14 +51,14 @@ export function modelAbout(axis: Vector, poses: readonly Rotation[], lens: Lens)
   return alignedModel(poses, oneGroup(poses.length), [axis], [unit(apply(inverse(poses[0]!), axis))], lens);
 }
 
-/** The same frames with another grouping of the camera: each mounting's centre as the first of its frames has it. */
+/** The same frames with another grouping of the camera: each mounting's centre by the first of its frames. */
 export function regrouped(model: MountModel, poses: readonly Rotation[], axis: Vector, mounting: readonly number[]): MountModel {
   const centres: Vector[] = [];
   mounting.forEach((m, i) => { centres[m] ??= unit(apply(inverse(poses[i]!), axis)); });
   return alignedModel(poses, { stance: model.stance, mounting }, [axis], centres, model.lens);
 }
 
-/** The same frames, each camera free of the others': what they say of lens and stars alone. */
+/** The same frames, each camera independent of the others: for lens and stars alone. */
 export function freed(model: MountModel): MountModel {
   return {
     ...model, mounting: model.poses.map((_, i) => i),
@@ -87,18 +87,18 @@ export function basesOf({ axes, centres }: MountModel): Frames {
   return { axes: axes.map(axisBasis), centres: centres.map(anyBasis) };
 }
 
-/** Which of the lens' terms the data are asked for. */
+/** Which of the lens' terms are fitted. */
 export interface LensChoice {
   readonly radialTerms: number;
   readonly centre: boolean;
   readonly tangential?: boolean;
   /** The lens is known beforehand: focal length and radial terms stay as they are. */
   readonly lensKnown?: boolean;
-  /** The axes stay where they are: for a model in which each frame's camera is free, see {@link freed}. */
+  /** The axes stay fixed: for a model in which each frame's camera is independent, see {@link freed}. */
   readonly axesHeld?: boolean;
 }
 
-/** Where each unknown stands: two for each axis, two for each centre, one turn for each frame, the lens; -1 where it is not asked for. */
+/** The index of each unknown: two for each axis, two for each centre, one turn for each frame, the lens; -1 where it is not fitted. */
 export interface Layout {
   readonly centres: number;
   readonly turns: number;
@@ -126,13 +126,13 @@ export function layOut(
   };
 }
 
-/** How a frame's camera turns as each of its five own unknowns grows (rotation vectors in the camera frame), and where those stand. */
+/** How a frame's camera turns with each of its five own unknowns (rotation vectors in the camera frame), and the indexes of those. */
 export interface FrameTurns {
   /** Local to camera. */
   readonly toCamera: Rotation;
-  /** 15 numbers: by the axis (2), by the centre (2), by the turn. */
+  /** 15 numbers: for the axis (2), the centre (2), the turn. */
   readonly turns: Float64Array;
-  /** Numbers of all unknowns that the frame depends on, ascending: the five, then the lens'. */
+  /** Indexes of all unknowns that the frame depends on, ascending: the five, then the lens'. */
   readonly unknowns: Int32Array;
 }
 
@@ -141,7 +141,7 @@ export function frameTurns(model: MountModel, bases: Frames, layout: Layout, fra
   const toCamera = inverse(model.poses[frame]!);
   const axis = model.axes[s]!;
   const centre = model.centres[m]!;
-  // The pose must turn by w with w × axis = δaxis − pose·δcentre; what of w is along the axis is the turn.
+  // The pose must turn by w with w × axis = δaxis − pose·δcentre; the part of w along the axis is the turn.
   const byAxis = bases.axes[s]!.map((e) => apply(toCamera, cross(axis, e)));
   const byCentre = bases.centres[m]!.map((f) => scale(cross(centre, f), -1));
   const lens = [layout.focal, ...Array.from({ length: layout.radialTerms }, (_, k) => layout.radial + k)].filter((k) => k >= 0);

@@ -6,27 +6,27 @@ import { type MountEstimate, bestFit } from './estimateMount.js';
 import { type JointFit, jointFit } from './jointFit.js';
 import { regrouped } from './mountModel.js';
 
-/** What remains when the poses of three or more frames are asked whether one rotation made them. */
+/** The result of testing whether the poses of three or more frames fit one rotation. */
 export interface Disagreement {
-  /** The frame that disagrees; null where no single one does, or where three frames can't tell which. */
+  /** The frame that disagrees; null where no single one does, or where three frames can't show which. */
   readonly frame: number | null;
-  /** How far the camera had moved against the mount in that frame, radians (of the last frame where it is null). */
+  /** How far the camera had moved on the mount in that frame, radians (in the last frame where it is null). */
   readonly slip: number;
   /** One-sigma error of the slip, radians. */
   readonly sigma: number;
-  /** Chi-squared of the disagreement for each degree of freedom: 1 where there is none. */
+  /** Chi-squared of the disagreement for each degree of freedom: 1 on average where there is none. */
   readonly perFreedom: number;
 }
 
-/** The chance of a false alarm is 0.3 %: the quantile of the normal distribution for it. */
+/** The quantile of the normal distribution for a false alarm of 0.3 %. */
 const ALARM = 2.75;
 
 /**
- * Tests whether one rotation fits all frames. Each frame beyond the second has two ways in which it may not: the camera gets a place
- * of its own on the mount in it, and what chi-squared gains tells. Null where the frames agree.
+ * Tests whether one rotation fits all frames. Each frame beyond the second adds two degrees of freedom: in turn each camera gets a place of
+ * its own on the mount, and the fall in chi-squared is tested. Null where the frames agree.
  *
  * @param estimate of all frames as one stance and mounting
- * @param poses each frame's own pose, free of the others
+ * @param poses each frame's own pose, independent of the others
  */
 export function findDisagreement(
   estimate: MountEstimate, poses: readonly Rotation[],
@@ -67,7 +67,7 @@ function slipOf(fit: JointFit, frame: number, widen: number): { slip: number; si
   return { slip: angleBetween(fit.centres[own]!, fit.centres[others]!), sigma: Math.sqrt(variance(own) + variance(others)) * widen };
 }
 
-/** A start for a fit in which the camera had moved in some frames: the axis of the others, and what each frame's own pose says. */
+/** A start for a fit in which the camera had moved in some frames: the axis of the others, and each frame's own pose. */
 function startApart(fit: JointFit, poses: readonly Rotation[], moved: readonly number[]): JointFit {
   const sound = poses.map((_, i) => i).filter((i) => !moved.includes(i));
   const { axis } = axisFromPoses(sound.map((i) => poses[i]!), fit.axes[0]!);

@@ -4,28 +4,28 @@ import { PROJECTION, project } from '../identify/projection.js';
 import type { JointFit } from './jointFit.js';
 import type { Sightings } from './sightings.js';
 
-/** How the errors of one kind of stars divide. */
+/** How the errors of one kind of stars are divided. */
 export interface ErrorShare {
-  /** What the frames of a star share beyond its catalogue's error, as a share of the variance that the star's own sigma gives; ≥ 0. */
+  /** The variance common to the frames of a star beyond its catalogue's error, as a share of that from the star's own sigma; ≥ 0. */
   readonly shared: number;
-  /** What is left to single frames, likewise; 0 to 1. */
+  /** The variance of single frames, likewise; 0 to 1. */
   readonly own: number;
 }
 
-/** Fewer stars seen in two frames or more than this don't show what they have in common. */
+/** With fewer stars seen in two frames or more than this, no common part is estimated. */
 const FEWEST = 12;
 /** Residuals of more sigmas than this are mistakes, not errors. */
 const MISTAKE = 6;
-/** What is found must differ from none by this many of its sigmas. */
+/** A result must differ from none by this many of its sigmas. */
 const CLEAR = 3;
 const LEAST_OWN = 0.05;
-/** All as the star lists say. */
+/** Errors exactly as stated in the star lists. */
 export const NOTHING_SHARED: ErrorShare = { shared: 0, own: 1 };
 
 /**
- * How much of the stars' errors their frames share: a companion in the same pixel moves a star on the sky in all frames alike, like
- * an error of the catalogue. Taken for errors of single frames these would make frames turned by little look far worse than they are.
- * From the products and the differences of a star's deviations in different frames; of blended stars and of the others apart.
+ * How much of the stars' errors is common to their frames: a companion in the same pixel shifts a star on the sky equally in all frames,
+ * like an error of the catalogue. Counted as errors of single frames these would make frames turned by little look far worse than they are.
+ * From the products and the differences of a star's deviations in different frames; of blended stars and of the others separately.
  *
  * @returns for clear stars, then for blended ones
  */
@@ -34,7 +34,7 @@ export function sharedErrors(sightings: Sightings, fit: JointFit): readonly [Err
   return [share(sightings, deviations, 0, fit.poses.length), share(sightings, deviations, 1, fit.poses.length)];
 }
 
-/** The same sightings with errors divided like that. `focalPixels`: of the lens, to tell pixels as angles on the sky. */
+/** The same sightings with errors divided like that. `focalPixels`: of the lens, to convert pixels to angles on the sky. */
 export function withSharedErrors(sightings: Sightings, shares: readonly [ErrorShare, ErrorShare], focalPixels: number): Sightings {
   const seen = sightings.seen.slice();
   const sigma = sightings.sigma.slice();
@@ -99,12 +99,12 @@ function share(sightings: Sightings, deviations: Float64Array, blended: 0 | 1, f
     freedom += 2 * (n - 1);
   }
   if (products.length < FEWEST) return NOTHING_SHARED;
-  // The fit has taken three numbers for each frame but the first out of the differences.
+  // The fit has taken three degrees of freedom for each frame but the first out of the differences.
   const fitted = 3 * (frames - 1);
   const product = meanOf(products);
   const spread = meanOf(spreads);
   const own = freedom > 2 * fitted ? ((spread.mean + spread.sigma) * freedom) / (freedom - fitted) : 1;
-  // By chance the mean of these squares, one where the lists are right, is off by this.
+  // The error by chance of the mean of these squares, which is one where the lists are right.
   const chance = Math.sqrt(2 / freedom);
   const found = {
     shared: product.mean > CLEAR * product.sigma ? product.mean : 0,

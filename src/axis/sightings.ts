@@ -4,11 +4,11 @@ import type { IdentifiedStar } from '../identify/identifyFrame.js';
 /** The stars of one frame for the joint fit. */
 export interface FrameStars {
   readonly stars: readonly IdentifiedStar[];
-  /** A pole in the frame's local directions: it ties the catalogue error of a star in one frame to that in the next. */
+  /** A pole in the frame's local directions: it relates the catalogue error of a star in one frame to that in the next. */
   readonly pole: Vector;
 }
 
-/** What no star error explains: pixels are not perfect squares, lenses not perfectly round. Pixels. */
+/** A part that no star error explains: pixels are not perfect squares, lenses not perfectly round. Pixels. */
 const MODEL_FLOOR = 0.01;
 /** All sightings, those of one catalogue star next to each other, in flat arrays: the fit passes over them many times. */
 export interface Sightings {
@@ -18,7 +18,7 @@ export interface Sightings {
   readonly first: Int32Array;
   /** Catalogue sigma of star g, radians. */
   readonly sigma: Float64Array;
-  /** 1 where star g has company too close to part, else 0. */
+  /** 1 where star g has a neighbour too close to separate, else 0. */
   readonly blended: Uint8Array;
   /** 9 numbers a sighting: local direction, tangent toward the pole, tangent at right angles to it. */
   readonly vectors: Float64Array;
@@ -26,7 +26,7 @@ export interface Sightings {
   readonly seen: Float64Array;
 }
 
-/** Brings the sightings of each catalogue star together. */
+/** Groups the sightings of each catalogue star. */
 export function collectSightings(frames: readonly FrameStars[]): Sightings {
   const byNumber = new Map<number, { frame: number; star: IdentifiedStar }[]>();
   frames.forEach(({ stars }, frame) => {

@@ -4,13 +4,13 @@ import { type Vector, angleBetween, scale } from '../geometry/vector.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 import { horizontal } from './axisError.js';
 
-/** An axis farther from the pole than this is measured too roughly by knobs, and may be another axis altogether. */
+/** An axis farther from the pole than this can't be corrected by the knobs, and may be another axis altogether. */
 export const FARTHEST = 25 * DEGREE;
-/** A line this near to the vertical, and this far from the pole, is that of a mount that turns about it. */
+/** A line this near to the vertical, and this far from the pole, is that of a mount that turns about the vertical. */
 const VERTICAL = 4 * DEGREE;
 const NOT_THE_POLE = 8 * DEGREE;
 
-/** Why an axis is none to align, in words; null where it is near enough to its pole. */
+/** Why an axis can't be a right-ascension axis, in words; null where it is near enough to its pole. */
 export function strayAxis(axis: Vector, sky: LocalSky, hemisphere: Hemisphere): PolewardError | null {
   const pole = sky.refractedPole(hemisphere);
   const off = angleBetween(axis, pole);

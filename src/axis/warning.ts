@@ -8,8 +8,8 @@ export type WarningCode =
 
 export interface Warning {
   readonly code: WarningCode;
-  /** A sentence of what it is and what it costs the answer, and one of what to do. */
+  /** A sentence of what is wrong and its effect on the answer, and one of what to do. */
   readonly message: string;
-  /** What the person can do, for a front to put its own option or button to. */
+  /** What the person can do; a front adds its own option or button. */
   readonly remedies?: readonly Remedy[];
 }

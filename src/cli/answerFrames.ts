@@ -39,7 +39,7 @@ export async function answered(measured: Measured, given: Given, open: OpenRecor
   return { ...answer, notice: (await record(open, toRecord)).said };
 }
 
-/** An answer with its guidance, and what is to be recorded of it. */
+/** An answer with its guidance, and the entries to record for it. */
 export function answerOf(
   found: Measured, given: Given, session: Session | null, done: Done, options: AnswerOptions,
 ): Answer & { readonly toRecord: ToRecord } {

@@ -20,7 +20,7 @@ const HERE: Readonly<Record<string, string>> = {
   '--utc-offset': 'not used here: --start is UTC',
 };
 
-/** Exit of a run that is outside its limit. */
+/** Exit code where the run is outside its limit. */
 const OUTSIDE = 3;
 
 /** Adds `poleward budget`. What it needs is loaded when it runs. */

@@ -18,8 +18,8 @@ export function runOf(options: RunOptions): RunRequest {
 }
 
 /**
- * The session that an axis error is to come from: the one named, else the newest in this folder; null where the error is given and no
- * session is named. Throws PolewardError `no-session` where there is none and the error is not given.
+ * The session to take an axis error from: the one named, else the newest in this folder; null where the error is given and no session is
+ * named. Throws PolewardError `no-session` where one is needed and there is none.
  */
 export function sessionForBudget(named: string | undefined, errorGiven: boolean): Session | null {
   if (errorGiven && named === undefined) return null;

@@ -1,8 +1,11 @@
-/** What stands at the end of each command's help: lines that work as they stand, the practice frames being where the first puts them. */
+/** The examples at the end of each command's help. They work as they are; those on practice frames follow the first one. */
 export const EXAMPLES: Readonly<Record<string, readonly string[]>> = {
   simulate: ['simulate --out practice'],
   measure: ['measure practice/frame-1.fits practice/frame-2.fits'],
-  recheck: ['recheck practice/frame-3.fits'],
+  recheck: [
+    'simulate --out turned --azimuth-error 0 --rotations 70 --time 2026-11-25T20:02:00',
+    'recheck turned/frame-1.fits --session practice/poleward-session.jsonl',
+  ],
   watch: ['watch practice --all'],
   log: ['log --session practice/poleward-session.jsonl'],
   inspect: ['inspect practice/frame-1.fits'],
@@ -23,7 +26,8 @@ const PRACTICE = 'with the frames of "poleward simulate --out practice"';
 
 /** What must have been done before an example. */
 const NEEDS: Readonly<Record<string, string>> = {
-  measure: PRACTICE, watch: PRACTICE, inspect: PRACTICE, recheck: 'after the example of measure', log: 'after the example of measure',
+  measure: PRACTICE, watch: PRACTICE, inspect: PRACTICE, recheck: 'after the example of measure: the azimuth knob was turned by 20′',
+  log: 'after the example of measure',
 };
 
 /** The words of an example for the help of a command. */

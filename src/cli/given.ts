@@ -24,13 +24,13 @@ export function saidOf(options: Partial<CommonOptions>): Said {
   };
 }
 
-/** The same with what the rig file says where the options are silent. `near`: a frame or folder, where the search for the file begins. */
+/** The same, with the rig file's values where the options are silent. `near`: a frame or folder, where the search for the file begins. */
 export function givenFor(options: CommonOptions, near: string | null): Given {
   const rigFile = rigFileOf(options, near);
   return { ...givenValues(saidOf(options), rigFile), rigFile, aim: options.aim };
 }
 
-/** The rig file in force, at the site that was chosen of it. */
+/** The rig file in force, at the site that was chosen from it. */
 export function rigFileOf({ rig, site }: Pick<CommonOptions, 'rig' | 'site'>, near: string | null): RigInForce | null {
   return atSite(rigInForce(sourced(rig, '--rig') ?? null, near), sourced(site, '--site'));
 }

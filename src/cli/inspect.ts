@@ -45,7 +45,7 @@ export function addInspectCommand(program: Command): void {
         if (options.wcs && known) say(`world coordinates written to ${options.wcs}`, options.night ?? false);
       }
       if (known) return;
-      // What could be said is said; that the stars are not recognised is still an error.
+      // The rest has been shown; that the stars are not recognised is still an error.
       const { PolewardError } = await import('../error.js');
       throw new PolewardError(hindrances.at(-1)!.code, hindrances.map(({ message }) => message).join('\n'), {
         remedies: hindrances.flatMap(({ remedies }) => remedies ?? []),

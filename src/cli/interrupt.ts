@@ -6,15 +6,15 @@ export const INTERRUPTED = 130;
 const TERMINATED = 143;
 
 /**
- * From now on Ctrl-C (and Ctrl-Break on Windows, and a request to end) ends this command cleanly: temporary files go, a sentence
- * on stderr says so, and the exit code tells. The session needs nothing: each of its lines is written in one go, and no signal comes
- * between. A second Ctrl-C ends the process as the system does.
+ * From now on Ctrl-C (and Ctrl-Break on Windows, and a request to end) ends this command cleanly: temporary files are deleted, a sentence
+ * on stderr says so, and the exit code shows it. The session needs no care: each of its lines is written in one call, and no signal can
+ * come in between. A second Ctrl-C ends the process at once.
  */
 export function endCleanly(night: boolean): void {
   const end = (code: number) => (): void => {
     tidyUp();
     warn(
-      `Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to have its answer.`, night,
+      `Stopped (exit ${code}): no file is left half-written, and the session\nis whole. Run the command again to get its answer.`, night,
     );
     process.exit(code);
   };

@@ -35,7 +35,7 @@ export function addLogCommand(program: Command): void {
       }
       const { path, said } = placeToRead({ session: options.session, folder: process.cwd() });
       const session = readSession(path);
-      if (!session) throw new PolewardError('no-session', `The session ${path} holds nothing yet. Measure first.`);
+      if (!session) throw new PolewardError('no-session', `The session ${path} is empty. Measure first.`);
       const { nightAsRecorded } = await import('../night/record/nightOfSession.js');
       const { aimOf } = await import('../night/record/entry.js');
       const story = tellStory(session.recorded, nightAsRecorded(session), aimOf(session.recorded));
@@ -46,7 +46,7 @@ export function addLogCommand(program: Command): void {
           const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
           say(wrap(`report written to ${options.report}: ${counted(story.looks.length, 'look')}, `
             + `${counted(pictures, 'picture')}`
-            + `${missing > 0 ? `, ${missing} without the frame, which is gone` : ''}`, 60, '  '), options.night ?? false);
+            + `${missing > 0 ? `, ${missing} without the frame, whose file is gone` : ''}`, 60, '  '), options.night ?? false);
           if (said) warn(wrap(said, 60, '  '), options.night ?? false);
           const { sayWarnings } = await import('./showMeasured.js');
           sayWarnings(session.warnings, options.night ?? false);

@@ -15,6 +15,7 @@ import { addPrepareCommand } from './prepare.js';
 import { addRecheckCommand } from './recheck.js';
 import { addRigCommand } from './rig.js';
 import { addSimulateCommand } from './simulate.js';
+import { withoutFarSuggestion } from './suggestions.js';
 import { addVerifyCommand } from './verify.js';
 import { addWatchCommand } from './watch.js';
 
@@ -27,7 +28,10 @@ function makeProgram(): Command {
     .description('Points an equatorial mount\'s right-ascension axis at the celestial pole, from frames its camera saved.')
     .version(VERSION)
     .exitOverride()
-    .configureOutput({ writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); } })
+    .configureOutput({
+      writeErr: (text) => { process.stderr.write(text.split('\n').map((line) => printable(line)).join('\n')); },
+      outputError: (text, write) => { write(withoutFarSuggestion(text)); },
+    })
     .configureHelp({ helpWidth: 78 })
     .showHelpAfterError('(poleward --help, or poleward COMMAND --help, says more)');
   addMeasureCommand(program);
@@ -54,7 +58,7 @@ function makeProgram(): Command {
 async function main(): Promise<number> {
   try {
     await makeProgram().parseAsync();
-    // A command that was done but found its subject outside a limit has said so.
+    // A command that found its subject outside a limit has set its own exit code.
     return typeof process.exitCode === 'number' ? process.exitCode : DONE;
   } catch (error) {
     endProgress();
@@ -78,5 +82,5 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-/** When the command has ended and said so in the exit code. */
+/** Resolves when the command has ended and its exit code is set. */
 export const done = main().then((code) => { process.exitCode = code; });

@@ -19,7 +19,7 @@ export function addMeasureCommand(program: Command): void {
         const { checkPicture } = await import('./pictureFile.js');
         checkPicture(options, files);
       }
-      // First what takes time elsewhere: threads start and files are read while this thread loads the rest.
+      // First what takes time elsewhere: threads start and read files while this thread loads the rest.
       const { startThreads } = await import('../node/starThreads.js');
       const threads = startThreads(files);
       const { givenFor } = await import('./given.js');

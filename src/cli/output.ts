@@ -15,20 +15,20 @@ export function warn(text: string, night: boolean): void {
   process.stderr.write(`${coloured(text, night)}\n`);
 }
 
-/** Nothing in it steers the terminal or is unseen, wherever it came from (a file's name, a header), but the ends of lines. */
+/** Text without characters that control the terminal or are invisible, whatever their source (a file's name, a header). Line ends stay. */
 function coloured(text: string, night: boolean): string {
   const shown = text.split('\n').map((line) => printable(line)).join('\n');
   return night ? `${DIM_RED}${shown}${PLAIN}` : shown;
 }
 
-/** JSON in which what steers a terminal or is unseen is written as an escape, so that it means the same and shows. */
+/** JSON with characters that control the terminal or are invisible written as escapes: the same value, and they can be seen. */
 function json(value: unknown, indent?: number): string {
   return JSON.stringify(value, null, indent).replace(UNSEEN, (c) => {
     return Array.from({ length: c.length }, (_, i) => `\\u${c.charCodeAt(i).toString(16).padStart(4, '0')}`).join('');
   });
 }
 
-/** But the ends of lines, which only stand between the parts. */
+/** Line ends stay: in JSON they can only be between the parts. */
 const UNSEEN = /[\u007f-\u009f\p{Cf}\p{Zl}\p{Zp}\u115F\u1160\u3164\uFFA0]/gu;
 
 export function sayJson(value: unknown): void {

@@ -22,6 +22,6 @@ export function addPageCommand(program: Command): void {
       if (json) sayJson({ schema: 'poleward/page-1', out, ...written });
       else say(written.form === 'single'
         ? `${out}: open it in a browser; it needs no network.`
-        : `${written.files.length} files in ${out}: put them on a web server, https for use without a network.`, night ?? false);
+        : `${written.files.length} files in ${out}: put them on a web server (https, for use without a network).`, night ?? false);
     });
 }

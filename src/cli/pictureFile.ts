@@ -12,7 +12,7 @@ import type { CommonOptions } from './commonOptions.js';
 import { say } from './output.js';
 import type { PictureOptions } from './pictureOptions.js';
 
-/** Refuses, before any work, a picture that can't be made. Throws PolewardError `bad-option`. */
+/** Refuses a picture that can't be made, before any work. Throws PolewardError `bad-option`. */
 export function checkPicture({ picture, pictureStar, overwrite }: PictureOptions, frames: readonly string[]): void {
   if (picture === undefined) {
     if (pictureStar !== undefined) throw new PolewardError('bad-option', '--picture-star chooses a star for the picture, but no '
@@ -32,7 +32,7 @@ export async function showPicture({ known }: Measured, marks: FrameMarks, option
   const night = options.night ?? false;
   const path = options.picture!;
   const svg = await answerPicture(await readFrame(known.at(-1)!.frame.file), marks, night, encodeJpeg);
-  // A rerun may replace its own picture, and no other.
+  // The same command may replace its own picture, and no other file.
   const replace = (options.overwrite ?? false) || lookOfPicture(path) === lookMark(marks);
   writeWhole(path, /\.svg$/i.test(path) ? svg : await pngOf(svg), replace);
   if (!options.json) say(`\npicture written to ${path}`, night);

@@ -6,5 +6,5 @@ export function pictureSize(text: string): { width: number; height: number } {
   const width = Number(match?.[1]);
   const height = Number(match?.[2]);
   if (width >= 32 && height >= 32 && width * height <= 1.5e8) return { width, height };
-  throw new InvalidArgumentError(`The size "${text}" is none from 32x32 to 150 megapixels. Write it like 800x600.`);
+  throw new InvalidArgumentError(`The size "${text}" is not from 32x32 to 150 megapixels. Write it like 800x600.`);
 }

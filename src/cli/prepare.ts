@@ -91,14 +91,14 @@ async function requestOf(options: PrepareOptions): Promise<PrepareRequest> {
 
 function day(text: string): number {
   const value = parseDay(text.trim());
-  if (value === null || !/^\d{4}-/.test(text.trim())) throw new InvalidArgumentError(`"${text}" is no date. Write it like 2026-11-25.`);
+  if (value === null || !/^\d{4}-/.test(text.trim())) throw new InvalidArgumentError(`"${text}" is not a date. Write it like 2026-11-25.`);
   return value;
 }
 
 function clockTimes(text: string): number[] {
   return text.split(',').map((part) => {
     const match = /^([01]?\d|2[0-3]):([0-5]\d)$/.exec(part.trim());
-    if (!match) throw new InvalidArgumentError(`"${part.trim()}" is no time of the day. Write them like 20:30,22:00.`);
+    if (!match) throw new InvalidArgumentError(`"${part.trim()}" is not a time of day. Write them like 20:30,22:00.`);
     return Number(match[1]) * 60 + Number(match[2]);
   });
 }

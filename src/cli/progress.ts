@@ -1,4 +1,4 @@
-/** A line that shows how far long work is, on a terminal only, gone once something is said. */
+/** A line that shows the progress of long work, on a terminal only; it is removed before anything else is written. */
 
 /** What decides whether progress is shown: where stderr goes, what terminal it is, how long the process runs (ms). */
 export interface ProgressPlace {
@@ -7,7 +7,7 @@ export interface ProgressPlace {
   readonly runningMs: number;
 }
 
-/** Work that is done before this is not worth a flicker, ms. */
+/** Work that is done sooner shows no progress, ms: the line would only flicker. */
 const PATIENCE_MS = 600;
 const DIM_RED = '\u001b[2;31m';
 const PLAIN = '\u001b[0m';
@@ -17,7 +17,7 @@ const WIDTH = 60;
 let night = false;
 let shown = false;
 
-/** Whether a line of progress helps a person: never in a file or pipe, nor on a terminal that can't take a line back. */
+/** Whether a line of progress helps a person: never in a file or pipe, nor on a terminal that can't erase it. */
 export function showsProgress({ isTerminal, terminal, runningMs }: ProgressPlace): boolean {
   return isTerminal && terminal !== 'dumb' && runningMs >= PATIENCE_MS;
 }

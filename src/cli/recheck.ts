@@ -17,7 +17,7 @@ export function addRecheckCommand(program: Command): void {
   addTimeOptions(addPictureOptions(addSessionOptions(addCommonOptions(program.command('recheck')
     .description('what is left after a knob was turned, from one new frame or more')
     .argument('<frames...>', 'new frames of the night, or their folder')
-    .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be given again',
+    .option('--turned <knob=turns>', 'what was turned since the last look: azimuth=+0.5, clockwise positive; may be repeated',
       (text: string, before: string[] | undefined) => [...(before ?? []), text])
     .option('--followed', 'the last advice was followed as given')))))
     .action(async (named: string[], options: RecheckOptions) => {
@@ -33,7 +33,7 @@ export function addRecheckCommand(program: Command): void {
           + 'not both.');
       }
       if (options.session === false) {
-        throw new PolewardError('bad-option', 'A recheck goes by the session\'s last measurement, so it can\'t do without one. Leave '
+        throw new PolewardError('bad-option', 'A recheck needs the session, which holds the measurement before it. Leave '
           + 'out --no-session.');
       }
       const times = await timesFor(options, files);
@@ -62,13 +62,13 @@ export function addRecheckCommand(program: Command): void {
       requireLowEnough(found);
       const { answered } = await import('./answerFrames.js');
       const { sayWarnings, showMeasured } = await import('./showMeasured.js');
-      // What of the night could not be read: the answer goes by the rest.
+      // Part of the night's record could not be read: the answer uses the rest.
       sayWarnings(open.session.warnings, options.night ?? false);
       await showMeasured(await answered(found, given, open, done, options), options);
     });
 }
 
-/** What the options say was turned. Throws PolewardError `bad-option` where it says no turn. */
+/** What the options say was turned. Throws PolewardError `bad-option` for text that is not a turn. */
 async function doneBefore(session: Session, { rigFile }: Given, { turned, followed }: RecheckOptions): Promise<Done> {
   const { followedTurns, parseTurned } = await import('../knobs/parseTurned.js');
   if (!followed) return { turned: parseTurned(turned ?? []), advised: null };

@@ -1,6 +1,6 @@
 import { type Remedy, type RemedyKey, withRemedies } from '../remedy.js';
 
-/** What the command line calls each remedy: the option that has to be added, or the command to be run. */
+/** What the command line calls each remedy: the option to add, or the command to run. */
 const OPTIONS: Readonly<Record<RemedyKey, string>> = {
   'give-site': '--latitude, --longitude',
   'choose-site': '--site NAME',

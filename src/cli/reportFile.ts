@@ -20,12 +20,12 @@ import type { CommonOptions } from './commonOptions.js';
 import { endProgress, progress } from './progress.js';
 import type { RunOptions } from './runOptions.js';
 
-/** Whose knobs the report speaks of, and the run that is planned if one is. */
+/** The rig whose knobs the report shows, and the planned run if there is one. */
 export interface ReportOptions extends Partial<RunOptions>, Pick<CommonOptions, 'rig' | 'night' | 'focalLength' | 'pixelSize'> {
   readonly overwrite?: boolean;
 }
 
-/** Refuses, before any work, a report that can't be written. Throws PolewardError `bad-option`. */
+/** Refuses a report that can't be written, before any work. Throws PolewardError `bad-option`. */
 export function checkReport(path: string, overwrite: boolean): void {
   if (!/^\.html?$/i.test(extname(path))) throw new PolewardError('bad-option', `The report ${path} is a web page. Give it the ending `
     + `.html.`);
@@ -35,7 +35,7 @@ export function checkReport(path: string, overwrite: boolean): void {
 /** Writes the session as one page. */
 export async function writeReport(path: string, session: Session, story: Story, options: ReportOptions): Promise<Report> {
   const given = givenFor({ ...options, aim: story.aim }, session.path);
-  // What is missing for the budget is said before the pictures take their time.
+  // What is missing for the budget is said before the pictures, which take time.
   const planned = await plannedRun(session, given, options);
   const report = await reportOf(session, story, {
     planned, rigFile: given.rigFile, night: options.night ?? false, version: VERSION,
@@ -44,7 +44,7 @@ export async function writeReport(path: string, session: Session, story: Story, 
     encode: encodeJpeg, frameOf: (kept) => frameOf(session.path, kept),
     async drawing(begun, of) {
       progress('drawing', begun, of);
-      // A frame may take a second to read: let Ctrl-C be heard between two.
+      // A frame may take a second to read: between two frames Ctrl-C must be handled.
       await breathe();
     },
   });
@@ -53,7 +53,7 @@ export async function writeReport(path: string, session: Session, story: Story, 
   return report;
 }
 
-/** Nothing a frame does may cost the report. */
+/** No trouble with a frame may lose the report. */
 async function frameOf(session: string, kept: KeptPicture): Promise<Frame | null> {
   try {
     return await readFrame(resolve(dirname(session), String(kept.frame)));
@@ -67,7 +67,7 @@ async function plannedRun(session: Session, given: Given, options: ReportOptions
   const { declination, hours, exposure } = options;
   if (declination === undefined && hours === undefined && exposure === undefined) return null;
   if (declination === undefined || hours === undefined || exposure === undefined) {
-    throw new PolewardError('bad-option', 'The planned run is told only in part. Give --declination, --hours and --exposure together, '
+    throw new PolewardError('bad-option', 'The planned run is incomplete. Give --declination, --hours and --exposure together, '
       + 'with --hour-angle or --right-ascension and --start.');
   }
   const { budgetOf } = await import('../tasks/budget/budgetPlan.js');

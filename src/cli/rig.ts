@@ -30,7 +30,7 @@ export function addRigCommand(program: Command): void {
         const { initRig } = await import('./rigInit.js');
         const { RIG_FILE } = await import('../node/rigFile.js');
         const file = options.init === true ? RIG_FILE : options.init;
-        // The answer of --json is the rig alone; what is asked goes where warnings go.
+        // With --json the answer on stdout is the rig alone, so the questions go to stderr.
         const rig = await initRig(
           file, options.overwrite ?? false, { input: process.stdin, output: options.json ? process.stderr : process.stdout },
         );

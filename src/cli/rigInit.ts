@@ -8,15 +8,15 @@ import { wrap } from '../tasks/words/numberWords.js';
 import { QUESTIONS, SKIPPED, readAnswer, rigFromAnswers } from '../tasks/rig/rigQuestions.js';
 import { writeWhole } from '../node/wholeFile.js';
 
-/** Who is asked. */
+/** The person or pipe that answers. */
 export interface Conversation {
   readonly input: Readable & { readonly isTTY?: boolean };
   readonly output: Writable;
 }
 
 /**
- * Asks for a rig and writes its file. At a terminal a wrong answer is asked again; from a pipe, one answer a line, it ends the
- * matter, since the lines after it would answer other questions. Enter skips; the end of the input skips all that is left.
+ * Asks for a rig and writes its file. At a terminal a wrong answer is asked again; from a pipe, with one answer a line, it ends the
+ * command, since the lines after it would answer other questions. Enter skips a question; the end of the input skips all that are left.
  * Throws PolewardError where the file exists (without `overwrite`), can't be written, or nobody answers.
  */
 export async function initRig(file: string, overwrite: boolean, { input, output }: Conversation): Promise<Rig> {
@@ -68,9 +68,8 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
   }
   if (interrupted) throw new PolewardError('bad-option', 'Interrupted; nothing was written. Start again with poleward rig --init.');
   if (!heard) {
-    throw new PolewardError(
-      'bad-option', 'rig --init asks questions, and nobody answers here. Run it at a terminal, or pipe the answers to it, one a line.',
-    );
+    throw new PolewardError('bad-option', 'rig --init asks questions, and there is nobody to answer. Run it at a terminal, or pipe the '
+      + 'answers to it, one a line.');
   }
   if (answers.size === 0) throw new PolewardError('bad-option', 'Every question was skipped, so nothing was written. Answer at least one.');
   const { rig, dropped } = rigFromAnswers(answers);
@@ -79,7 +78,7 @@ export async function initRig(file: string, overwrite: boolean, { input, output 
     'bad-option', 'Nothing is left to write. Answer what belongs together: latitude and longitude, thread and lever arm.',
   );
   const text = `${JSON.stringify(rig, null, 2)}\n`;
-  // What was asked piece by piece must hold as a whole.
+  // Each answer was checked alone; the rig must also be valid as a whole.
   parseRig(text, file);
   writeWhole(path, text, overwrite);
   return rig;

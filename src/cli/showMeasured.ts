@@ -6,7 +6,7 @@ import type { AnswerOptions, Answered } from './answerFrames.js';
 import { say, sayJson, textWidth, warn } from './output.js';
 import { remedyWords, worded } from './remedyWords.js';
 
-/** Done, but outside the limit that was asked for. */
+/** Exit code: done, but outside the limit that was asked for. */
 export const OUTSIDE = 3;
 
 /** Shows an answer: JSON, or text with its warnings. */
@@ -29,7 +29,7 @@ export function styleOf({ full }: Pick<AnswerOptions, 'full'>, command: TextStyl
   return { width: textWidth(), remedies: remedyWords, command, full: full ?? false };
 }
 
-/** The command that the next step ends in. */
+/** The command to give for the next step. */
 function commandAfter({ action }: NextStep): string {
   return action === 'done' ? '' : 'poleward recheck NEW-FRAME';
 }

@@ -14,13 +14,13 @@ import { progress } from './progress.js';
 const TRUTH = 'truth.json';
 
 /**
- * Renders practice frames into a folder, with truth.json beside them: all of them or none. What is done stands under temporary names
- * until all is; Ctrl-C is heard between two frames.
+ * Renders practice frames into a folder, with truth.json beside them: all of them or none. Files have temporary names until all are done;
+ * between two frames Ctrl-C is handled.
  *
  * @throws PolewardError `bad-option` where a file exists or can't be written
  */
 export async function simulateFiles(request: SimulateRequest, folder: string, overwrite: boolean): Promise<Simulation> {
-  // What can't be is refused before a folder is made for it.
+  // What can't be rendered is refused before a folder is made for it.
   const plan = simulationPlan(request);
   const names = frameNames(plan);
   const madeFolder = makeOutFolder(folder);
@@ -57,12 +57,12 @@ export function madeText(made: Simulation, folder: string): string {
   ].join('\n');
 }
 
-/** As a shell takes it; names without blanks stay as they are. */
+/** A word as a shell takes it, quoted where it has blanks. */
 function quoted(word: string): string {
   return word.startsWith('poleward ') || !/\s/.test(word) ? word : `"${word}"`;
 }
 
-/** Whether it was not there before. */
+/** Makes the folder; true where it did not exist. */
 function makeOutFolder(folder: string): boolean {
   const isNew = !existsSync(folder);
   try {

@@ -28,11 +28,11 @@ export function addVerifyCommand(program: Command): void {
     .description('drift, field rotation and star shape in tracked frames of one field, and the axis error they imply')
     .argument('<frames...>', 'two or more frames of one field anywhere in the sky, or their folder')));
   for (const option of command.options) {
-    if (option.long === '--focal-length') option.description = 'makes arcseconds of pixels';
+    if (option.long === '--focal-length') option.description = 'with the pixel size: gives results in arcseconds';
   }
   command
-    .addOption(new Option('--guided', 'a guider moved the mount: only field rotation tells of the axis').conflicts('unguided'))
-    .option('--unguided', 'nothing moved the mount but its drive: the drift tells of the axis too')
+    .addOption(new Option('--guided', 'a guider moved the mount: only field rotation shows the axis error').conflicts('unguided'))
+    .option('--unguided', 'only the drive moved the mount: the drift shows the axis error too')
     .option('--declination <degrees>', 'of the target; else from the frames', quantity('declination', -90, 90, 'degrees'))
     .option('--hour-angle <hours>', 'of the target at the first frame, west positive', quantity('hour angle', -24, 24, 'hours'))
     .option('--right-ascension <hours>', 'of the target, instead of its hour angle', quantity('right ascension', 0, 24, 'hours'))
@@ -41,11 +41,11 @@ export function addVerifyCommand(program: Command): void {
       quantity('position angle', -360, 360, 'degrees'),
     )
     .option('--mirrored', 'with --position-angle: the picture shows the sky mirrored')
-    .option('--drive-off <frames...>', 'two of one field with the drive off show which way is west (write it after the frames)')
+    .option('--drive-off <frames...>', 'two frames of one field with the drive off, to find west (write this option after the frames)')
     .option('--exposure <s>', 'of each frame; else from the frames', quantity('exposure', 0.001, 86400, 's'))
-    .option('--limit <pixels>', 'trail that one exposure bears', quantity('limit', 0.01, 1000, 'pixels'), 1)
-    .option('--session <file>', 'the measurement to compare with; else beside the frames')
-    .option('--no-session', 'compare with none')
+    .option('--limit <pixels>', 'longest trail allowed in one exposure', quantity('limit', 0.01, 1000, 'pixels'), 1)
+    .option('--session <file>', 'the session to compare with; else the one beside the frames')
+    .option('--no-session', 'compare with no session')
     .action(async (named: string[], options: VerifyOptions) => {
       const { checkRequest } = await import('../tasks/verify/verifyRequest.js');
       const { framesIn } = await import('../node/framesIn.js');

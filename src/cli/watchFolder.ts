@@ -7,11 +7,11 @@ import { say, sayLine, textWidth, warn } from './output.js';
 import type { WatchOrders, WatchSays, WatchTold } from './watchFront.js';
 import type { WatchOptions } from './watchOptions.js';
 
-/** Work that does not end by itself in this time after Ctrl-C is ended, ms. */
+/** Work that goes on for this long after Ctrl-C is ended by force, ms. */
 const GRACE_MS = 500;
 
 /**
- * Runs until Ctrl-C: answers each new frame in a folder. All work is done on a thread of its own, so that this one answers the panel
+ * Runs until Ctrl-C: answers each new frame in a folder. All work is done on a thread of its own, so that this thread can serve the panel
  * and Ctrl-C at any moment.
  */
 export async function watchFolder(folder: string, options: WatchOptions): Promise<void> {

@@ -10,7 +10,7 @@ export interface WatchOrders {
   readonly width: number;
 }
 
-/** What the thread of a watch says to the one that answers people. */
+/** What the thread of a watch sends to the front. */
 export type WatchSays =
   /** All is ready; what a panel shows at first. The thread waits for `go`. */
   | { readonly kind: 'begun'; readonly view: PanelView }
@@ -22,5 +22,5 @@ export type WatchSays =
   | { readonly kind: 'farewell'; readonly text: string }
   | { readonly kind: 'failed'; readonly code: ErrorCode; readonly message: string; readonly data: ErrorData };
 
-/** What the thread is told. */
+/** What the front sends to the thread. */
 export type WatchTold = 'go' | 'stop';

@@ -12,7 +12,7 @@ import type { WatchOptions } from './watchOptions.js';
 const NO_NETWORK = 'This computer is on no network, so no phone can reach the panel: join the phone\'s hotspot, then start the watch '
   + 'again. On this computer:';
 
-/** The first port that is tried: none of the well-known ones. */
+/** The first port that is tried: not one of the well-known ones. */
 const PORT = 8470;
 
 /** Starts the panel that the options ask for and says where it is. */
@@ -25,7 +25,7 @@ export async function startWatchPanel(options: WatchOptions): Promise<Panel> {
   return panel;
 }
 
-/** Where the panel is; on the network with a code for the phone. */
+/** Where the panel is; for the network with a QR code for the phone. */
 async function sayWhere(port: number, wished: number, key: string | null, { json, night }: WatchOptions): Promise<void> {
   const others = key === null ? [] : reachableAddresses(networkInterfaces());
   const hosts = [...others, '127.0.0.1'];

@@ -1,4 +1,4 @@
-/** The thread of a watch: reads, recognises, answers and records, and says what is to be shown. See watchFolder. */
+/** The thread of a watch: reads, recognises, answers and records, and sends what is to be shown. See watchFolder. */
 import { once } from 'node:events';
 import { parentPort, workerData } from 'node:worker_threads';
 import { PolewardError } from '../error.js';

@@ -13,16 +13,19 @@ import { rigName } from '../tasks/given/rigInForce.js';
 import { adviceBefore } from '../tasks/measure/guidance.js';
 import type { Answered } from './answerFrames.js';
 
-/** What the panel of a watch shows, told what each frame gave. */
+/** What the panel of a watch shows, kept up to date with what each frame gave. */
 export class WatchViews {
   private constructor(public view: PanelView, private readonly limit: Limit) {}
 
-  /** `greeting`: what to do before the first frame. What the session knew last is shown, so that a new start is no empty panel. */
+  /**
+   * `greeting`: what to do before the first frame. The last answer of the session is shown with it, so that the panel is not empty after a
+   * restart.
+   */
   static start(session: Session | null, given: Given, greeting: string, limit: Limit): WatchViews {
     return new WatchViews(startView(session, given, greeting, limit.arcmin), limit);
   }
 
-  /** `kept`: it was recorded, as far as that was wanted. */
+  /** `kept`: it was recorded, or was not to be recorded. */
   answer(found: Omit<Answered, 'record' | 'marks'>, { what }: HappenedBefore, kept: boolean): void {
     const view = answerView(answerOf(found), this.limit.arcmin);
     this.view = { ...view, trouble: view.trouble ?? notKept(kept), frame: { at: Date.now(), taken: TAKEN_SHORT[what] } };
@@ -33,12 +36,12 @@ export class WatchViews {
     this.view = { ...view, next, trouble: nothingYetTrouble(what) ?? notKept(kept), frame: { at: Date.now(), taken: TAKEN_SHORT[what] } };
   }
 
-  /** What could not be recorded is recorded now. */
+  /** What could not be recorded before is recorded now. */
   recorded(): void {
     this.settled(unusableFrame('session-unwritable').headline);
   }
 
-  /** The folder can't be looked through, or it can again. */
+  /** The folder can't be read, or can be read again. */
   folder(lost: boolean): void {
     if (lost) this.view = { ...this.view, trouble: FOLDER_LOST };
     else this.settled(FOLDER_LOST.headline);
@@ -63,7 +66,7 @@ function answerOf({ measured: { measurement, site, warnings }, guidance, said }:
   return panelAnswer({ axis: measurement, site, warnings }, guidance, said);
 }
 
-/** What the session knew last, so that a watch that was started anew does not begin with an empty panel. */
+/** The last answer of the session, so that the panel is not empty after a restart. */
 function startView(session: Session | null, given: Given, greeting: string, limit: number): PanelView {
   const last = session && answersIn(session.recorded).at(-1)?.entry;
   const answer = session && last ? recordedAnswer(last.measurement, session, given) : null;

@@ -52,27 +52,29 @@ import type { WatchSays } from './watchFront.js';
 import type { WatchOptions } from './watchOptions.js';
 import { WatchViews } from './watchViews.js';
 
-/** Frames remembered to know a copy by, of those answered and of those not recognised. */
+/** Number of frames kept to recognise a copy, of those answered and of those not recognised. */
 const MOST_ANSWERED = 50;
-/** Of many files at once so many are answered first, the newest; then twice as many at a time. */
+/** Of many files at once this many are answered first, the newest; then twice as many at a time. */
 const FIRST_FILES = 16;
-/** A search that takes more than this, ms of a processor (so that a busy machine changes nothing), waits while other frames do. */
+/**
+ * A search that takes longer than this waits while there are other frames; ms of processor time, so that a busy machine changes nothing.
+ */
 const SEARCH_MS = 500;
-/** Frames that wait to be searched for stars; the oldest is given up. */
+/** Frames that may wait for their search; beyond that the oldest is given up. */
 const MOST_SEARCHES = 20;
-/** Between tries to record what could not be recorded, ms. */
+/** Time between attempts to record what could not be recorded, ms. */
 const RETRY_MS = 5000;
-/** A record that another process holds is waited for no longer: an answer waits with it, and the record is tried again. */
+/** The longest wait for a record that another process has locked: the answer waits with it, and recording is tried again later. */
 const RECORD_PATIENCE: LockPatience = { milliseconds: 300, emptyMilliseconds: 150 };
 
-/** A frame whose stars are not recognised yet, and how far the search for them is. */
+/** A frame whose stars are not recognised yet, and the state of its search. */
 interface Search {
   readonly frame: FrameStars;
   readonly camera: KnownCamera | null;
   readonly steps: Generator<null, Recognition>;
 }
 
-/** What a running watch holds, and what it does with each frame. Says all through `front`. */
+/** What a running watch knows, and what it does with each frame. All output goes through `front`. */
 export class Watching {
   private readonly given: Given;
   private readonly frames: NewFrames;
@@ -80,7 +82,7 @@ export class Watching {
   private readonly views: WatchViews;
   private night: Night | null = null;
   private session: Session | null;
-  /** Null until the first frame says which session it goes into. */
+  /** Null until the first frame shows which session it belongs to. */
   private open: OpenRecord | null = null;
   /** What could not be recorded yet, and when to try again. */
   private unrecorded: readonly ToRecord[] = [];
@@ -88,15 +90,15 @@ export class Watching {
   private reference: Reference | null = null;
   private camera: KnownCamera | null = null;
   private answered: readonly FrameStars[] = [];
-  /** Frames whose stars were looked for in vain, with the lens that is known: a copy of one is not searched again. */
+  /** Frames that were not recognised with the lens that is known: a copy of one is not searched again. */
   private inVain: readonly FrameStars[] = [];
   /** The moment of the look that each file gave. */
   private readonly looks = new Map<string, string>();
-  /** Files that have settled and were not read yet, the oldest first, and how many are taken together. */
+  /** Files that are complete and not read yet, the oldest first, and how many are taken together. */
   private backlog: NewFrame[] = [];
   private together = FIRST_FILES;
   private searches: Search[] = [];
-  /** The lines of the record that could not be read, as they were said. */
+  /** Lines of the record that could not be read and were reported. */
   private damage = '';
   /** When each file was written, where that is asked for. */
   private readonly written = new Map<string, Date>();
@@ -115,7 +117,7 @@ export class Watching {
     this.whole = new WholeFrames((path) => this.starsOf(path), (path) => this.show(`${basename(path)}: incomplete, waiting`));
   }
 
-  /** Says what a panel shows at first. */
+  /** Sends what a panel shows at first. */
   begin(): void {
     this.front({ kind: 'begun', view: this.views.view });
     this.front({ kind: 'farewell', text: this.farewell() });
@@ -145,7 +147,7 @@ export class Watching {
     return Math.max(0, Math.min(this.whole.patience(), this.retryAt - performance.now(), 60_000));
   }
 
-  /** Does what is most wanted: what has just come, then what came with it, then long searches. */
+  /** Does the most urgent work: the newest file, then the other new files, then long searches. */
   private async work(fresh: readonly NewFrame[]): Promise<void> {
     const burst = this.backlog.length === 0;
     if (burst) this.together = FIRST_FILES;
@@ -187,7 +189,7 @@ export class Watching {
     this.refresh();
   }
 
-  /** Says once what of a record can't be read. */
+  /** Reports once what can't be read of a record. */
   private sayDamage(session: Session): void {
     const lines = `${session.path} ${session.warnings.map(({ line }) => line).join(' ')}`;
     if (session.warnings.length === 0 || this.damage === lines) return;
@@ -203,7 +205,7 @@ export class Watching {
     }, this.width);
   }
 
-  /** Where the night of the record stands. */
+  /** The last look of the recorded night, and how far off the axis was. */
   private standing(): { lastUtc: string | null; off: string | null } {
     const night = this.recordedNight();
     const last = night?.looks.at(-1) ?? null;
@@ -264,7 +266,7 @@ export class Watching {
     this.refresh();
   }
 
-  /** Recognises frames as far as that goes quickly; searches that take long wait until nothing else does. */
+  /** Recognises frames as far as that is quick; long searches wait until there is nothing else to do. */
   private async recogniseAll(
     results: readonly FrameResult[], reference: Reference, before: Recognition,
   ): Promise<{ readonly results: FrameResult[]; readonly recognition: Recognition }> {
@@ -276,7 +278,7 @@ export class Watching {
         continue;
       }
       const steps = recogniseSteps(reference, recognition, frame);
-      // Counted from the first breath: before it the catalogue may have to be made ready.
+      // Counted from the start of the search: before it the catalogue may have to be prepared.
       let begun: number | null = null;
       const others = i < results.length - 1 || this.backlog.length > 0;
       const done = await inSteps(steps, async () => {
@@ -284,7 +286,7 @@ export class Watching {
         return this.stopped || (processorMs() - begun > SEARCH_MS && (others || await this.othersWait()));
       });
       if (!done) {
-        // What waits longer begins anew: each search that is on its way holds stars of half the sky.
+        // Frames that wait longer start again later: each search in progress keeps stars of half the sky in memory.
         const waiting = this.searches.map((other) => this.searchFor(other.frame, other.camera));
         this.searches = [...waiting, { frame, camera: recognition.camera, steps }];
       } else if (done.value.refusal) {
@@ -308,7 +310,7 @@ export class Watching {
   /** Goes on with the newest search until it ends or other frames wait. */
   private async search(): Promise<void> {
     const { frame, camera, steps } = this.searches.pop()!;
-    // A camera that is known by now makes a new start quicker.
+    // If the camera is known by now, starting again is quicker.
     const fresh = camera === null && this.camera !== null && this.reference !== null;
     const search = fresh ? this.searchFor(frame, this.camera) : { frame, camera, steps };
     const done = await inSteps(search.steps, () => this.othersWait());
@@ -320,7 +322,7 @@ export class Watching {
     return { frame, camera, steps: recogniseSteps(this.reference!, startRecognition(camera), frame) };
   }
 
-  /** Takes out pictures that were seen before: a file touched again without a word, a copy with one. */
+  /** Removes pictures that were seen before: a file that was touched without a change, or a copy. */
   private refuseSeen(results: FrameResult[]): void {
     const seenBefore = [...this.answered, ...this.inVain, ...this.searches.map(({ frame }) => frame)];
     for (const [result, trouble] of samePictures([...seenBefore, ...results])) {
@@ -331,7 +333,7 @@ export class Watching {
     }
   }
 
-  /** A file that was answered and has changed since is no copy of itself. */
+  /** A file that was answered and has changed since is not a copy of itself. */
   private forgetReplaced(results: readonly FrameResult[]): void {
     const changed = new Set(results.map(({ file }) => file));
     const unlike = (a: FrameStars): boolean => !results.some((r) => r.file === a.file && samePictures([a, r]).size > 0);
@@ -371,7 +373,7 @@ export class Watching {
     }
   }
 
-  /** The moment of the look that a file gave before it changed; null where it gave none, or was another exposure. */
+  /** The time of the look that a file gave before it changed; null where it gave none, or was another exposure. */
   private replacedBy({ looks }: Night, { frame, sky }: KnownFrame): string | null {
     const utc = this.looks.get(frame.file);
     const same = utc === sky.time.toISOString() && looks.some((l) => l.utc === utc);
@@ -411,7 +413,7 @@ export class Watching {
     return () => this.showAnswer(lead, happened, { ...found, notice });
   }
 
-  /** A frame of another camera or night: before there is an answer a night begins anew with it. */
+  /** A frame of another camera or night: before there is an answer, a new night begins with it. */
   private async setAside(before: Night, frame: KnownFrame, site: SiteInForce | null, { aside }: Added): Promise<() => void> {
     const [trouble] = aside;
     if (before.answers.some(({ axis }) => axis !== null)) return () => this.trouble(trouble!.code, worded(trouble!));
@@ -421,7 +423,7 @@ export class Watching {
     this.camera = null;
     const show = await this.answer([frame], site);
     return () => {
-      this.warn(`${worded(trouble!)} A night begins anew with it.`);
+      this.warn(`${worded(trouble!)}A new night begins with it.`);
       show();
     };
   }
@@ -435,10 +437,10 @@ export class Watching {
     if (!belongs) this.session = null;
   }
 
-  /** What the person is taken to have done before a frame. */
+  /** What the person is assumed to have done before a frame. */
   private doneBefore(before: Night, frame: KnownFrame): Done {
     if (!this.options.followed || !this.session || before.looks.length === 0) return NOTHING_DONE;
-    // Only where a knob was turned: that shows without being told.
+    // Only where a knob was turned: the frames show that by themselves.
     const told = addFrames(seen([{ known: frame }], null), before, { before: undefined, turnedOnly: false });
     if (told.night.answers.at(-1)?.happened !== 'knob') return NOTHING_DONE;
     const rig = this.given.rigFile?.rig ?? null;
@@ -446,7 +448,7 @@ export class Watching {
     return { turned: followedTurns(advised), advised };
   }
 
-  /** Records, with what could not be recorded before; what can't be is kept and tried again. */
+  /** Records this, with all that could not be recorded before; what fails again is kept and tried later. */
   private async keep(fresh: ToRecord, frames: ReturnType<typeof seen>): Promise<Pick<Recorded, 'said' | 'kept'>> {
     // There was no place to record at: perhaps there is now.
     if (this.open?.path === null && this.open.said !== null) this.open = openForFrames(this.sessionRequest(), whereAndWhen(frames));
@@ -454,7 +456,7 @@ export class Watching {
     return this.recordAll();
   }
 
-  /** What was recorded, to be recorded again where the file is gone: with its folder, say. */
+  /** What was recorded, to be recorded again where the file is gone: with its folder, for example. */
   private lostRecord(like: ToRecord): ToRecord[] {
     const { session } = this;
     if (!session || this.open?.path !== session.path || existsSync(session.path)) return [];
@@ -470,7 +472,7 @@ export class Watching {
       said = result.said;
       if (!result.kept) break;
       waiting.shift();
-      // Another process may have taken the name; and the place is told once.
+      // Another process may have taken the name; and the place is reported once.
       this.open = { ...this.open!, path: result.path, said: null, isNew: false };
     }
     this.unrecorded = waiting;
@@ -521,7 +523,7 @@ export class Watching {
   }
 
   private line(value: unknown): void {
-    // As JSON would have it, without what can't go from thread to thread.
+    // As JSON would have it, without values that can't be sent from thread to thread.
     this.front({ kind: 'line', value: JSON.parse(JSON.stringify(value)) });
   }
 
@@ -545,7 +547,7 @@ export class Watching {
     return clockCorrected(this.options.fileTimes ? this.timedByFile(file, read) : read, this.given);
   }
 
-  /** With its file's time where it has none; that is held against the times of the files before. */
+  /** With its file's time where it has none; that time is compared with the times of the earlier files. */
   private timedByFile(file: string, read: FrameResult): FrameResult {
     this.written.delete(file);
     this.written.set(file, fileTimesOf([file])[0]!);
@@ -553,7 +555,7 @@ export class Watching {
     return timed(read, timesOfFiles(files, [...this.written.values()]), files.length - 1);
   }
 
-  /** What frames are recognised by; where the site is another than before, recognition begins anew. */
+  /** What frames are recognised by; where the site has changed, recognition starts again. */
   private referenceAt(site: SiteInForce | null): Reference {
     const now = site?.site ?? null;
     if (this.reference && JSON.stringify(this.reference.site) === JSON.stringify(now)) return this.reference;
@@ -567,7 +569,7 @@ const FOLDER_WORDS: Readonly<Record<FolderTrouble, string>> = {
   'gone': 'is gone', 'not permitted': 'may not be read by this user', 'failed': 'can\'t be read',
 };
 
-/** What this process has worked so far. */
+/** Processor time that this process has used so far. */
 function processorMs(): number {
   const { user, system } = process.cpuUsage();
   return (user + system) / 1000;

@@ -1,15 +1,15 @@
-/** The bytes of a file, read as text and numbers without anything that only node has. */
+/** Text and numbers from the bytes of a file, by means that browsers have too. */
 
 /** True where the machine keeps the low byte of a number first, as nearly all do. */
 export const LITTLE_ENDIAN = new Uint8Array(new Uint16Array([1]).buffer)[0] === 1;
 
-/** Characters made at a time: arguments of one call. */
+/** Characters made in one call. */
 const PIECE = 4096;
-/** Of longer pieces a decoder makes text more quickly. */
+/** Longer texts are made faster by a decoder. */
 const PIECE_BY_HAND = 64;
 const UTF8 = new TextDecoder();
 
-/** Bytes as the characters of the same numbers (ISO 8859-1). TextDecoder's "latin1" is another code page in browsers. */
+/** Bytes as the characters with the same codes (ISO 8859-1). TextDecoder's "latin1" is another code page in browsers. */
 export function latin1(bytes: Uint8Array, from = 0, to = bytes.length): string {
   const end = Math.min(to, bytes.length);
   if (end - from > PIECE_BY_HAND && isAscii(bytes, from, end)) return UTF8.decode(bytes.subarray(from, end));
@@ -28,7 +28,7 @@ export function viewOf(bytes: Uint8Array): DataView {
   return new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 }
 
-/** Where `pattern` (characters below U+0100, or bytes) stands first, from `from` on; -1 where it does not. */
+/** The first place of `pattern` (characters below U+0100, or bytes) from `from` on; -1 where there is none. */
 export function indexOfBytes(bytes: Uint8Array, pattern: string | Uint8Array, from = 0): number {
   const wanted = typeof pattern === 'string' ? Uint8Array.from(pattern, (c) => c.charCodeAt(0)) : pattern;
   for (let at = bytes.indexOf(wanted[0] as number, from); at >= 0; at = bytes.indexOf(wanted[0] as number, at + 1)) {

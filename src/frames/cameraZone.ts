@@ -1,9 +1,12 @@
 import type { ClockMs } from './dateText.js';
 
-/** The zone of a camera's clock: minutes east of UTC, or a name of the IANA time-zone database ("Europe/Madrid"): it goes by the date. */
+/**
+ * The zone of a camera's clock: minutes east of UTC, or a name of the IANA time-zone database ("Europe/Madrid"), whose offset depends on
+ * the date.
+ */
 export type CameraZone = number | string;
 
-/** The same with where it was said (an option, a rig file), where that is known. */
+/** The same with its source (an option, a rig file), where that is known. */
 export type SaidZone = CameraZone | { readonly zone: CameraZone; readonly from: string };
 
 /** Minutes east of UTC when a clock showed something. */

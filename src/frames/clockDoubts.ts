@@ -1,17 +1,17 @@
-/** A clock that is out by a zone is out by a multiple of this (IANA tz database: zones today differ by quarters of an hour). */
+/** A clock set to a wrong zone is wrong by a multiple of this (IANA tz database: zones today differ by quarters of an hour). */
 const QUARTER_MS = 15 * 60_000;
 const DAY_MS = 86_400_000;
-/** How near a difference must be to such a multiple to count as one, milliseconds. */
+/** How near a difference must be to such a multiple, milliseconds. */
 const NEAR_MS = 2 * 60_000;
 
-/** The offset from UTC, minutes, that this difference of two clocks can be; null where it is no zone's. */
+/** The offset from UTC, minutes, that explains this difference of two clocks; null where no zone does. */
 export function zoneOf(differenceMs: number): number | null {
   const quarters = Math.round(differenceMs / QUARTER_MS);
   const minutes = quarters * 15;
   return Math.abs(differenceMs - quarters * QUARTER_MS) <= NEAR_MS && minutes >= -12 * 60 && minutes <= 14 * 60 ? minutes : null;
 }
 
-/** The same moment of another day nearest to it: -12 h to 12 h. */
+/** The difference between two times of day, the date ignored: -12 h to 12 h. */
 export function withinDay(differenceMs: number): number {
   return differenceMs - Math.round(differenceMs / DAY_MS) * DAY_MS;
 }
@@ -32,7 +32,7 @@ export function apartWords(differenceMs: number): string {
   return hours === 0 ? `${rest} min` : rest === 0 ? `${hours} h` : `${hours} h ${rest} min`;
 }
 
-/** What a difference between two clocks that should agree looks like. Empty where it looks like nothing known. */
+/** What a difference between two clocks that should agree points to. Empty where it points to nothing known. */
 export function looksLike(differenceMs: number): string {
   const size = Math.abs(differenceMs);
   if (Math.abs(size - DAY_MS) <= NEAR_MS) return ' A date that did not change at midnight does that.';

@@ -1,4 +1,4 @@
-/** Milliseconds since 1970-01-01T00:00 on the clock that was read, no leap seconds counted; which clock that is the caller knows. */
+/** Milliseconds since 1970-01-01T00:00 on some clock, without leap seconds; the caller knows which clock. */
 export type ClockMs = number;
 
 const DATE = /^(\d{4})-(\d{2})-(\d{2})$/;
@@ -7,9 +7,9 @@ const TIME = /^(\d{1,2}):(\d{2}):(\d{2}(?:\.\d*)?)$/;
 const ZONE = /(Z|[+-]\d{2}:?\d{2})$/i;
 
 /**
- * Reads a FITS date with time ("2026-11-25T19:30:00.25"; a space for the T is let pass), with the zone if one follows ("Z", "+01:00":
- * not FITS, but met). `offsetMinutes` is the zone's, null where none is given. Null for anything else and for dates that don't exist.
- * Years 1900 to 2199. Source: FITS Standard 4.0 (2018), section 9.1.1.
+ * Reads a FITS date with time ("2026-11-25T19:30:00.25"; a space instead of T is accepted), with the zone if one follows ("Z", "+01:00":
+ * not in the FITS standard, but found in files). `offsetMinutes` is the zone's, null where none is given. Null for anything else and for
+ * dates that don't exist. Years 1900 to 2199. Source: FITS Standard 4.0 (2018), section 9.1.1.
  */
 export function parseDateTime(text: string): { clock: ClockMs; offsetMinutes: number | null } | null {
   const [date, rest, ...more] = text.trim().split(/[T ]/i);
@@ -22,7 +22,7 @@ export function parseDateTime(text: string): { clock: ClockMs; offsetMinutes: nu
   return zone !== undefined && offsetMinutes === null ? null : { clock: day + time, offsetMinutes };
 }
 
-/** Midnight that begins a day "2026-11-25", or in the form used before 2000, "25/11/98". Null where there is no such day. */
+/** The midnight at which a day begins: "2026-11-25", or in the form used before 2000, "25/11/98". Null where there is no such day. */
 export function parseDay(text: string): ClockMs | null {
   const modern = DATE.exec(text.trim());
   if (modern) return dayClock(Number(modern[1]), Number(modern[2]), Number(modern[3]));
@@ -30,7 +30,7 @@ export function parseDay(text: string): ClockMs | null {
   return old ? dayClock(1900 + Number(old[3]), Number(old[2]), Number(old[1])) : null;
 }
 
-/** Milliseconds since midnight of "19:30:00.25". A leap second (60) is let pass. */
+/** Milliseconds since midnight of "19:30:00.25". A leap second (60) is accepted. */
 export function parseTime(text: string): number | null {
   const match = TIME.exec(text.trim());
   if (!match) return null;
@@ -39,7 +39,7 @@ export function parseTime(text: string): number | null {
   return (hours * 3600 + minutes * 60 + seconds) * 1000;
 }
 
-/** Minutes east of UTC of "Z", "+01:00", "-0530". Null for anything else, and beyond ±14 h, where no zone is (IANA tz database). */
+/** Minutes east of UTC of "Z", "+01:00", "-0530". Null for anything else, and beyond ±14 h, where there is no zone (IANA tz database). */
 export function zoneMinutes(text: string): number | null {
   if (/^Z$/i.test(text.trim())) return 0;
   const match = /^([+-])(\d{2}):?(\d{2})$/.exec(text.trim());
@@ -51,7 +51,7 @@ export function zoneMinutes(text: string): number | null {
 
 /**
  * Minutes east of UTC as a person writes them: "+1", "+01", "+0100", "+01:00", "Z", "UTC"; null for anything else, and beyond ±14 h. Files
- * keep to one form, and are read by {@link zoneMinutes}.
+ * use one form, which {@link zoneMinutes} reads.
  */
 export function writtenZone(text: string): number | null {
   const plain = text.trim().replace('\u2212', '-');

@@ -10,9 +10,9 @@ import { unfinishedBehindHeader, unfinishedRows } from './unfinished.js';
 
 export interface DecodedFits {
   readonly image: Image;
-  /** Of the HDU the picture is in; where that is an extension, what only the primary header says is included. */
+  /** Of the HDU with the picture; where that is an extension, keywords that only the primary header has are included. */
   readonly headers: FitsHeaders;
-  /** True where the picture has the raw pixels of a 2x2 colour mosaic. */
+  /** True where the picture is the raw pixels of a 2x2 colour mosaic. */
   readonly mosaic: boolean;
   /** Sentences for the person: which picture of several was taken. */
   readonly notes: readonly string[];
@@ -22,7 +22,7 @@ export interface DecodedFits {
 
 interface Picture {
   readonly hdu: Hdu;
-  /** Place in the file, from 1. */
+  /** Number of the unit in the file, from 1. */
   readonly number: number;
   readonly bitpix: number;
   readonly width: number;
@@ -32,12 +32,10 @@ interface Picture {
 }
 
 /**
- * The picture in a FITS file, plain or tile-compressed: two axes, or three planes of one picture (reduced to their mean); further axes
- * of length 1 don't matter. Of several pictures the largest, of equally large ones the first; `notes` then says which.
- * Tables and units without data are passed over.
- * The bytes are used up: the pixels returned may lie in the same memory, turned into the machine's byte order.
- * `file` names the file in messages, `gunzip` unpacks tiles.
- * Throws {@link PolewardError} `file-truncated`, `not-an-image` or `too-large`.
+ * The picture in a FITS file, plain or tile-compressed: two axes, or three planes of one picture (reduced to their mean); further axes of
+ * length 1 are ignored. Of several pictures the largest, of equally large ones the first; `notes` then says which. Tables and units without
+ * data are skipped. The file's bytes are overwritten: the pixels returned may be in the same memory, converted to the machine's byte order.
+ * `file` names the file in messages, `gunzip` unpacks tiles. Throws {@link PolewardError} `file-truncated`, `not-an-image` or `too-large`.
  */
 export async function decodeFits(bytes: Uint8Array, file: string, gunzip: FrameDecoders['gunzip']): Promise<DecodedFits> {
   const { picture, primary, count } = await choosePicture(bytes, file);
@@ -81,7 +79,7 @@ async function choosePicture(
       picture = { hdu, number, bitpix, compressed, ...shape };
     }
   } catch (error) {
-    // What follows a whole picture may be lost.
+    // After a whole picture, the rest of the file may be missing.
     if (!picture) throw error;
   }
   if (!picture || !primary) {
@@ -93,7 +91,7 @@ async function choosePicture(
 /** BITPIX and axes of the picture in a unit; axes null where there is none. */
 async function stored(hdu: Hdu, file: string): Promise<{ bitpix: number; axes: readonly number[] | null; compressed: boolean }> {
   if (hdu.headers.get('ZIMAGE') === true && hdu.data.length > 0) {
-    // Most frames don't need it.
+    // Loaded only here: most frames don't need it.
     const { tiledShape } = await import('./fitsTiles.js');
     const shape = tiledShape(hdu, file);
     if (shape) return { ...shape, compressed: true };
@@ -101,7 +99,7 @@ async function stored(hdu: Hdu, file: string): Promise<{ bitpix: number; axes: r
   return { bitpix: hdu.bitpix, axes: isPicture(hdu) ? hdu.axes : null, compressed: false };
 }
 
-/** Memory that the pixels take beside the file's bytes, at most: unpacked, rescaled, their mean. */
+/** The most memory that the pixels take in addition to the file's bytes: unpacked, rescaled, their mean. */
 function extraBytes({ hdu: { headers }, bitpix, width, height, planes, compressed }: Picture): number {
   const count = width * height * planes;
   const wide = bitpix === 32 || bitpix === 64 ? 8 : 4;
@@ -111,7 +109,7 @@ function extraBytes({ hdu: { headers }, bitpix, width, height, planes, compresse
     + (planes > 1 && bitpix > 0 && !scaled ? width * height * wide : 0);
 }
 
-/** Whose pixels are turned where they lie. */
+/** Pixel sizes whose byte order is changed in place. */
 function isUnsigned(bitpix: number, headers: FitsHeaders): boolean {
   return (bitpix === 16 || bitpix === 32)
     && headers.get('BZERO') === 2 ** (bitpix - 1) && numberOr(headers, 'BSCALE', 1) === 1 && !headers.has('BLANK');
@@ -121,7 +119,7 @@ async function pixelsOf(
   { hdu, bitpix, width, height, planes, compressed }: Picture, file: string, gunzip: FrameDecoders['gunzip'],
 ): Promise<Pixels> {
   const scaling = scalingOf(hdu.headers, bitpix, compressed);
-  // A group count, which has no business here, makes the unit longer than its picture.
+  // A group count, which does not belong in a picture, makes the unit longer than its picture.
   if (!compressed) return decodePixels(hdu.data.subarray(0, (width * height * planes * Math.abs(bitpix)) / 8), bitpix, scaling);
   const { untile } = await import('./fitsTiles.js');
   return scalePixels(untile(hdu, bitpix, [width, height, planes].slice(0, planes === 1 ? 2 : 3), file, gunzip), bitpix, scaling);
@@ -135,7 +133,7 @@ function scalingOf(headers: FitsHeaders, bitpix: number, compressed: boolean): S
   };
 }
 
-/** What pixels whose bytes are all zeros or all 0xff stand for. */
+/** The pixel values that bytes of all zeros and of all 0xff stand for. */
 function unwrittenValues({ hdu, bitpix, compressed }: Picture): number[] {
   const { scale, zero, blank } = scalingOf(hdu.headers, bitpix, compressed);
   const stored = [0, bitpix < 0 ? NaN : bitpix === 8 ? 255 : -1];
@@ -149,14 +147,14 @@ function isPicture({ headers, data }: Hdu): boolean {
 }
 
 /**
- * BAYERPAT (some write COLORTYP) names the colours of the cell row by row, "RGGB"; CYGM and the like are met too: common practice.
- * Where the cell begins (XBAYROFF, YBAYROFF, ROWORDER) does not matter to its mean. A larger cell is no business of a 2x2 mean.
+ * BAYERPAT (some write COLORTYP) names the colours of the cell row by row, "RGGB"; CYGM and others are found too: common practice. Where
+ * the cell begins (XBAYROFF, YBAYROFF, ROWORDER) does not change its mean. Larger cells are not reduced by a 2x2 mean.
  */
 function isMosaic(headers: FitsHeaders): boolean {
   return ['BAYERPAT', 'COLORTYP'].some((keyword) => /^[RGBCMYWE]{4}$/i.test(String(headers.get(keyword) ?? '').trim()));
 }
 
-/** Width, height and number of planes, or null where the axes are no picture's. */
+/** Width, height and number of planes, or null where the axes are not those of a picture. */
 function shapeOf(axes: readonly number[]): { width: number; height: number; planes: number } | null {
   const [width, height, planes = 1, ...more] = axes;
   if (width === undefined || height === undefined || width < 1 || height < 1) return null;

@@ -10,19 +10,18 @@ import { mosaicToLuminance } from './mosaic.js';
 import { refuseTooManyBytes } from './tooLarge.js';
 
 export interface DecodeFrameOptions {
-  /** Minutes east of UTC of the clock behind times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
+  /** Minutes east of UTC of the clock, for times that carry no zone (EXIF, FITS with a local TIMESYS). It never shifts a time in UTC. */
   readonly utcOffsetMinutes?: number;
   /** Its zone by name instead, such as Europe/Madrid: daylight saving goes by the frame's date. */
   readonly zoneName?: string;
-  /** Where either was said, for the answer's line about its time: an option, a rig file. */
+  /** The source of either, for the answer's line about its time: an option, a rig file. */
   readonly zoneFrom?: string;
 }
 
 /**
- * A picture and what its file says about it, from the bytes of the file: FITS (also gzip- or tile-compressed), camera raw, TIFF, PNG,
- * JPEG, WebP, AVIF, told apart by what is in them, not by their names. `name` names the file in messages.
- * The bytes are used up: a FITS frame's pixels then lie in them.
- * Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ * A picture and what its file says about it, from the bytes of the file: FITS (also gzip- or tile-compressed), camera raw, TIFF, PNG, JPEG,
+ * WebP, AVIF, recognised by their content, not by their names. `name` names the file in messages. The bytes are overwritten: a FITS frame's
+ * pixels are then in their memory. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeFrame(
   bytes: Uint8Array, name: string, decoders: FrameDecoders, options: DecodeFrameOptions = {},
@@ -36,7 +35,7 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
   refuseTooManyBytes(bytes.length, name);
   const said = options.zoneName ?? options.utcOffsetMinutes ?? null;
   const zone: SaidZone | null = said === null || options.zoneFrom === undefined ? said : { zone: said, from: options.zoneFrom };
-  // What only some kinds need is loaded only for them.
+  // What only some formats need is loaded only for them.
   const kind = readableKind(bytes, name, decoders.mayKnowHeic);
   switch (kind) {
     case 'fits': return fitsFrame(bytes, name, decoders, zone);
@@ -44,7 +43,7 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
       const { gunzipFits } = await import('./gunzipFits.js');
       const { bytes: unpacked, damagedBehind } = await gunzipFits(bytes, name, decoders.gunzipPieces);
       const frame = await fitsFrame(unpacked, name, decoders, zone);
-      // Which rows are the file's own can't be told.
+      // Which rows belong to the file is unknown.
       return damagedBehind ? { ...frame, unfinished: frame.unfinished ?? { rows: frame.image.height } } : frame;
     }
     case 'raw': return rawFrame(bytes, name, decoders, zone);
@@ -57,7 +56,7 @@ async function decodeNamed(bytes: Uint8Array, name: string, decoders: FrameDecod
   }
 }
 
-/** The kind of a file that can be read, by its first bytes. Throws `not-an-image` for one that can't, and says what to do about it. */
+/** The format of a readable file, by its first bytes. Throws `not-an-image` for any other, and says what to do. */
 export function readableKind(bytes: Uint8Array, name: string, mayKnowHeic = false): Exclude<FileKind, 'jxl'> {
   const kind = fileKind(bytes);
   if (kind === 'heic' && !mayKnowHeic) throw heicUnread(name);
@@ -114,6 +113,6 @@ function unfinished(rows: number): Pick<Frame, 'unfinished'> {
 
 function luminance(image: Image, mosaic: boolean): Pick<Frame, 'image' | 'pixelOffset'> {
   if (!mosaic) return { image, pixelOffset: 0 };
-  // 16-bit means go where the pixels were: nobody else holds them, and fresh memory is slow to get.
+  // 16-bit means are written over the pixels, which nothing else uses: new memory takes longer to get.
   return { image: mosaicToLuminance(image, image.data instanceof Uint16Array ? image.data : undefined), pixelOffset: 0.5 };
 }

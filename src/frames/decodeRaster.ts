@@ -19,9 +19,9 @@ const PACKINGS = {
 const AV1_LONGEST_SIDE = 65536;
 
 /**
- * The (first) picture of a PNG, TIFF, JPEG, WebP, AVIF or HEIC file: sample values as stored, of colours the plain mean, transparency
- * dropped, not turned by its EXIF orientation (all frames of a camera then agree), no colour profile applied.
- * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ * The (first) picture of a PNG, TIFF, JPEG, WebP, AVIF or HEIC file: sample values as stored, of colours the plain mean, without
+ * transparency, not turned by its EXIF orientation (so all frames of a camera agree), no colour profile applied. The bytes are
+ * overwritten. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaster(
   bytes: Uint8Array,
@@ -48,29 +48,31 @@ export async function decodeRaster(
     width: samples.width, height: samples.height, ceiling: samples.ceiling,
     data: meanOfPlanes(samples.data, samples.width * samples.height, samples.channels, 'interleaved'),
   };
-  // A TIFF file is built as EXIF is, so that its own tags are read.
+  // A TIFF file has the structure of EXIF, so its own tags are read.
   const metadata = exifMetadata(kind === 'tiff' ? bytes : picture.exif, zone, picture.xmp ?? wordsOfPng);
   return { image, metadata, notes: pages === 1 ? [] : [`It holds ${pages} pictures; the first was used.`], unfinishedRows: unfinished };
 }
 
-/** Memory while a picture is unpacked: its samples, their mean (see `meanOfPlanes`), and what is kept of one that is stored in passes. */
+/**
+ * Memory while a picture is unpacked: its samples, their mean (see `meanOfPlanes`), and what a decoder keeps of a picture stored in passes.
+ */
 function bytesPerPixel({ channels, sampleBytes, floatingPoint, inPasses }: OpenPicture, kind: RasterKind): number {
   const mean = channels < 3 ? 0 : sampleBytes < 4 || (floatingPoint && sampleBytes === 4) ? 4 : 8;
-  // Of a progressive JPEG the coefficients of 16 bits, of an interlaced PNG the picture.
+  // Of a progressive JPEG the 16-bit coefficients, of an interlaced PNG the picture.
   const passes = !inPasses ? 0 : kind === 'jpeg' ? 2 * channels : sampleBytes * channels;
-  // Which are unpacked as a whole, with brightness and colour apart, and then turned into RGB.
+  // These are unpacked as a whole, brightness and colour separately, and then converted to RGB.
   const whole = kind === 'webp' ? 4 : kind === 'avif' || kind === 'heic' ? 7 : 0;
   return sampleBytes * channels + mean + passes + whole;
 }
 
-/** How often the decoder goes over the picture. */
+/** How many times the decoder passes over the picture. */
 function passesOf(bytes: Uint8Array, kind: RasterKind): number {
   if (kind === 'jpeg') return jpegScans(bytes).scans;
   const pieces = kind === 'tiff' ? jpegPieces(bytes) : null;
   return pieces === null ? 1 : scansWithin(bytes) / pieces;
 }
 
-/** What the decoder's error at a file that begins like a picture means: a TIFF of a kind that is not read, or one cut short or damaged. */
+/** The reason for a decoder's error at a file that begins as a picture: a kind of TIFF that is not read, or a file cut short or damaged. */
 function notDecoded(bytes: Uint8Array, kind: RasterKind, file: string): PolewardError {
   const unread = kind === 'tiff' ? unreadTiff(bytes) : null;
   if (unread === null) return damaged(kind, file);
@@ -84,7 +86,7 @@ function damaged(kind: string, file: string): PolewardError {
   return new PolewardError('file-truncated', `${file} begins as ${kind.toUpperCase()} but is cut short or damaged. Copy or save it again.`);
 }
 
-/** True where an AVIF file has a picture wider or higher than AV1 can be, at which libvips would write warnings to the terminal. */
+/** True where an AVIF file has a picture wider or higher than AV1 allows: libvips would then write warnings to the terminal. */
 function claimsImpossibleSide(bytes: Uint8Array): boolean {
   const view = viewOf(bytes);
   const data = indexOfBytes(bytes, 'mdat');

@@ -15,7 +15,7 @@ export interface DecodedRaw {
   readonly image: Image;
   readonly metadata: FrameMetadata;
   readonly mosaic: boolean;
-  /** Sentence for the person where it is the preview; null else. */
+  /** Sentence for the person where the preview is used; null else. */
   readonly standIn: string | null;
   /** Rows at the end that seem not to be written yet. */
   readonly unfinishedRows: number;
@@ -23,14 +23,14 @@ export interface DecodedRaw {
 
 /** A preview narrower than this share of the sensor is a thumbnail. */
 const FULL_SIZE = 0.9;
-/** And so is one narrower than this where the sensor's size is not known. */
+/** So is one narrower than this where the sensor's size is unknown. */
 const LEAST_WIDE = 1000;
 
 /**
  * The picture in a camera raw: the pixels of the sensor's lit part as stored, nothing subtracted, stretched or turned. Where there are
- * three samples a pixel (linear DNG) or the mosaic's cell is not 2x2, the mean of the (linearly interpolated) colours.
- * Where the decoder can't decode it, the largest JPEG inside it, if that is as wide as the sensor; `standIn` says so.
- * The bytes are used up. Throws {@link PolewardError} `not-an-image`, `file-truncated` or `too-large`.
+ * three samples a pixel (linear DNG) or the mosaic's cell is not 2x2, the mean of the (linearly interpolated) colours. Where the decoder
+ * fails, the largest JPEG inside, if that is as wide as the sensor; `standIn` then says so. The bytes are overwritten. Throws {@link
+ * PolewardError} `not-an-image`, `file-truncated` or `too-large`.
  */
 export async function decodeRaw(
   bytes: Uint8Array, file: string, zone: SaidZone | null, decoders: Pick<FrameDecoders, 'decodeRaw' | 'openPicture'>,
@@ -39,13 +39,13 @@ export async function decodeRaw(
   const missing = isPlainTiff(bytes) ? missingFromTiff(bytes) : 'nothing';
   if (missing === 'a strip') throw cutShort(file);
   const refuse = (pixels: number): void => refuseUnpacking(pixels, 2, bytes.length, file, PACKED_RAW);
-  // The decoder takes the memory before it looks whether there is anything to put there.
+  // The decoder takes the memory before it checks whether there is a picture.
   if (isPlainTiff(bytes)) refuse(rawPixelsOfTiff(bytes));
   const { about, picture } = await decoders.decodeRaw(bytes, mostPixels(bytes.length, PACKED_RAW));
   if (about) refuse(about.width * about.height);
   const preview = picture && isLikeTiff(bytes) ? null : await embeddedPreview(bytes, decoders.openPicture);
   const metadata = metadataOf(bytes, preview, about, zone);
-  // Some lengths are said wrong, and the decoder reads the file all the same.
+  // Some lengths are wrong in files that the decoder reads nevertheless.
   if (!picture && missing === 'an end') throw cutShort(file);
   if (!picture) return fromPreview(preview, file, about, metadata, decoders.openPicture);
   const { width, height, data, ceiling, mosaic } = picture;
@@ -57,17 +57,17 @@ function cutShort(file: string): PolewardError {
   return new PolewardError('file-truncated', `${file} is a camera raw file that is cut short. Copy or save it again.`);
 }
 
-/** Built as TIFF from the first byte on. */
+/** TIFF structure from the first byte on. */
 function isPlainTiff(bytes: Uint8Array): boolean {
   return /^(II\*\0|MM\0\*)/.test(latin1(bytes, 0, 4));
 }
 
-/** Built as TIFF but for the number that says so. */
+/** TIFF structure except for the number that identifies it. */
 function isLikeTiff(bytes: Uint8Array): boolean {
   return /^(II|MM)/.test(latin1(bytes, 0, 2));
 }
 
-/** By the file's own EXIF, else by that of its preview, else by what the decoder says. */
+/** By the file's own EXIF, else by its preview's, else by the decoder. */
 function metadataOf(bytes: Uint8Array, preview: Preview | null, about: RawAbout | null, zone: SaidZone | null): FrameMetadata {
   if (isLikeTiff(bytes)) {
     // TIFF's own number: the bytes are not used after this.

@@ -1,19 +1,17 @@
 import type { RasterKind } from './fileKind.js';
 import type { PixelArray } from './frame.js';
 
-/**
- * What the reading of frames needs from where it runs: node, or a browser. The core reads FITS, and the tags of the others, by itself.
- */
+/** What reading frames needs from the platform: node, or a browser. The core reads FITS, and the tags of the other formats, itself. */
 export interface FrameDecoders {
-  /** Unpacks gzip (RFC 1952), all of it. Throws anything where it is damaged or unpacks to more than `mostBytes`. */
+  /** Unpacks gzip (RFC 1952) as a whole. Throws any error where it is damaged or unpacks to more than `mostBytes`. */
   gunzip(packed: Uint8Array, mostBytes: number): Uint8Array;
-  /** Unpacks gzip piece by piece, no further than pieces are asked for. Throws anything where it is damaged. */
+  /** Unpacks gzip piece by piece, as pieces are asked for. Throws any error where it is damaged. */
   gunzipPieces(packed: Uint8Array): AsyncIterable<Uint8Array>;
-  /** Opens a packed picture of this kind. Throws anything where it is none or damaged. */
+  /** Opens a packed picture of this kind. Throws any error where it is another kind or damaged. */
   openPicture(bytes: Uint8Array, kind: RasterKind): Promise<OpenPicture>;
   /** `openPicture` may know HEIC too: a browser's decoder does where the system has one. Absent: it is refused at sight. */
   readonly mayKnowHeic?: true;
-  /** What a camera raw holds; its pixels only where they are no more than `mostPixels`. The bytes stay. Never throws. */
+  /** What a camera raw contains; its pixels only where they are no more than `mostPixels`. The bytes stay unchanged. Never throws. */
   decodeRaw(bytes: Uint8Array, mostPixels: number): Promise<RawResult>;
 }
 
@@ -25,18 +23,18 @@ export interface OpenPicture {
   readonly channels: number;
   readonly sampleBytes: 1 | 2 | 4 | 8;
   readonly floatingPoint: boolean;
-  /** Stored in passes, each of the whole picture: progressive JPEG, interlaced PNG. */
+  /** Stored in passes over the whole picture: progressive JPEG, interlaced PNG. */
   readonly inPasses: boolean;
-  /** Pictures in the file. */
+  /** Number of pictures in the file. */
   readonly pages: number;
   /** From "Exif" on, or from where its TIFF structure begins; null where there is none. */
   readonly exif: Uint8Array | null;
   /** A packet of XMP; null where there is none. */
   readonly xmp: Uint8Array | null;
-  /** How it stores colours where that is neither grey nor red, green and blue, in words; null where it is. */
+  /** How it stores colours, in words, where that is neither grey nor red, green and blue; null where it is. */
   readonly otherColours: string | null;
   /**
-   * Unpacks the pixels: values as stored, pixel after pixel, transparency dropped, nothing turned or converted. Throws anything where they
+   * Unpacks the pixels: values as stored, pixel after pixel, without transparency, nothing turned or converted. Throws any error where they
    * are damaged.
    */
   samples(): Promise<PictureSamples>;
@@ -52,7 +50,7 @@ export interface PictureSamples {
   readonly ceiling: number | null;
 }
 
-/** What came of a camera raw. */
+/** The result for a camera raw. */
 export interface RawResult {
   /** Null where the decoder does not know the file. */
   readonly about: RawAbout | null;
@@ -60,10 +58,10 @@ export interface RawResult {
 }
 
 export interface RawAbout {
-  /** Of the whole sensor, dark rims included. */
+  /** Of the whole sensor, dark borders included. */
   readonly width: number;
   readonly height: number;
-  /** What the camera's clock showed, as milliseconds since 1970-01-01T00:00 on that clock. */
+  /** The time on the camera's clock, as milliseconds since 1970-01-01T00:00 on that clock. */
   readonly clockMs: number | null;
   readonly exposureSeconds: number | null;
   readonly focalLengthMillimetres: number | null;

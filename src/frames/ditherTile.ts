@@ -4,14 +4,14 @@ export type Dither = 'NO_DITHER' | 'SUBTRACTIVE_DITHER_1' | 'SUBTRACTIVE_DITHER_
 export interface Quantisation {
   readonly scale: number;
   readonly zero: number;
-  /** Stored integer of a pixel that has no value; null for none. */
+  /** Stored integer that marks a pixel without a value; null for none. */
   readonly blank: number | null;
   readonly dither: Dither;
   /** Number of the tile (from 0) plus the header's seed (from 1), less one. */
   readonly tileSeed: number;
 }
 
-/** The stored integer that SUBTRACTIVE_DITHER_2 has for exactly 0. */
+/** The stored integer that means exactly 0 in SUBTRACTIVE_DITHER_2. */
 const EXACT_ZERO = -2147483646;
 const RANDOM_COUNT = 10_000;
 let table: Float32Array | null = null;
@@ -46,7 +46,7 @@ export function dequantise<T extends Float32Array | Float64Array>(stored: ArrayL
   return into;
 }
 
-/** Park & Miller 1988 (CACM 31, 1192), as appendix I asks: the last of the 10,000 comes of the seed 1043618065. */
+/** Park & Miller 1988 (CACM 31, 1192), as appendix I requires: the last of the 10,000 numbers comes from the seed 1043618065. */
 function randomNumbers(): Float32Array {
   const numbers = new Float32Array(RANDOM_COUNT);
   let seed = 1;

@@ -3,14 +3,14 @@ import type { FrameDecoders, OpenPicture } from './decoders.js';
 
 /** A JPEG picture inside another file. */
 export interface Preview {
-  /** From where it begins to the end of the file it is in. */
+  /** From its first byte to the end of the file around it. */
   readonly jpeg: Uint8Array;
   readonly about: OpenPicture;
 }
 
 /** Where a JPEG file begins (ITU-T T.81: start of image, and the first byte of the next marker). */
 const START = Uint8Array.of(0xff, 0xd8, 0xff);
-/** Compressed data hold the three bytes by chance now and then. */
+/** Compressed data contain the three bytes by chance now and then. */
 const MOST_TRIED = 200;
 
 /** The largest JPEG picture inside another file; null where there is none. */
@@ -20,7 +20,7 @@ export async function embeddedPreview(bytes: Uint8Array, openPicture: FrameDecod
   for (let tried = 0; at >= 0 && tried < MOST_TRIED; tried++, at = indexOfBytes(bytes, START, at + 1)) {
     const jpeg = bytes.subarray(at);
     const about = await opened(jpeg, openPicture);
-    // The mosaic itself may be a (lossless) JPEG, which nobody opens as a picture: nothing is found then.
+    // The mosaic itself may be a (lossless) JPEG, which no picture decoder opens: then nothing is found.
     if (about && about.width * about.height > (best ? best.about.width * best.about.height : 0)) best = { jpeg, about };
   }
   return best;

@@ -6,7 +6,7 @@ import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
 import type { TiffEntries } from './tiffDirectory.js';
 import { readXmp } from './xmp.js';
 
-/** Metadata of a picture that says nothing. */
+/** Metadata of a picture that has none. */
 export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
   return {
     midExposure: null,
@@ -22,11 +22,10 @@ export function noMetadata(remarks: readonly string[] = []): FrameMetadata {
 }
 
 /**
- * What EXIF (bytes from "Exif", or a whole TIFF file, which has the same structure) says of time, exposure, optics and site, and where it
- * says nothing of time and exposure, a packet of XMP.
- * The times are the camera's clock: `zone` (as the person gave it), else the picture's own zone, makes them UTC;
- * with neither the frame has no time, and a remark says so, with the offset that a GPS time shows. GPS time (UTC) is only held against it.
- * Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
+ * What EXIF (bytes from "Exif", or a whole TIFF file, which has the same structure) says of time, exposure, optics and site; for time and
+ * exposure, where it has none, what a packet of XMP says. The times are the camera's clock: `zone` (as the person gave it), else the
+ * picture's own zone, makes them UTC. Without either the frame has no time, and a remark says so, with the offset that a GPS time suggests.
+ * GPS time (UTC) is only compared with it. Source: Exif 2.32 (CIPA DC-008-2019), sections 4.6.5 and 4.6.6.
  */
 export function exifMetadata(exif: Uint8Array | null, zone: SaidZone | null, xmpBytes: Uint8Array | null = null): FrameMetadata {
   const tags = exif === null ? null : exifTags(exif);
@@ -41,7 +40,7 @@ export function exifMetadata(exif: Uint8Array | null, zone: SaidZone | null, xmp
   const exposureSeconds = number(numberOf(photo, PHOTO.ExposureTime), 0, LONGEST_EXPOSURE, 'EXIF ExposureTime')
     ?? number(secondsOfApex(numberOf(photo, PHOTO.ShutterSpeedValue)), 0, LONGEST_EXPOSURE, 'EXIF ShutterSpeedValue')
     ?? number(xmp?.exposureSeconds ?? null, 0, LONGEST_EXPOSURE, 'XMP ExposureTime');
-  // 0 stands for unknown, and so does 0/0 (Exif 4.6.5, "unknown" for rationals).
+  // 0 means unknown, and so does 0/0 (Exif 4.6.5, "unknown" for rationals).
   const focalLength = numberOf(photo, PHOTO.FocalLength);
   const latitude = number(degrees(gps, GPS.Latitude, GPS.LatitudeRef, 'S'), -90, 90, 'EXIF GPSLatitude');
   const longitude = longitudeFrom(number(degrees(gps, GPS.Longitude, GPS.LongitudeRef, 'W'), -180, 360, 'EXIF GPSLongitude'));
@@ -67,7 +66,7 @@ function secondsOfApex(speed: number | null): number | null {
   return speed === null || Number.isNaN(speed) ? null : 2 ** -speed;
 }
 
-/** Degrees of degrees, minutes and seconds with their N, S, E or W; NaN for anything else but nothing at all. */
+/** Degrees from degrees, minutes and seconds with their N, S, E or W; NaN for anything else that is not empty. */
 function degrees(gps: TiffEntries, tag: number, referenceTag: number, negative: 'S' | 'W'): number | null {
   const parts = gps.get(tag);
   if (!parts) return null;
@@ -83,7 +82,10 @@ function elevation(gps: TiffEntries): number | null {
   return altitude !== null && numberOf(gps, GPS.AltitudeRef) === 1 ? -altitude : altitude;
 }
 
-/** From pixels per inch (unit 2) or centimetre (3) of the sensor. Cameras round it; it is only a hint, so nonsense is left out unsaid. */
+/**
+ * From pixels per inch (unit 2) or centimetre (3) of the sensor. Cameras round it; it is only a hint, so impossible values are left out
+ * without a remark.
+ */
 function pixelSize(photo: TiffEntries): Sourced<number> | null {
   const resolution = numberOf(photo, PHOTO.FocalPlaneXResolution);
   const unit = numberOf(photo, PHOTO.FocalPlaneResolutionUnit) === 3 ? 10_000 : 25_400;

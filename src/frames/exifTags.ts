@@ -19,14 +19,14 @@ export const GPS = {
 const PREFIX_BYTES = 6;
 
 export interface ExifTags {
-  /** About the photo and about the place; empty where it has none. */
+  /** Entries about the photo and about the place; empty where there are none. */
   readonly photo: TiffEntries;
   readonly gps: TiffEntries;
   /** A packet of XMP, where it is a TIFF file that has one. */
   readonly xmp: Uint8Array | null;
 }
 
-/** The entries of EXIF, bytes from "Exif" or from the TIFF structure on; null where the bytes are no EXIF. */
+/** The entries of EXIF, from bytes that begin with "Exif" or with the TIFF structure; null where the bytes are not EXIF. */
 export function exifTags(exif: Uint8Array): ExifTags | null {
   const structure = tiffStructure(latin1(exif, 0, 5) === 'Exif\0' ? exif.subarray(PREFIX_BYTES) : exif);
   const main = structure?.directory(structure.first)?.entries;

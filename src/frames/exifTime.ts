@@ -15,28 +15,28 @@ export interface ExifTime {
   readonly clockDoubts?: readonly string[];
 }
 
-/** Tags of the camera's clock with those of its offset and fraction: of a digital camera both moments are one. */
+/** Tags of the camera's clock with those of its offset and fraction: in a digital camera both times are the same. */
 const CLOCKS = [
   ['DateTimeOriginal', 'OffsetTimeOriginal', 'SubSecTimeOriginal'],
   ['DateTimeDigitized', 'OffsetTimeDigitized', 'SubSecTimeDigitized'],
 ] as const;
-/** How far the satellites' time, which is that of the last fix, may lie from the camera's before it is worth a word, milliseconds. */
+/** The satellites' time is that of the last fix; a difference from the camera's up to this is not reported, milliseconds. */
 const FIX_MS = 60_000;
-/** Before it is worth a warning: a fix may be old. */
+/** A difference up to this is not a warning: a fix may be old. */
 const OLD_FIX_MS = 13 * 60_000;
 
-/** What a clock of the camera showed. */
+/** The time that a clock of the camera showed. */
 interface ClockReading {
   readonly clock: ClockMs;
   /** "EXIF DateTimeOriginal" */
   readonly from: string;
-  /** Its zone, where the picture tells it. */
+  /** Its zone, where the picture gives it. */
   readonly zone: Sourced<number> | null;
 }
 
 /**
- * Middle of the exposure by the camera's clock: of EXIF, else of XMP. A zone that the person gave overrules the picture's own. The time of
- * the satellites is only held against it.
+ * Middle of the exposure by the camera's clock: of EXIF, else of XMP. A zone that the person gave is used before the picture's own. The
+ * time of the satellites is only compared with it.
  */
 export function exifTime(
   { photo, gps }: Pick<ExifTags, 'photo' | 'gps'>,
@@ -53,7 +53,7 @@ export function exifTime(
     remarks.push(asked.problem);
     return { midExposure: null };
   }
-  // The picture's own zone tells which of two it was.
+  // The picture's own zone shows which of two it was.
   const byPerson = asked !== null && 'minutes' in asked ? asked : null;
   const offset = byPerson?.minutes ?? zone?.value ?? null;
   const satellites = satelliteTime(gps, clock - (offset ?? 0) * 60_000, offset === null);
@@ -71,7 +71,7 @@ export function exifTime(
     ? []
     : satelliteDoubts(startMs - satellites, (exposure?.value ?? 0) * 1000, offset, satellites, remarks);
   let from = offsetFrom === clockFrom ? clockFrom : `${clockFrom} and ${offsetFrom.replace('EXIF ', '')}`;
-  if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} stands for its middle.`);
+  if (exposure === null) remarks.push(`The exposure is unknown, so ${clockFrom} is taken as its middle.`);
   else from += ' + half the exposure';
   return {
     midExposure: { value: new Date(startMs + (exposure?.value ?? 0) * 500), from },
@@ -81,7 +81,7 @@ export function exifTime(
   };
 }
 
-/** How far apart the two may be and still be one moment of one clock, milliseconds: XMP may leave the fraction out. */
+/** How far apart the two may be and still be one time of one clock, milliseconds: XMP may leave the fraction out. */
 const SAME_MOMENT_MS = 1000;
 
 function readingOf(photo: TiffEntries, xmp: XmpReading | null, remarks: string[]): ClockReading | null {
@@ -91,7 +91,7 @@ function readingOf(photo: TiffEntries, xmp: XmpReading | null, remarks: string[]
     if (other === null && clockTags(photo) === null) remarks.push('Its EXIF data gives no time (DateTimeOriginal).');
     return other;
   }
-  // XMP often repeats EXIF's time, and always has room for its zone.
+  // XMP often repeats EXIF's time, and can always give its zone.
   const same = own.zone === null && other !== null && Math.abs(own.clock - other.clock) < SAME_MOMENT_MS;
   return same ? { ...own, zone: other.zone } : own;
 }
@@ -106,7 +106,7 @@ function exifReading(photo: TiffEntries, remarks: string[]): ClockReading | null
   const [dateTag, offsetTag, fractionTag] = tags;
   const clock = clockOf(textOf(photo, PHOTO[dateTag]));
   if (clock === null) {
-    remarks.push(`EXIF ${dateTag} was ignored: it is no date and time.`);
+    remarks.push(`EXIF ${dateTag} was ignored: it is not a date and time.`);
     return null;
   }
   const digits = /^\d+/.exec(textOf(photo, PHOTO[fractionTag])?.trim() ?? '')?.[0];
@@ -118,7 +118,7 @@ function exifReading(photo: TiffEntries, remarks: string[]): ClockReading | null
   return { clock: clock + Number(`0.${digits ?? '0'}`) * 1000, from: `EXIF ${dateTag}`, zone: zones[0] ?? null };
 }
 
-/** What the camera's clock showed: "2026:11:25 20:30:00". Null for anything else, such as an impossible date. */
+/** The time on the camera's clock: "2026:11:25 20:30:00". Null for anything else, such as an impossible date. */
 function clockOf(text: string | null): ClockMs | null {
   const match = /^(\d{4}):(\d{2}):(\d{2}) (\d{2}:\d{2}:\d{2})$/.exec(text ?? '');
   if (!match) return null;
@@ -127,10 +127,7 @@ function clockOf(text: string | null): ClockMs | null {
   return day === null || time === null ? null : day + time;
 }
 
-/**
- * UTC, milliseconds since 1970, of the satellites' time; with no date of its own, and a `near` that is UTC, on the day that brings it
- * nearest.
- */
+/** UTC, milliseconds since 1970, of the satellites' time. Where it has no date, and `near` is UTC, on the day that brings it nearest. */
 function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): number | null {
   const [h, m, s] = [0, 1, 2].map((part) => gps.get(GPS.TimeStamp)?.number(part) ?? NaN) as [number, number, number];
   if (!(h >= 0 && h < 24 && m >= 0 && m < 60 && s >= 0 && s < 61)) return null;
@@ -141,7 +138,7 @@ function satelliteTime(gps: TiffEntries, near: number, dateNeeded: boolean): num
 }
 
 function satelliteDoubts(late: number, exposureMs: number, offset: number, satellites: number, remarks: string[]): string[] {
-  // The fix may be of any moment of the exposure.
+  // The fix may be of any time in the exposure.
   const beside = late > 0 ? late : Math.min(0, late + exposureMs);
   if (Math.abs(beside) <= FIX_MS) return [];
   const says = `The camera clock is ${apartWords(late)} ${late > 0 ? 'ahead of' : 'behind'} its GPS time (${clockWords(satellites)} UTC)`;

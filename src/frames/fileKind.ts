@@ -2,10 +2,10 @@ import { latin1 } from './bytes.js';
 
 export type FileKind = 'fits' | 'gzip' | 'raw' | RasterKind | 'jxl';
 
-/** Pictures that an outside decoder unpacks. */
+/** Formats that an outside decoder unpacks. */
 export type RasterKind = 'png' | 'jpeg' | 'tiff' | 'webp' | 'avif' | 'heic';
 
-/** Bytes that {@link fileKind} looks at. */
+/** Number of bytes that {@link fileKind} looks at. */
 export const KIND_BYTES = 32;
 
 const MAGIC: readonly (readonly [FileKind, RegExp])[] = [
@@ -19,7 +19,7 @@ const MAGIC: readonly (readonly [FileKind, RegExp])[] = [
   ['heic', /^[^]{4}ftyp(hei[cxms]|hev[cxms]|mif1|msf1)/],
   ['raw', /^[^]{4}ftypcrx /],
   ['jxl', /^(\xff\x0a|\0\0\0\x0cJXL )/],
-  // Raw files built like TIFF, but with a mark of their own in its place or behind it: common practice, from memory.
+  // Raw files with TIFF structure, but with a mark of their own in its place or after it: common practice, from memory.
   ['raw', /^(II\*\0[^]{4}(CR|IIII)|II(RO|RS|U\0)|MMOR|II\x1a\0[^]{2,8}HEAP|FOVb|\0MRM|[^]{8}CCD-RAW)/],
   ['tiff', /^(II\*\0|MM\0\*)/],
   // With 64-bit offsets.
@@ -27,8 +27,8 @@ const MAGIC: readonly (readonly [FileKind, RegExp])[] = [
 ];
 
 /**
- * The kind of image file that begins with these bytes, whatever its name says; null for no kind this program knows.
- * A raw file built as plain TIFF shows itself only by its tags: see `isRawTiff`.
+ * The format of an image file that begins with these bytes, whatever its name; null for one that this program does not know. A raw file
+ * with plain TIFF structure is recognised only by its tags: see `isRawTiff`.
  */
 export function fileKind(bytes: Uint8Array): FileKind | null {
   const start = latin1(bytes, 0, KIND_BYTES);

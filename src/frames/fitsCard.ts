@@ -1,6 +1,6 @@
 import { printable } from '../printable.js';
 
-/** Value of a header keyword; null where the card gives none. Complex numbers are [real, imaginary]. */
+/** Value of a header keyword; null where the card has none. Complex numbers are [real, imaginary]. */
 export type FitsValue = string | number | boolean | readonly [number, number] | null;
 
 /** Keyword (upper case, trimmed) to value, of one header or of a primary header with its extension's on top. */
@@ -10,11 +10,10 @@ const COMMENTARY = new Set(['', 'COMMENT', 'HISTORY', 'CONTINUE', 'END', 'HIERAR
 const INTEGER_OR_REAL = /^[+-]?(\d+\.?\d*|\.\d+)([ED][+-]?\d+)?$/i;
 
 /**
- * Keywords and values of header cards of 80 characters, up to END if there is one. Strings may hold slashes and doubled quotes and
- * run on over CONTINUE cards. Of a keyword given twice the first counts, as in astropy and cfitsio.
- * A value that is no FITS value (an unquoted date, say: common practice, though wrong) is kept as the trimmed text.
- * Characters that no card may hold (section 4.1.2.1) become blanks: what a card says may be shown to a person.
- * Source: FITS Standard 4.0 (2018), sections 4.1 to 4.2.
+ * Keywords and values of header cards of 80 characters, up to END if there is one. Strings may contain slashes and doubled quotes and
+ * continue over CONTINUE cards. Of a keyword given twice the first counts, as in astropy and cfitsio. A value that breaks the standard (an
+ * unquoted date, for example: common, though wrong) is kept as the trimmed text. Characters that no card may contain (section 4.1.2.1)
+ * become blanks: a card's text may be shown to a person. Source: FITS Standard 4.0 (2018), sections 4.1 to 4.2.
  */
 export function parseCards(stored: readonly string[]): Map<string, FitsValue> {
   const headers = new Map<string, FitsValue>();
@@ -25,7 +24,7 @@ export function parseCards(stored: readonly string[]): Map<string, FitsValue> {
     const keyword = keywordOf(card).toUpperCase();
     if (COMMENTARY.has(keyword) || card.slice(8, 10) !== '= ') continue;
     const value = parseValue(card.slice(10));
-    // Joined once, at the end: piece by piece, a header full of them takes minutes.
+    // Joined once, at the end: joined piece by piece, a header full of them takes minutes.
     const pieces = typeof value === 'string' ? [value] : [];
     while (pieces.at(-1)?.endsWith('&')) {
       const next = cards[i + 1] ?? '';
@@ -45,7 +44,7 @@ export function keywordOf(card: string): string {
   return card.slice(0, 8).trimEnd();
 }
 
-/** The value in a card's value field (bytes 11 to 80), comment and all. */
+/** The value in a card's value field (bytes 11 to 80, with the comment). */
 export function parseValue(field: string): FitsValue {
   const text = field.trimStart();
   if (text.startsWith("'")) {

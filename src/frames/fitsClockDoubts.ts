@@ -5,7 +5,7 @@ import type { Sourced } from './frame.js';
 import { DAY_KEYWORDS, LOCAL_DATES, clockOfDay, timeScaleOf } from './fitsTime.js';
 import { toUtc } from './timeScale.js';
 
-/** What else a header says of the time, held against the time that is used. */
+/** What else a header says of the time, compared with the time that is used. */
 export interface FitsClocks {
   /** Sentences: where the header contradicts itself. */
   readonly doubts: readonly string[];
@@ -14,11 +14,11 @@ export interface FitsClocks {
 }
 
 const DATES = ['DATE-AVG', 'DATE-OBS', 'DATE-BEG', 'DATE-END'] as const;
-/** UTC: common practice. Some hold the date too. */
+/** UTC: common practice. Some contain the date too. */
 const TIMES_OF_DAY = ['UTC-OBS', 'UT', 'UTC', 'UTSTART', 'TIME-OBS', 'TIME-BEG'];
-/** The clock on the wall: common practice. */
+/** Local time: common practice. */
 const LOCAL_KEYWORDS = [...LOCAL_DATES, 'LOCTIME', 'LOC-TIME', 'LT-OBS'];
-/** How far beside the exposure another reading may lie: rounding, and the reading out of the camera. Milliseconds. */
+/** How far outside the exposure another time may be: rounding, and reading out the camera. Milliseconds. */
 const SLACK = 60_000;
 /** A Julian date is often cut to three or four decimals: 86 s. */
 const DAY_SLACK = 150_000;
@@ -69,7 +69,7 @@ export function fitsClocks(headers: FitsHeaders, mid: Sourced<Date> | null, expo
   return { doubts: [...doubts, ...localDoubts(headers, start, end, used)], utcOffsetMinutes: zoneShown(headers, start, end, used) };
 }
 
-/** DATE is when the header was written, UTC (FITS 4.0, section 4.4.2.1): not before the exposure was over. */
+/** DATE is when the header was written, UTC (FITS 4.0, section 4.4.2.1): not before the exposure ended. */
 function writtenTooEarly(headers: FitsHeaders, end: number): string[] {
   const date = headers.get('DATE');
   const written = typeof date === 'string' ? parseDateTime(date) : null;

@@ -6,9 +6,9 @@ import { type FitsHeaders, type FitsValue, keywordOf, parseCards } from './fitsC
 const BLOCK = 2880;
 const CARD = 80;
 const BLANK = 0x20;
-/** Longer headers are no camera's. */
+/** No camera writes longer headers. */
 const LONGEST_HEADER = 2 ** 22;
-/** And no more are all headers of a file together, those of a thousand units. */
+/** The most that all headers of a file may take together, as of a thousand units. */
 const MOST_HEADER_BYTES = 2 ** 23;
 export const BITPIX: readonly number[] = [8, 16, 32, 64, -32, -64];
 
@@ -18,19 +18,19 @@ export interface Hdu {
   readonly bitpix: number;
   /** Lengths of the axes, NAXIS1 first; empty where there are none. */
   readonly axes: readonly number[];
-  /** False where what follows the END card in its block is no blanks: zeros of a careless writer, or a file filled only so far. */
+  /** False where the END card's block goes on with anything but blanks: zeros of a careless writer, or a file written only in part. */
   readonly blankAfterEnd: boolean;
   /** The data unit without its padding: a view on the file's bytes. */
   readonly data: Uint8Array;
 }
 
 /**
- * fits-reader with what it trips over put out of its way: it decodes as UTF-8, so that a stray byte changes a card's length;
- * takes any card that starts with END for the last; and logs each CONTINUE card to the console.
- * In lower case, which no FITS keyword has, the latter two pass it untouched, and {@link parseCards} reads them all the same.
+ * Works around three faults of fits-reader: it decodes as UTF-8, so that a stray byte changes a card's length; it takes any card that
+ * starts with END for the last; and it logs each CONTINUE card. Lower-case keywords, which FITS does not have, get past the last two, and
+ * {@link parseCards} reads them all the same.
  */
 class QuietStructure extends FitsStructure {
-  /** Its type asks for node's Buffer; the methods used here need no more than a Uint8Array. */
+  /** Its type asks for node's Buffer; the methods used here also exist on Uint8Array. */
   constructor(bytes: Uint8Array) {
     super(bytes as Buffer);
   }
@@ -55,9 +55,9 @@ export interface HduSizes {
 }
 
 /**
- * The header and data units of a FITS file, one after the other. Every size is checked against the file's length before it is used.
- * Throws `file-truncated` where the file ends too early, `not-an-image` where a header contradicts itself.
- * Source: FITS Standard 4.0 (2018), sections 3 and 4.4.1.
+ * The header and data units of a FITS file, in order. Every size is checked against the file's length before it is used. Throws
+ * `file-truncated` where the file ends too early, `not-an-image` where a header contradicts itself. Source: FITS Standard 4.0 (2018),
+ * sections 3 and 4.4.1.
  */
 export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
   let start = 0;
@@ -80,7 +80,9 @@ export function* readHdus(bytes: Uint8Array, file: string): Generator<Hdu> {
   }
 }
 
-/** Bytes of headers read so far, with one more. Throws `too-large` for more than any camera's files hold: reading cards takes time. */
+/**
+ * Adds a header to the bytes of headers read so far. Throws `too-large` for more than any camera's files have: reading cards takes time.
+ */
 export function withHeader(read: number, { headerBytes }: HduSizes, file: string): number {
   if (read + headerBytes <= MOST_HEADER_BYTES) return read + headerBytes;
   throw new PolewardError(
@@ -88,7 +90,7 @@ export function withHeader(read: number, { headerBytes }: HduSizes, file: string
   );
 }
 
-/** What may follow the last unit (special records, or a writer's padding) is no header. */
+/** What may follow the last unit (special records, or a writer's padding) is not a header. */
 export function beginsExtension(rest: Uint8Array): boolean {
   return latin1(rest, 0, 8) === 'XTENSION';
 }
@@ -98,10 +100,7 @@ export function paddedBytes({ headerBytes, dataBytes }: HduSizes): number {
   return Math.ceil((headerBytes + dataBytes) / BLOCK) * BLOCK;
 }
 
-/**
- * The header that `rest` begins with; null where its end is not there yet. Throws `not-an-image` where it contradicts itself or has no
- * end.
- */
+/** The header at the start of `rest`; null where its end is missing. Throws `not-an-image` where it contradicts itself or has no end. */
 export function readHeader(rest: Uint8Array, file: string, structure: FitsStructure = new QuietStructure(rest)): HduSizes | null {
   const headerBytes = headerLength(rest.subarray(0, LONGEST_HEADER));
   if (headerBytes === null) {
@@ -177,7 +176,7 @@ function elementCount(headers: Map<string, FitsValue>, axes: readonly number[], 
 export function integer(headers: FitsHeaders, keyword: string, file: string): number {
   const value = headers.get(keyword);
   if (typeof value === 'number' && Number.isSafeInteger(value)) return value;
-  throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is no integer`);
+  throw damaged(file, value === undefined ? `${keyword} is missing` : `${keyword} is not an integer`);
 }
 
 export function truncated(file: string, what: string): PolewardError {

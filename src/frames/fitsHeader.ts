@@ -3,7 +3,7 @@ export type Card = readonly [keyword: string, value: string | number | boolean, 
 
 export const FITS_BLOCK = 2880;
 
-/** A header as bytes, END card and blanks to a whole number of blocks included. FITS Standard 4.0 (2018), sections 3.3 and 4.2. */
+/** A header as bytes, with END card and blanks up to a whole number of blocks. FITS Standard 4.0 (2018), sections 3.3 and 4.2. */
 export function headerBytes(cards: readonly Card[]): Uint8Array {
   const text = cards.map(([keyword, value, comment]) => formatCard(keyword, value, comment)).join('') + 'END'.padEnd(80);
   const bytes = new Uint8Array(Math.ceil(text.length / FITS_BLOCK) * FITS_BLOCK).fill(0x20);
@@ -11,7 +11,7 @@ export function headerBytes(cards: readonly Card[]): Uint8Array {
   return bytes;
 }
 
-/** One card of 80 characters in fixed format; a comment that finds no room is cut. */
+/** One card of 80 characters in fixed format; a comment that is too long is cut. */
 function formatCard(keyword: string, value: string | number | boolean, comment?: string): string {
   let text: string;
   if (typeof value === 'boolean') text = (value ? 'T' : 'F').padStart(20);

@@ -8,9 +8,9 @@ import { longitudeFrom, siteOrNone, sourced } from './plausible.js';
 import { parseDegrees } from './sexagesimal.js';
 
 /**
- * What a FITS header says of time, exposure, optics and site, in the keywords that capture software commonly writes (common practice,
- * apart from the time keywords, XPOSURE and OBSGEO-*, which are FITS 4.0). Of several keywords for one thing the first usable counts.
- * Values that can't be are left out, each with a remark.
+ * What a FITS header says of time, exposure, optics and site, in the keywords that capture software commonly writes (common practice, apart
+ * from the time keywords, XPOSURE and OBSGEO-*, which are FITS 4.0). Of several keywords for one thing the first usable one is used.
+ * Impossible values are left out, each with a remark.
  */
 export function fitsMetadata(headers: FitsHeaders, zone: SaidZone | null): FrameMetadata {
   const remarks: string[] = [];
@@ -38,7 +38,7 @@ export function fitsMetadata(headers: FitsHeaders, zone: SaidZone | null): Frame
     exposureSeconds,
     pixelSizeMicrometres: pixelSize(find, binning, remarks),
     binning,
-    // 0 stands for unknown: common practice.
+    // 0 means unknown: common practice.
     focalLengthMillimetres: headers.get('FOCALLEN') === 0 ? null : find(['FOCALLEN'], 1, 100_000),
     ...siteOrNone(latitude, longitude, elevation, remarks),
     ...(clocks.utcOffsetMinutes ? { utcOffsetMinutes: clocks.utcOffsetMinutes } : {}),
@@ -50,9 +50,9 @@ export function fitsMetadata(headers: FitsHeaders, zone: SaidZone | null): Frame
 }
 
 /**
- * XPIXSZ is the pitch of the stored pixels, binning included; PIXSIZE1 that of the sensor's own: common practice both, broken by some
- * software. Where both are there and the same in a binned picture, XPIXSZ is the sensor's too. A wrong pitch makes a wrong hint of scale,
- * which the identification has to bear.
+ * XPIXSZ is the pitch of the stored pixels, binning included; PIXSIZE1 that of the sensor's own: both common practice, which some software
+ * breaks. Where both are given and equal in a binned picture, XPIXSZ is the sensor's too. A wrong pitch gives a wrong hint of the scale,
+ * which the identification must tolerate.
  */
 function pixelSize(
   find: (keywords: readonly string[], low: number, high: number) => Sourced<number> | null,

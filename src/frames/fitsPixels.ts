@@ -1,7 +1,7 @@
 import { LITTLE_ENDIAN } from './bytes.js';
 import type { PixelArray } from './frame.js';
 
-/** How stored values become physical ones: zero + scale × stored; a stored value equal to `blank` is none. */
+/** How stored values become physical ones: zero + scale × stored; a stored value equal to `blank` means no value. */
 export interface Scaling {
   readonly scale: number;
   readonly zero: number;
@@ -15,17 +15,16 @@ export interface Pixels {
 }
 
 /**
- * Pixels of a FITS data unit, in the smallest type that holds every physical value exactly: integers stay integers where the scaling
- * only moves their origin (the unsigned conventions of FITS 4.0, table 11), NaN marks what is blank.
- * The bytes are used up: 8, 16 and 32-bit pixels are turned round where they lie and not copied, since on some machines
- * fresh memory costs more than all the arithmetic.
- * Source: FITS Standard 4.0 (2018), sections 5.2, 5.3 and 4.4.2.5 (BSCALE, BZERO, BLANK).
+ * Pixels of a FITS data unit, in the smallest type that can represent every physical value exactly: integers stay integers where the
+ * scaling only moves their origin (the unsigned conventions of FITS 4.0, table 11), NaN marks blank pixels. The bytes are overwritten: 8,
+ * 16 and 32-bit pixels are converted in place and not copied, since on some machines new memory costs more than all the arithmetic. Source:
+ * FITS Standard 4.0 (2018), sections 5.2, 5.3 and 4.4.2.5 (BSCALE, BZERO, BLANK).
  */
 export function decodePixels(bytes: Uint8Array, bitpix: number, scaling: Scaling): Pixels {
   const size = Math.abs(bitpix) / 8;
   const native = aligned(bytes, size);
   const signBits = unsignedMask(bitpix, scaling);
-  // Most cameras' frames: turned and moved in one pass over the memory.
+  // Most cameras' frames: byte order and offset changed in one pass over the memory.
   if (signBits !== 0 && scaling.blank === null) {
     toNative(native, size, signBits);
     return unsigned(native, bitpix);
@@ -34,7 +33,7 @@ export function decodePixels(bytes: Uint8Array, bitpix: number, scaling: Scaling
   return scalePixels(native, bitpix, scaling);
 }
 
-/** The same from stored values that are in the machine's byte order already, at an address divisible by their size and by four. */
+/** The same for stored values in the machine's byte order, at an address divisible by their size and by four. */
 export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling): Pixels {
   const { scale, zero } = scaling;
   const plain = scale === 1 && zero === 0;
@@ -52,7 +51,7 @@ export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling
 
   const ends = [-(2 ** (bitpix - 1)), 2 ** (bitpix - 1) - 1].map((end) => zero + scale * end);
   const highest = bitpix === 8 ? zero + scale * (scale < 0 ? 0 : 255) : Math.max(...ends);
-  // A scale of 1e308 makes all of it infinite.
+  // A scale of 1e308 makes all values infinite.
   const ceiling = Number.isFinite(highest) ? highest : null;
   if (bitpix === 64) return { data: decode64(native, scaling), ceiling };
 
@@ -75,12 +74,12 @@ export function scalePixels(native: Uint8Array, bitpix: number, scaling: Scaling
   return { data: rescale(stored, floatsFor(bitpix, count), scaling), ceiling };
 }
 
-/** 24 bits of fraction hold 8 and 16-bit integers; 32-bit ones need more. */
+/** 24 bits of fraction are enough for 8 and 16-bit integers; 32-bit ones need more. */
 function floatsFor(bitpix: number, count: number): Float32Array | Float64Array {
   return bitpix === 32 ? new Float64Array(count) : new Float32Array(count);
 }
 
-/** The same bytes, at an address that a typed array can start at, and no partial element at the end. */
+/** The same bytes, at an address at which a typed array can start, without a partial element at the end. */
 function aligned(bytes: Uint8Array, size: number): Uint8Array<ArrayBufferLike> {
   const whole = bytes.subarray(0, bytes.length - (bytes.length % size));
   // Words of four bytes are also what flip() works on.

@@ -5,11 +5,12 @@ import { parseDegrees } from './sexagesimal.js';
 export interface Pointing {
   readonly raDeg: number;
   readonly decDeg: number;
-  /** The keywords it is from. */
+  /** The keywords that give it. */
   readonly from: string;
   /**
    * How the picture lies on the sky, from world coordinates (FITS: Greisen & Calabretta 2002, A&A 395, 1061): the place above is then that
-   * of the reference pixel (0-based), and the matrix takes pixel offsets to degrees east and north on the tangent plane. Else null.
+   * of the reference pixel (0-based), and the matrix takes pixel offsets to degrees east and north on the tangent plane. Null without world
+   * coordinates.
    */
   readonly world: {
     readonly x: number;

@@ -11,7 +11,7 @@ interface Column {
   readonly offset: number;
   readonly repeat: number;
   readonly type: string;
-  /** Of what a descriptor (type P, Q) points at; else ''. */
+  /** Type of what a descriptor (type P, Q) points at; else ''. */
   readonly elementType: string;
 }
 
@@ -26,9 +26,9 @@ export interface FitsTable {
 }
 
 /**
- * A binary table by its columns' names. Throws `not-an-image` where its header contradicts itself; reading a cell throws
- * `file-truncated` where it points beyond the heap, `not-an-image` where more was read than the heap holds: each cell is read once.
- * Source: FITS Standard 4.0 (2018), sections 7.3.1 to 7.3.5.
+ * A binary table by its columns' names. Throws `not-an-image` where its header contradicts itself. Reading a cell throws `file-truncated`
+ * where it points beyond the heap, and `not-an-image` where more was read than the heap has: each cell is read once. Source: FITS Standard
+ * 4.0 (2018), sections 7.3.1 to 7.3.5.
  */
 export function fitsTable(headers: FitsHeaders, data: Uint8Array, file: string): FitsTable {
   const rowBytes = integer(headers, 'NAXIS1', file);

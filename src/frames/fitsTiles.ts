@@ -14,7 +14,7 @@ type TilePixels = Uint8Array | Int16Array | Int32Array | BigInt64Array | Float32
 const METHODS = ['RICE_1', 'RICE_ONE', 'GZIP_1', 'GZIP_2', 'NOCOMPRESS'] as const;
 type Method = (typeof METHODS)[number];
 
-/** Tiles are rows, or larger. So many may be smaller than so many pixels: each takes time of its own. */
+/** Tiles are rows, or larger. Only this many may have fewer than this many pixels: each tile takes time of its own. */
 const MOST_SMALL_TILES = 20_000;
 const SMALL_TILE = 1000;
 
@@ -132,14 +132,14 @@ function decodeTile(table: FitsTable, headers: FitsHeaders, tile: number, count:
         dither: how.dither, tileSeed: tile + how.ditherSeed - 1,
       }, bitpix === -32 ? new Float32Array(count) : new Float64Array(count));
     }
-    // What could not be quantised or made smaller.
+    // Pixels that could not be quantised or compressed.
     const gzipped = table.cell('GZIP_COMPRESSED_DATA', tile);
     if (gzipped !== null) return decompress(gzipped.bytes, 'GZIP_1', count, bitpix, how);
     const plain = table.cell('UNCOMPRESSED_DATA', tile);
     if (plain !== null) return decompress(plain.bytes, 'NOCOMPRESS', count, bitpix, how);
   } catch (error) {
     if (error instanceof PolewardError) throw error;
-    // Those of the unpacker, and a RangeError where bytes end too early.
+    // Errors of the unpacker, and a RangeError where bytes end too early.
     throw truncated(file, `has a damaged compressed tile (${tile + 1})`);
   }
   throw truncated(file, `has nothing in its compressed tile ${tile + 1}`);
@@ -151,7 +151,7 @@ function decompress(bytes: Uint8Array, method: Method, count: number, bitpix: nu
     return decodeRice(bytes, count, how.riceBytes, how.riceBlock);
   }
   const plain = method === 'NOCOMPRESS' ? bytes : how.gunzip(bytes, count * 8);
-  // Integers may be stored wider than the picture's own.
+  // Integers may be stored in a wider type than the picture's own.
   const size = plain.length / count;
   const fits = [1, 2, 4, 8].includes(size) && ((bitpix > 0 && bitpix !== 64) || size === Math.abs(bitpix) / 8);
   if (!fits) throw new RangeError('not as many bytes as pixels need');
@@ -184,7 +184,7 @@ function pixelArray(bitpix: number, from: number | ArrayBuffer): TilePixels {
   }
 }
 
-/** Lays a tile's rows where they belong. */
+/** Copies a tile's rows to their places. */
 function putTile(pixels: TilePixels, axes: readonly number[], place: readonly { from: number; length: number }[], tile: TilePixels): void {
   const width = place[0]?.length ?? 0;
   for (let row = 0, taken = 0; taken < tile.length; row++, taken += width) {

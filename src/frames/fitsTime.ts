@@ -5,32 +5,30 @@ import type { FrameMetadata } from './frame.js';
 import { type TimeScale, timeScaleNamed, toUtc } from './timeScale.js';
 import { givenOffset } from './zoneGiven.js';
 
-/** A clock reading of a keyword, and how much of the exposure lies before it: 0 at its start, 1/2 in the middle, 1 at its end. */
+/** A time in a keyword, and how much of the exposure lies before it: 0 at its start, 1/2 in the middle, 1 at its end. */
 interface Reading {
   readonly clock: number;
   readonly offsetMinutes: number | null;
   readonly part: 0 | 0.5 | 1;
   readonly from: string;
-  /** The clock on the wall, whatever TIMESYS says. */
+  /** Local time, whatever TIMESYS says. */
   readonly local?: boolean;
 }
 
 const DATE_KEYWORDS = [['DATE-AVG', 0.5], ['DATE-OBS', 0], ['DATE-BEG', 0], ['DATE-END', 1]] as const;
-/** Beside a DATE-OBS without time of day: common practice before 1999. */
+/** Together with a DATE-OBS without time of day: common practice before 1999. */
 const TIME_KEYWORDS = ['TIME-OBS', 'UTC-OBS', 'UT', 'UTC', 'UTSTART', 'TIME-BEG'];
 /** Days; Julian dates count from noon. JD: common practice for the start of the exposure. */
 export const DAY_KEYWORDS = [['MJD-AVG', 0.5], ['MJD-OBS', 0], ['MJD-BEG', 0], ['JD', 0], ['JD-OBS', 0]] as const;
-/** The clock on the wall at the start of the exposure, where a header has nothing else: common practice. */
+/** Local time at the start of the exposure, where a header has nothing else: common practice. */
 export const LOCAL_DATES = ['DATE-LOC', 'DATE-LT', 'LOCALTIM'];
 const MJD_OF_1970 = 40587;
 const JD_OF_1970 = 2440587.5;
 
 /**
- * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms,
- * else from a local time (DATE-LOC).
- * They are UTC unless TIMESYS names another scale; a local clock needs its `zone`, which is for nothing else:
- * it never shifts a time that is UTC. What could not be used is said in `remarks`.
- * Source: FITS Standard 4.0 (2018), section 9.
+ * Middle of the exposure, UTC, from the first usable of DATE-AVG, DATE-OBS, DATE-BEG, DATE-END and their MJD and JD forms, else from a
+ * local time (DATE-LOC). They are UTC unless TIMESYS names another scale. A local clock needs its `zone`, which never shifts a time that is
+ * UTC. What could not be used is said in `remarks`. Source: FITS Standard 4.0 (2018), section 9.
  */
 export function fitsMidExposure(
   headers: FitsHeaders,
@@ -66,7 +64,7 @@ export function fitsMidExposure(
   }
   if (reading.part !== 0.5) {
     if (exposureSeconds === null) {
-      remarks.push(`The exposure is unknown, so ${from} stands for its middle.`);
+      remarks.push(`The exposure is unknown, so ${from} is taken as its middle.`);
     } else {
       utc += (0.5 - reading.part) * exposureSeconds * 1000;
       from += reading.part === 0 ? ' + half the exposure' : ' - half the exposure';
@@ -89,14 +87,14 @@ function firstReading(headers: FitsHeaders, remarks: string[]): Reading | null {
     if (day !== null && timeOfDay !== null) {
       return { clock: day + timeOfDay, offsetMinutes: null, part, from: `${from} and ${timeKeyword}` };
     }
-    remarks.push(`${from} was ignored: "${String(text)}" is ${day === null ? 'no date and time' : 'a date without a time of day'}.`);
+    remarks.push(`${from} was ignored: "${String(text)}" is ${day === null ? 'not a date and time' : 'a date without a time of day'}.`);
   }
   for (const [keyword, part] of DAY_KEYWORDS) {
     const days = headers.get(keyword);
     if (days === undefined || days === null) continue;
     const clock = clockOfDay(keyword, days);
     if (clock !== null) return { clock, offsetMinutes: null, part, from: `FITS ${keyword}` };
-    remarks.push(`FITS ${keyword} was ignored: ${String(days)} is no date from 1900 to 2199.`);
+    remarks.push(`FITS ${keyword} was ignored: ${String(days)} is not a date from 1900 to 2199.`);
   }
   for (const keyword of LOCAL_DATES) {
     const text = headers.get(keyword);
@@ -112,7 +110,7 @@ export function timeScaleOf(headers: FitsHeaders): TimeScale {
   return timeScaleNamed(typeof timesys === 'string' ? timesys : 'UTC');
 }
 
-/** The clock at a (modified) Julian date of one of {@link DAY_KEYWORDS}; null for no date of the years that dates may have. */
+/** The clock at a (modified) Julian date of one of {@link DAY_KEYWORDS}; null outside the years that dates may have. */
 export function clockOfDay(keyword: string, days: FitsValue | undefined): number | null {
   const clock = typeof days === 'number' ? (days - (keyword.startsWith('MJD') ? MJD_OF_1970 : JD_OF_1970)) * 86_400_000 : NaN;
   return clock >= Date.UTC(1900, 0) && clock < Date.UTC(2200, 0) ? clock : null;

@@ -1,7 +1,7 @@
 import type { ClockMs } from './dateText.js';
 import type { Pointing } from './fitsPointing.js';
 
-/** Pixel values as stored or scaled; any finite number counts, NaN and ±∞ are blank. */
+/** Pixel values as stored or scaled; any finite number is valid, NaN and ±∞ are blank. */
 export type PixelArray =
   | Uint8Array | Uint16Array | Int16Array | Uint32Array | Int32Array | Float32Array | Float64Array;
 
@@ -13,11 +13,11 @@ export interface Image {
   readonly width: number;
   readonly height: number;
   readonly data: PixelArray;
-  /** The largest value the camera or format can hold, in units of `data`; null where unknown. */
+  /** The largest value of the camera or format, in units of `data`; null where unknown. */
   readonly ceiling: number | null;
 }
 
-/** A value and where it came from, in words a person can check ("FITS EXPTIME", "rig file", what a front calls its own field). */
+/** A value and its source, in words a person can check ("FITS EXPTIME", "rig file", a front's name for its field). */
 export interface Sourced<T> {
   readonly value: T;
   readonly from: string;
@@ -36,13 +36,13 @@ export interface FrameMetadata {
   /** East positive. */
   readonly longitudeDeg: Sourced<number> | null;
   readonly elevationMetres: Sourced<number> | null;
-  /** East of UTC: the zone of a local clock that the file shows beside UTC, or that made its time UTC; absent where none does. */
+  /** East of UTC: the zone of a local clock that the file gives beside UTC, or that was used to get UTC; absent where there is none. */
   readonly utcOffsetMinutes?: Sourced<number>;
-  /** What a clock showed at the start of the exposure, where its zone is unknown and it gives no time; absent else. */
+  /** The clock time at the start of the exposure, where its zone is unknown and so it gives no UTC; absent else. */
   readonly unzonedClock?: Sourced<ClockMs>;
-  /** The zone that the file itself names, where the one given is another and counts; absent else. */
+  /** The zone that the file itself gives, where another one was given and is used; absent else. */
   readonly overruledZoneMinutes?: Sourced<number>;
-  /** Sentences: where the file's own clocks contradict each other. Absent where they don't. */
+  /** Sentences about the file's own clocks where they contradict each other. Absent where they don't. */
   readonly clockDoubts?: readonly string[];
   /** Where the frame says it points; absent or null where it says nothing. */
   readonly pointing?: Pointing | null;
@@ -54,7 +54,7 @@ export interface FrameMetadata {
 export interface Frame {
   /** File name as given by the person. */
   readonly file: string;
-  /** The picture to look for stars in; of a colour mosaic the luminance on 2x2 cells. */
+  /** The picture in which stars are searched; of a colour mosaic the luminance on 2x2 cells. */
   readonly image: Image;
   /**
    * Pixels to add to a position in `image`, in x and in y, to get the position in the stored picture:
@@ -63,13 +63,13 @@ export interface Frame {
   readonly pixelOffset: 0 | 0.5;
   /** True where the first stored row is the bottom one of the picture as its format shows it: FITS without ROWORDER TOP-DOWN. */
   readonly firstRowBottom: boolean;
-  /** Sentence for the person where the picture is not the one the file was made for: a camera raw's preview. Null else. */
+  /** Sentence for the person where the picture is not the file's main one: a camera raw's preview. Null else. */
   readonly standIn: string | null;
   /** Sentences for the person: which picture of a file with several was taken. */
   readonly notes: readonly string[];
   /**
-   * Where the file seems to be filled only in part, as some copiers do it: rows at the end of the picture (of all its colour planes
-   * together) that hold one value. Absent else.
+   * Where the file seems to be written only in part, as some copying programs do it: rows at the end of the picture (of all its colour
+   * planes together) that have one value. Absent else.
    */
   readonly unfinished?: { readonly rows: number };
   readonly metadata: FrameMetadata;

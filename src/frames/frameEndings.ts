@@ -1,4 +1,4 @@
-/** Endings of files that may be frames; of camera raw those of the common containers. What is in a file decides in the end. */
+/** Endings of files that may be frames; of camera raw those of the common formats. The content decides in the end. */
 const ENDINGS = [
   'fits', 'fit', 'fts', 'fits.gz', 'fit.gz', 'fts.gz', 'fits.fz', 'fit.fz', 'fts.fz', 'fz',
   'tif', 'tiff', 'png', 'jpg', 'jpeg', 'webp', 'avif',
@@ -7,7 +7,7 @@ const ENDINGS = [
 ];
 const PATTERN = new RegExp(`[^/\\\\]\\.(${ENDINGS.map((ending) => ending.replace('.', '\\.')).join('|')})$`, 'i');
 
-/** True where a file's name ends as a frame's does. Temporary names ("a.fits.part") don't. */
+/** True where a file's name ends like a frame's. Temporary names ("a.fits.part") don't. */
 export function hasFrameEnding(path: string): boolean {
   return PATTERN.test(path);
 }

@@ -4,16 +4,16 @@ import { fileKind } from './fileKind.js';
 import { beginsExtension, paddedBytes, readHeader, withHeader } from './fitsHdu.js';
 import { LARGEST_UNPACKED_BYTES, PACKED_BYTES, refuseMemory, refuseThinPacking, unpacksTooLarge } from './tooLarge.js';
 
-/** Unpacked behind the last unit at most, in search of the file's checksum. */
+/** The most that is unpacked behind the last unit, to find the file's checksum. */
 const MOST_BEHIND_BYTES = 2 ** 22;
-/** Memory to begin with. */
+/** Memory at the start. */
 const FIRST_BYTES = 2 ** 20;
 
 /**
- * The FITS file in a gzip file (RFC 1952). What its headers claim is checked as soon as they are unpacked, before memory for the data
- * is taken. Of what follows the last unit a little is unpacked, since a file filled in part with 0xff may go on without an end:
- * `damagedBehind` says whether it is damaged.
- * Throws {@link PolewardError} `not-an-image` where it holds no FITS, `file-truncated`, `too-large`.
+ * The FITS file in a gzip file (RFC 1952). The sizes in its headers are checked as soon as they are unpacked, before memory for the data is
+ * taken. Of what follows the last unit only a little is unpacked, since a file filled in part with 0xff may go on without an end:
+ * `damagedBehind` says whether it is damaged. Throws {@link PolewardError} `not-an-image` where it is not FITS, `file-truncated`,
+ * `too-large`.
  */
 export async function gunzipFits(
   packed: Uint8Array, file: string, gunzipPieces: FrameDecoders['gunzipPieces'],
@@ -63,7 +63,7 @@ export async function gunzipFits(
   return { bytes: room.subarray(0, end ?? length), damagedBehind: false };
 }
 
-/** More memory with the same beginning: at least `needed`, and never just a little more. */
+/** More memory with the same beginning: at least `needed`, and never only a little more. */
 function grown(room: Uint8Array, length: number, needed: number): Uint8Array<ArrayBuffer> {
   const larger = new Uint8Array(Math.max(needed, Math.min(2 * room.length, LARGEST_UNPACKED_BYTES)));
   larger.set(room.subarray(0, length));

@@ -1,10 +1,10 @@
 import { viewOf } from './bytes.js';
 
-/** How often a JPEG goes over its picture. */
+/** How many times a JPEG passes over its picture. */
 export interface JpegScans {
   /** Passes over all or some of its components. */
   readonly scans: number;
-  /** Stored in passes that each refine the picture (ITU-T T.81, annex G), and not in one, or one for each component. */
+  /** Stored in passes that each refine the picture (ITU-T T.81, annex G), not in one pass, or one for each component. */
   readonly progressive: boolean;
 }
 
@@ -16,8 +16,8 @@ const PROGRESSIVE = [0xc2, 0xc6, 0xca, 0xce];
 const isBare = (marker: number): boolean => (marker >= 0xd0 && marker <= 0xd8) || marker === 0x01;
 
 /**
- * Passes of all JPEG pictures anywhere in the bytes (strips of a TIFF): starts of scans with one to four components. Packed data don't hold
- * that mark, and the tables between them hardly ever.
+ * Passes of all JPEG pictures anywhere in the bytes (strips of a TIFF): starts of scans with one to four components. Packed data don't
+ * contain that mark, and the tables between them hardly ever.
  */
 export function scansWithin(bytes: Uint8Array): number {
   let scans = 0;
@@ -30,8 +30,8 @@ export function scansWithin(bytes: Uint8Array): number {
 }
 
 /**
- * Counts the passes of a JPEG file by its markers, up to the end of its picture or of the bytes; nothing is unpacked.
- * Source: ITU-T T.81 (1992), annex B.
+ * Counts the passes of a JPEG file by its markers, up to the end of its picture or of the bytes, without unpacking. Source: ITU-T T.81
+ * (1992), annex B.
  */
 export function jpegScans(bytes: Uint8Array): JpegScans {
   const view = viewOf(bytes);

@@ -3,15 +3,15 @@ import type { RawAbout, RawResult } from './decoders.js';
 import { meanOfPlanes } from './luminance.js';
 
 /**
- * Values as stored, whatever has more than one sample a pixel or a cell larger than 2x2: interpolated, but with no white balance, black
- * level, tone curve or turning. LibRaw wants all six numbers of the curve, or it takes its own.
+ * Values as stored. Pictures with more than one sample a pixel or a cell larger than 2x2 are interpolated, but without white balance, black
+ * level, tone curve or turning. LibRaw needs all six numbers of the curve, or it takes its own.
  */
 const AS_STORED = {
   outputBps: 16, outputColor: 0, noAutoBright: true, noAutoScale: true, userBlack: 0, userFlip: 0, userQual: 0, useCameraMatrix: 0,
   gamm: [1, 1, 0, 0, 0, 0] as unknown as [number, number],
 };
 
-/** Smaller numbers in LibRaw's `filters` stand for no mosaic (0) or for a cell of 6x6 and the like (1, 9). */
+/** Smaller numbers in LibRaw's `filters` mean no mosaic (0) or a cell of 6x6 and similar (1, 9). */
 const SMALLEST_2X2 = 1000;
 
 export type LibRawClass = new () => LibRawObject;
@@ -23,7 +23,7 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
     const raw = new LibRaw();
     const opened = opens(raw, bytes);
     const said = raw.metadata(true);
-    // A file it knows but can't decode has told it its size.
+    // A file that it knows but can't decode has given its size.
     if (opened || said.raw_width > 0) about = aboutOf(said);
     if (!opened) return { about, picture: null };
     if (said.raw_width * said.raw_height > mostPixels) return { about, picture: null };
@@ -36,14 +36,14 @@ export function libRawPicture(LibRaw: LibRawClass, bytes: Uint8Array, mostPixels
         return { about, picture: { width, height, data: visible(sensor), ceiling, mosaic: filters >= SMALLEST_2X2 } };
       }
     }
-    // After rawImageData the same object gives nonsense here; its memory is given back.
+    // After rawImageData the same object gives wrong results here; its memory is released.
     raw.delete();
     const again = new LibRaw();
     again.open(bytes, AS_STORED);
     const developed = again.imageData();
     if (!developed || !(developed.data instanceof Uint16Array) || developed.data.length < 1) return { about, picture: null };
     const { width, height, colors: planes } = developed;
-    // Out of LibRaw's memory in any case.
+    // In either case copied out of LibRaw's memory.
     const data = planes === 1 ? developed.data.slice(0, width * height)
       : meanOfPlanes(developed.data, width * height, planes, 'interleaved');
     return { about, picture: { width, height, data, ceiling, mosaic: false } };
@@ -70,7 +70,7 @@ function aboutOf(said: ReturnType<LibRawObject['metadata']>): RawAbout {
   };
 }
 
-/** LibRaw takes the camera's clock for the computer's zone; this turns its seconds since 1970 back into what the clock showed. */
+/** LibRaw takes the camera's clock to be in the computer's zone; this converts its seconds since 1970 back to the clock time. */
 function clockMsOf(seconds: number): number {
   return seconds * 1000 - new Date(seconds * 1000).getTimezoneOffset() * 60_000;
 }

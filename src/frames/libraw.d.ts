@@ -5,7 +5,7 @@ declare module 'libraw-wasm/dist/libraw.js' {
   interface Said {
     readonly raw_width: number;
     readonly raw_height: number;
-    /** Seconds since 1970 of the camera's clock taken for the computer's zone; 0 for none. */
+    /** Seconds since 1970 of the camera's clock, taken to be in the computer's zone; 0 for none. */
     readonly timestamp: number;
     /** Seconds; 0 for none. */
     readonly shutter: number;
@@ -17,13 +17,13 @@ declare module 'libraw-wasm/dist/libraw.js' {
   }
 
   export interface LibRaw {
-    /** Identifies the file; throws what is no Error. */
+    /** Identifies the file; throws values that are not an Error. */
     open(bytes: Uint8Array, settings: LibRawSettings): void;
     metadata(full: true): Said;
-    /** Undefined where the file has no mosaic. What it returns lies in the module's memory. */
+    /** Undefined where the file has no mosaic. The result is in the module's memory. */
     rawImageData(): RawSensorData | undefined;
     imageData(): RawImageData | undefined;
-    /** Gives its memory back. */
+    /** Releases its memory. */
     delete(): void;
   }
 

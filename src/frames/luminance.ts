@@ -1,10 +1,9 @@
 import type { PixelArray } from './frame.js';
 
 /**
- * Plain mean of the colour planes, plane after plane (`planes`) or sample after sample (`interleaved`).
- * Plain, because the place of a star is wanted, not its colour as an eye would see it: the usual weights of the eye (about 0.2, 0.7, 0.1)
- * would throw away most of the light that the red and blue pixels gathered.
- * A pixel with a blank plane is blank. Floating-point planes are used up: the mean goes where the first was.
+ * Plain mean of the colour planes, plane after plane (`planes`) or sample after sample (`interleaved`). Plain, because the place of a star
+ * is wanted, not its colour: the usual weights of the eye (about 0.2, 0.7, 0.1) would discard most of the light in the red and blue pixels.
+ * A pixel with a blank plane is blank. Floating-point planes are overwritten: the mean is stored in the first.
  */
 export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, layout: 'planes' | 'interleaved'): PixelArray {
   if (planes === 1) return data;
@@ -19,7 +18,7 @@ export function meanOfPlanes(data: PixelArray, pixels: number, planes: number, l
   return mean;
 }
 
-/** Floating point that holds means of such values: 24 bits of fraction do for 8 and 16-bit integers. */
+/** Floating point for means of such values: 24 bits of fraction are enough for 8 and 16-bit integers. */
 export function floatsLike(data: PixelArray, length: number): Float32Array | Float64Array {
   const wide = data instanceof Float64Array || data instanceof Int32Array || data instanceof Uint32Array;
   return wide ? new Float64Array(length) : new Float32Array(length);

@@ -2,12 +2,12 @@ import type { Image, PixelArray } from './frame.js';
 import { floatsLike } from './luminance.js';
 
 /**
- * Luminance of a colour mosaic of 2x2 cells (R, G, G, B in any order): the mean of the four pixels at x, x+1 and y, y+1,
- * which holds each colour once wherever it begins. Width and height stay; the last column and row repeat their neighbours.
- * A position in the result is 0.5 px smaller in x and in y than in the mosaic.
+ * Luminance of a colour mosaic of 2x2 cells (R, G, G, B in any order): the mean of the four pixels at x, x+1 and y, y+1, which contains
+ * each colour once wherever the cell begins. Width and height stay; the last column and row repeat their neighbours. A position in the
+ * result is 0.5 px smaller in x and in y than in the mosaic.
  *
- * Neighbours share pixels, so that the noise of a sum over many pixels is twice (not once) what the scatter of
- * single pixels suggests: one who derives errors from that scatter must count this.
+ * Neighbours share pixels, so the noise of a sum over many pixels is twice what the scatter of single pixels suggests. Errors derived from
+ * that scatter must allow for this.
  *
  * The mean is exact in a Float32Array unless `into` is given, an array of as many pixels that takes the result and may be `image.data`
  * itself; integers are then rounded to the nearest, half up.

@@ -1,10 +1,10 @@
 import { printable } from '../printable.js';
 import type { FrameMetadata, Sourced } from './frame.js';
 
-/** Of what a file says, shown in a remark. */
+/** Most characters of a file's text shown in a remark. */
 const MOST_SHOWN = 80;
 
-/** The value with its source, or null and a remark where it is no number from `low` to `high`. `shown` is what the file says. */
+/** The value with its source, or null and a remark where it is not a number from `low` to `high`. `shown` is the file's own text. */
 export function sourced(
   value: number,
   low: number,
@@ -24,7 +24,7 @@ export function longitudeFrom(longitude: Sourced<number> | null): Sourced<number
   return longitude && longitude.value > 180 ? { ...longitude, value: longitude.value - 360 } : longitude;
 }
 
-/** A site; none where latitude and longitude are both exactly 0, which stands for "not set" (common practice). */
+/** A site; none where latitude and longitude are both exactly 0, which means "not set" (common practice). */
 export function siteOrNone(
   latitudeDeg: Sourced<number> | null,
   longitudeDeg: Sourced<number> | null,

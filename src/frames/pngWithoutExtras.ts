@@ -1,12 +1,12 @@
 import { latin1, viewOf } from './bytes.js';
 
-/** Pieces that the pixels and the time of a PNG need; `eXIf` is EXIF. */
+/** Chunks that the pixels and the time of a PNG need; `eXIf` is EXIF. */
 const NEEDED = ['IHDR', 'PLTE', 'tRNS', 'IDAT', 'IEND', 'eXIf'];
 const SIGNATURE_BYTES = 8;
-/** Length, name and checksum of a piece. */
+/** Length, name and checksum of a chunk. */
 const AROUND = 12;
 
-/** A text piece that holds XMP, uncompressed (flag and method 0), in no language: XMP specification, part 3 (2020), section 1.1.5. */
+/** A text chunk with XMP, uncompressed (flag and method 0), in no language: XMP specification, part 3 (2020), section 1.1.5. */
 const XMP_TEXT = 'XML:com.adobe.xmp\0\0\0\0\0';
 
 /** The packet of XMP in a PNG file; null where there is none, or a packed one. */
@@ -23,9 +23,9 @@ export function pngXmp(bytes: Uint8Array): Uint8Array | null {
 }
 
 /**
- * A PNG file without the pieces that no frame needs: colour profiles, words, animation. Some of them are compressed, and a few kilobytes
- * of them keep the decoder busy for minutes. The bytes are used up: what is needed is moved together where it lies.
- * Source: PNG, third edition (W3C 2025), sections 5.3 and 11.
+ * A PNG file without the chunks that no frame needs: colour profiles, texts, animation. Some are compressed, and a few kilobytes of them
+ * keep the decoder busy for minutes. The bytes are overwritten: the needed chunks are moved together in place. Source: PNG, third edition
+ * (W3C 2025), sections 5.3 and 11.
  */
 export function pngWithoutExtras(bytes: Uint8Array): Uint8Array {
   const view = viewOf(bytes);
@@ -39,7 +39,7 @@ export function pngWithoutExtras(bytes: Uint8Array): Uint8Array {
     }
     from = end;
   }
-  // What is cut short stays: the decoder says so.
+  // A file that is cut short stays so: the decoder reports it.
   if (to < from) bytes.copyWithin(to, from);
   return bytes.subarray(0, to + bytes.length - from);
 }

@@ -6,8 +6,8 @@ import { sourced } from './plausible.js';
 import { givenOffset } from './zoneGiven.js';
 
 /**
- * What the decoder says of a raw file whose own tags can't be read as EXIF. Its time is the camera's clock, made UTC by
- * the `zone` given alone.
+ * What the decoder says of a raw file whose own tags can't be read as EXIF. Its time is the camera's clock; only the given `zone` makes it
+ * UTC.
  */
 export function rawMetadata(about: RawAbout, zone: SaidZone | null): FrameMetadata {
   const remarks: string[] = [];

@@ -6,7 +6,7 @@ const COLOUR_MOSAIC = 32803;
 const LINEAR_RAW = 34892;
 const [WIDTH, HEIGHT] = [256, 257];
 const SUB_DIRECTORIES = 330;
-/** Tags of where strips and tiles lie, and of their lengths. */
+/** Tags for the places of strips and tiles, and for their lengths. */
 const STRIPS = [[273, 279], [324, 325]] as const;
 /** Strips or tiles of a directory that are looked at; no camera writes as many. */
 const MOST_STRIPS = 50_000;
@@ -14,9 +14,9 @@ const MOST_STRIPS = 50_000;
 const MOST_DIRECTORIES = 64;
 
 /**
- * True where a file built as TIFF is a camera raw: it has a DNG version, or a directory whose picture is a colour mosaic.
- * Damaged directories are passed over, and none is read twice.
- * Source: TIFF 6.0 (1992), section 2; TIFF/EP (ISO 12234-2:2001) for the mosaic; Digital Negative Specification 1.6 (2021).
+ * True where a file with TIFF structure is a camera raw: it has a DNG version, or a directory whose picture is a colour mosaic. Damaged
+ * directories are skipped, and none is read twice. Source: TIFF 6.0 (1992), section 2; TIFF/EP (ISO 12234-2:2001) for the mosaic; Digital
+ * Negative Specification 1.6 (2021).
  */
 export function isRawTiff(bytes: Uint8Array): boolean {
   for (const directory of directories(bytes)) {
@@ -36,7 +36,7 @@ export function rawPixelsOfTiff(bytes: Uint8Array): number {
   return most;
 }
 
-/** Whether a strip or tile of some picture begins, or at least ends, behind the end of the file: such a file is not whole. */
+/** Whether a strip or tile of some picture begins, or ends, behind the end of the file: such a file is incomplete. */
 export function missingFromTiff(bytes: Uint8Array): 'nothing' | 'an end' | 'a strip' {
   let missing: 'nothing' | 'an end' = 'nothing';
   for (const directory of directories(bytes)) {

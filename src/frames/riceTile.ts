@@ -1,4 +1,4 @@
-/** Bits that tell how a block is coded, and the code that stands for "not coded", by the size of a pixel in bytes. */
+/** The number of bits that give a block's coding, and the code for "not coded", by the size of a pixel in bytes. */
 const CODES = { 1: [3, 6], 2: [4, 14], 4: [5, 25] } as const;
 
 export type RiceBytes = keyof typeof CODES;
@@ -36,7 +36,7 @@ export function decodeRice(
     } else if (low === raw) {
       for (; i < end; i++) {
         let left = pixelBits - bits;
-        // A shift by 32 is one by 0 here, and then there is nothing to shift.
+        // JavaScript shifts by 32 as by 0; there is then nothing to shift.
         let step = word << left;
         for (left -= 8; left >= 0; left -= 8) step |= (word = bytes[at++] ?? 0) << left;
         if (bits > 0) {

@@ -1,7 +1,7 @@
 /**
- * Degrees of an angle written as a decimal or in degrees, minutes, seconds, apart by colons, spaces or the usual marks:
- * 39.2, "+39 12 00", "-3:24:00", "3d24m W", "39°12'00.5\" N". S and W make it negative.
- * NaN for anything else, and for what can be read two ways: a minus beside a letter, an S that may mean seconds or south ("39d12m00S").
+ * Degrees of an angle written as a decimal or in degrees, minutes, seconds, separated by colons, spaces or the usual marks: 39.2, "+39 12
+ * 00", "-3:24:00", "3d24m W", "39°12'00.5\" N". S and W make it negative. NaN for anything else, and for what can be read in two ways: a
+ * minus beside a letter, an S that may mean seconds or south ("39d12m00S").
  */
 export function parseDegrees(value: number | string): number {
   if (typeof value === 'number') return value;

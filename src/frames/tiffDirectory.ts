@@ -2,7 +2,7 @@ import { latin1, viewOf } from './bytes.js';
 
 /** One entry of a directory. Nothing is read before it is asked for, so that a damaged count costs nothing. */
 export interface TiffEntry {
-  /** How many values it claims, no more than the file has room for. */
+  /** The number of values it claims, no more than the file has room for. */
   readonly count: number;
   /**
    * Value number `index`; a fraction with a denominator of 0 is NaN or infinite; null for texts, unknown types and beyond the end of the
@@ -33,14 +33,14 @@ export interface TiffStructure {
 
 const ASCII = 2;
 const UNDEFINED = 7;
-/** Bytes of a value by its type; of types that TIFF 6.0 does not know they are taken for 4. */
+/** Bytes of a value by its type; for types that TIFF 6.0 does not define, 4. */
 const SIZES = [4, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8];
-/** No text that is looked at is longer. */
+/** Longer texts are cut. */
 const LONGEST_TEXT = 1000;
 
 /**
- * The directories of bytes built as TIFF: EXIF, TIFF and many camera raws. Null where they don't begin as one.
- * Source: TIFF 6.0 (1992), section 2.
+ * The directories of bytes with TIFF structure: EXIF, TIFF and many camera raws. Null where they don't begin like that. Source: TIFF 6.0
+ * (1992), section 2.
  */
 export function tiffStructure(bytes: Uint8Array): TiffStructure | null {
   const order = latin1(bytes, 0, 2);
@@ -69,7 +69,7 @@ export function tiffStructure(bytes: Uint8Array): TiffStructure | null {
   const entryAt = (entry: number): TiffEntry => {
     const type = short(entry + 2);
     const size = SIZES[type] ?? 4;
-    // A count of more than the file holds is none.
+    // A count larger than the file is an error.
     const count = Math.min(long(entry + 4), Math.floor(bytes.length / size));
     const list = count * size <= 4 ? entry + 8 : long(entry + 8);
     return {

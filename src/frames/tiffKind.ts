@@ -25,8 +25,8 @@ const FORMATS: Readonly<Record<number, { readonly name: string; readonly bits: r
 };
 
 /**
- * What about the first picture of a TIFF file is not read, in words that go on after "it"; null where it seems to be of a kind that is.
- * Source: TIFF 6.0 (1992).
+ * What of the first picture of a TIFF file is not supported, in words that continue after "it"; null where it seems supported. Source: TIFF
+ * 6.0 (1992).
  */
 export function unreadTiff(bytes: Uint8Array): string | null {
   const entries = firstDirectory(bytes);
@@ -42,12 +42,12 @@ export function unreadTiff(bytes: Uint8Array): string | null {
   if (bits[0] !== undefined && !format.bits.includes(bits[0])) return `has samples of ${bits[0]} bits (${format.name})`;
   const sides = TILE_SIDES.map((tag) => numbersOf(entries, tag)[0]);
   if (entries.has(TILES) && sides.some((side) => side === undefined || side % 16 !== 0)) {
-    return `is divided into tiles of ${sides.map((side) => side ?? 0).join(' × ')} pixels, which are no multiples of 16`;
+    return `is divided into tiles of ${sides.map((side) => side ?? 0).join(' × ')} pixels, which are not multiples of 16`;
   }
   return null;
 }
 
-/** Strips or tiles of the first picture where they are JPEG pictures each; null where they are not. */
+/** Strips or tiles of the first picture where each is a JPEG picture; null where they are not. */
 export function jpegPieces(bytes: Uint8Array): number | null {
   const entries = firstDirectory(bytes);
   if (!entries || numbersOf(entries, COMPRESSION)[0] !== JPEG_IN_TIFF) return null;

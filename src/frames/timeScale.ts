@@ -1,4 +1,4 @@
-/** What TIMESYS names: a scale with a fixed relation to UTC, or a clock whose zone the file does not say. */
+/** What TIMESYS names: a scale with a fixed relation to UTC, or a clock whose zone the file does not give. */
 export type TimeScale = 'UTC' | 'TAI' | 'TT' | 'GPS' | 'unzoned';
 
 /** TAI - UTC in seconds from a day on. Source: IERS Bulletin C (as in ERFA's eraDat). Before 1972 UTC drifted; frames are younger. */
@@ -11,9 +11,8 @@ const LEAPS: readonly (readonly [day: string, seconds: number])[] = [
 ];
 
 /**
- * The scale a TIMESYS value names (FITS Standard 4.0, table 30). UT1 is taken for UTC: they differ by less than 0.9 s, and TDB for TT: 2
- * ms.
- * A realization in brackets, "TT(TAI)", doesn't matter.
+ * The scale a TIMESYS value names (FITS Standard 4.0, table 30). UT1 is used as UTC: they differ by less than 0.9 s; TDB as TT: 2 ms. A
+ * realization in brackets, "TT(TAI)", is ignored.
  */
 export function timeScaleNamed(name: string): TimeScale {
   const plain = name.trim().toUpperCase().replace(/\(.*\)$/, '');
@@ -23,7 +22,7 @@ export function timeScaleNamed(name: string): TimeScale {
   return plain === 'GPS' ? 'GPS' : 'unzoned';
 }
 
-/** UTC, milliseconds since 1970, of a clock reading (same form) in a scale. */
+/** UTC, milliseconds since 1970, of a time in some scale (same form). */
 export function toUtc(clock: number, scale: Exclude<TimeScale, 'unzoned'>): number {
   if (scale === 'UTC') return clock;
   const tai = clock + { TAI: 0, TT: -32184, GPS: 19000 }[scale];

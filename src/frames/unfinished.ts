@@ -2,29 +2,28 @@ import { indexOfBytes, latin1, viewOf } from './bytes.js';
 import type { RasterKind } from './fileKind.js';
 import type { PixelArray } from './frame.js';
 
-/** Shorter runs are nothing. */
+/** Shorter runs are ignored. */
 const LEAST_SAMPLES = 64;
-/** What was not written stands out by so many times from the longest run of the same value elsewhere in the picture. */
+/** Unwritten data must be longer by this factor than the longest run of the same value elsewhere in the picture. */
 const LONGER_THAN_ELSEWHERE = 4;
-/** A row with a longer run of the value at one of its ends belongs to a dark or bright border of the picture. */
+/** A row with a longer run of the value at one end belongs to a dark or bright border of the picture. */
 const BORDER_SAMPLES = 8;
 
 /**
- * Rows at the end of a picture, begun ones included, that seem not to be written yet: some copiers make a file in its full size and fill
- * it from the start, so that the rest is one value. 0 where nothing points to that, as in a picture with a dark or clipped edge, which
- * begins with a row or slants.
+ * Number of rows at the end of a picture, partial ones included, that seem not to be written yet: some copying programs make a file in its
+ * full size and fill it from the start, so that the rest has one value. 0 where nothing points to that, as in a picture with a dark or
+ * clipped border, which begins with a whole row or is slanted.
  * @param data samples in the order of the file, as stored or scaled
  * @param rowSamples samples a row
- * @param ceiling the largest value that the format can hold
- * @param unwritten what bytes of zeros and of 0xff stand for (NaN is blank); null where pixels are packed, so that any value may come of
- * them
+ * @param ceiling the largest value of the format
+ * @param unwritten the values of bytes of zeros and of 0xff (NaN is blank); null where pixels are packed, so that any value is possible
  */
 export function unfinishedRows(
   data: PixelArray, rowSamples: number, ceiling: number | null, unwritten: readonly number[] | null,
 ): number {
   const fill = data[data.length - 1];
   if (fill === undefined) return 0;
-  // Held against values as exact as the array keeps them.
+  // Compared with values as exact as the array keeps them.
   if (unwritten && !unwritten.some((value) => Object.is(data instanceof Float32Array ? Math.fround(value) : value, fill))) return 0;
   const isFill = (at: number): boolean => data[at] === fill || (Number.isNaN(fill) && Number.isNaN(data[at]));
   let start = data.length;
@@ -34,7 +33,7 @@ export function unfinishedRows(
   const rows = Math.ceil(length / rowSamples);
   const rowStart = start - (start % rowSamples);
   if (start === rowStart) {
-    // An edge begins with a row, too; but its pixels are black, blank or white, and it is no third of the picture.
+    // A border begins with a row, too; but its pixels are black, blank or white, and it is less than a third of the picture.
     const mayBeEdge = fill === 0 || fill === ceiling || Number.isNaN(fill);
     return mayBeEdge && (start === 0 || length < data.length / 3) ? 0 : rows;
   }
@@ -53,18 +52,18 @@ export function unfinishedRows(
   return length >= LONGER_THAN_ELSEWHERE * longest ? rows : 0;
 }
 
-/** All rows where the file seems to be filled no further than its header: then all pixels are one value. 0 where they are not. */
+/** All rows where the file seems to be written no further than its header: then all pixels have one value. Else 0. */
 export function unfinishedBehindHeader(data: PixelArray, rowSamples: number): number {
   const fill = data[0];
   return data.every((value) => Object.is(value, fill)) ? Math.ceil(data.length / rowSamples) : 0;
 }
 
-/** Shorter runs of one byte are met at the end of packed pictures; JPEG has a mark there that says that it is whole. */
+/** Shorter runs of one byte also occur at the end of packed pictures; a JPEG's end mark shows that it is complete. */
 const LEAST_BYTES = { jpeg: 8, webp: 64, avif: 64, heic: 64, png: Infinity, tiff: Infinity } as const;
 
 /**
  * The share (0 to 1) of a packed picture's bytes that seem not to be written yet: zeros or 0xff from some byte to the end, where packed
- * pixels should be. 0 where nothing points to that. PNG and TIFF need no such look: there a decoder sees that something is missing.
+ * pixels should be. 0 where nothing points to that. PNG and TIFF need no such check: their decoder sees that something is missing.
  */
 export function unfinishedShare(bytes: Uint8Array, kind: RasterKind): number {
   const fill = bytes[bytes.length - 1];
@@ -76,7 +75,7 @@ export function unfinishedShare(bytes: Uint8Array, kind: RasterKind): number {
   return end - start < LEAST_BYTES[kind] ? 0 : (end - start) / bytes.length;
 }
 
-/** Where the packed picture ends; what follows is no matter. */
+/** Where the packed picture ends; what follows does not matter. */
 function endOfPicture(bytes: Uint8Array, kind: RasterKind): number {
   // The last marker ends a JPEG: where it is missing, so is the rest.
   if (kind === 'jpeg') return lastEndMarker(bytes) ?? bytes.length;

@@ -1,6 +1,6 @@
 import { type ClockMs, parseDateTime } from './dateText.js';
 
-/** A time on the camera's clock; its zone where it tells one, minutes east of UTC. */
+/** A time on the camera's clock; its zone where it is given, minutes east of UTC. */
 export interface XmpReading {
   readonly clock: ClockMs;
   readonly offsetMinutes: number | null;
@@ -12,9 +12,9 @@ export interface Xmp {
   readonly exposureSeconds: number | null;
 }
 
-/** Longer packets are no camera's. */
+/** No camera writes longer packets. */
 const MOST_BYTES = 2 ** 20;
-/** Properties that hold when the picture was taken, the surest first; of a camera's own file they are one. */
+/** Properties for the time of the exposure, the most reliable first; in a camera's own file they are the same. */
 const TIMES = ['exif:DateTimeOriginal', 'photoshop:DateCreated', 'xmp:CreateDate', 'exif:DateTimeDigitized'];
 
 /**

@@ -2,7 +2,7 @@ import { type SaidZone, zoneOffset } from './cameraZone.js';
 import { offsetWords } from './clockDoubts.js';
 import type { ClockMs } from './dateText.js';
 
-/** What the zone that a person gave makes of a clock. */
+/** The UTC of a clock time by the zone that a person gave. */
 export type GivenOffset =
   | { readonly minutes: number; readonly from: string }
   /** Sentences why it makes no time of it, and what to do. */

@@ -1,6 +1,6 @@
 import { ARCMINUTE, DEGREE } from './angle.js';
 
-/** Decimals that an error of this size (same unit) lets a number deserve, 0 to `most`. */
+/** Number of decimals that are meaningful with an error of this size (same unit), 0 to `most`. */
 export function decimals(sigma: number, most: number): number {
   if (!(sigma > 0)) return most;
   return Math.min(most, Math.max(0, Math.ceil(-Math.log10(sigma * 2))));

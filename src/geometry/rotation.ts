@@ -57,13 +57,13 @@ export function fromRotationVector(w: Vector): Rotation {
  * the axis of a rotation by less than about 1e-15 is arbitrary.
  */
 export function axisAndAngle(r: Rotation): { axis: Vector; angle: number } {
-  // The antisymmetric part carries sin(angle)·axis; the trace carries the cosine.
+  // The antisymmetric part is sin(angle)·axis; the trace gives the cosine.
   const w: Vector = [(r[7] - r[5]) / 2, (r[2] - r[6]) / 2, (r[3] - r[1]) / 2];
   const sine = norm(w);
   const cosine = (r[0] + r[4] + r[8] - 1) / 2;
   const angle = Math.atan2(sine, cosine);
   if (cosine > 0) return { axis: sine > 0 ? unit(w) : [0, 0, 1], angle };
-  // Beyond a quarter turn the antisymmetric part shrinks to nothing; the symmetric one holds axis·axisᵀ.
+  // Beyond a quarter turn the antisymmetric part becomes small; the symmetric one has axis·axisᵀ.
   const t = 1 - cosine;
   const xx = (r[0] - cosine) / t;
   const yy = (r[4] - cosine) / t;
@@ -76,7 +76,7 @@ export function axisAndAngle(r: Rotation): { axis: Vector; angle: number } {
   return { axis: dot(axis, w) < 0 ? scale(axis, -1) : axis, angle };
 }
 
-/** The nearest rotation to a matrix that rounding or averaging has bent (Gram-Schmidt on the rows, first row kept). */
+/** The nearest rotation to a matrix with errors from rounding or averaging (Gram-Schmidt on the rows, first row kept). */
 export function orthonormalize(r: Rotation): Rotation {
   const a = unit([r[0], r[1], r[2]]);
   const b0: Vector = [r[3], r[4], r[5]];

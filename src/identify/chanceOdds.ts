@@ -1,9 +1,9 @@
 /**
- * How much better a pose explains the detections than chance does (Lang et al. 2010, AJ 139, 1782, section 2.3, with
- * the prior volume of poses paid for explicitly).
+ * How much better a pose explains the detections than chance does (Lang et al. 2010, AJ 139, 1782, section 2.3, with an explicit factor for
+ * the prior volume of poses).
  *
- * A pose is accepted only if its Bayes factor against "detections scattered at random" exceeds {@link ACCEPTED_ODDS},
- * after division by the number of poses that could be told apart.
+ * A pose is accepted only if its Bayes factor against "detections scattered at random" exceeds {@link ACCEPTED_ODDS}, after division by the
+ * number of distinct poses.
  */
 
 /**
@@ -26,9 +26,9 @@
 export const ACCEPTED_ODDS = 1e9;
 
 export interface Evidence {
-  /** Detections looked at. */
+  /** Number of detections looked at. */
   readonly detections: number;
-  /** Catalogue stars predicted inside the frame. */
+  /** Number of catalogue stars predicted inside the frame. */
   readonly predicted: number;
   /** Distances between each matched pair, pixels. */
   readonly distances: ArrayLike<number>;
@@ -50,7 +50,7 @@ export function logLikelihoodRatio(e: Evidence): number {
   return sum;
 }
 
-/** What was free to be chosen before the fit. */
+/** What was free before the fit. */
 export interface Freedom {
   /** Solid angle in which the frame's centre may lie, steradians. */
   readonly solidAngle: number;
@@ -61,7 +61,7 @@ export interface Freedom {
   readonly radialTerms: number;
 }
 
-/** Natural logarithm of how many poses and lenses could be told apart. */
+/** Natural logarithm of the number of distinct poses and lenses. */
 export function logChoices(f: Freedom, width: number, height: number, sigma: number): number {
   const arm = Math.hypot(width, height) / 4;
   const step = sigma * Math.sqrt(2 * Math.PI);

@@ -9,20 +9,20 @@ import {
 import { MAX_RADIAL_TERMS } from './projection.js';
 import type { StarCap } from './starCap.js';
 
-/** Brightest detections that take part in the final match. */
+/** The most detections (the brightest) used in the final match. */
 const MOST_DETECTIONS = 500;
-/** Matching and fitting in turn: at most so often, and at least so often before unchanged pairs end it. */
+/** Matching and fitting are repeated in turn: at most this often, and at least this often before unchanged pairs end it. */
 const ROUNDS = 5;
 const FEWEST_ROUNDS = 3;
-/** What the first pose and lens may be off, and the least that later ones may, pixels. */
+/** The error allowed for the first pose and lens, and the least for later ones, pixels. */
 const FIRST_SLACK = 2.5;
 const LEAST_SLACK = 0.3;
-/** By how much a radial term must lower chi-squared to stay: chance does that once in 2000. */
+/** The fall in chi-squared required for one more radial term: by chance that happens once in 2000. */
 const TERM_PAYS = 12;
-/** In smaller fields than this (half diagonal, radians) no lens bends what can be seen. */
+/** In smaller fields than this (half diagonal, radians) no lens has visible distortion. */
 const STRAIGHT_FIELD = 0.01;
 
-/** In smaller fields than this (half diagonal, radians), or with fewer stars, elements beside the axis bend nothing that shows. */
+/** In smaller fields than this (half diagonal, radians), or with fewer stars, decentred elements have no visible effect. */
 const ASKEW_FIELD = 0.05;
 const ASKEW_STARS = 30;
 
@@ -30,7 +30,7 @@ const ASKEW_STARS = 30;
 export interface FinishedMatch {
   readonly pose: Rotation;
   readonly lens: Lens;
-  /** Numbers of detections, and the cap number of the star each of them shows. */
+  /** Indexes of detections, and the cap number of the star of each. */
   readonly spots: Int32Array;
   readonly stars: Int32Array;
   /** Root mean square residual in each coordinate, pixels. */
@@ -38,9 +38,9 @@ export interface FinishedMatch {
 }
 
 /**
- * Matches all detections (brightest first; the first 500) with all catalogue stars, given a pose good to a pixel or two
- * over most of the frame. Left out: stars that have a neighbour in the same spot, spots far brighter or fainter than
- * their star. Null if fewer than four pairs are left.
+ * Matches all detections (brightest first; the first 500) with all catalogue stars, given a pose good to a pixel or two over most of the
+ * frame. Left out: stars with a neighbour in the same spot, spots far brighter or fainter than their star. Null if fewer than four pairs
+ * are left.
  */
 export function finishIdentification(
   detections: readonly DetectedStar[], width: number, height: number, cap: StarCap, pose0: Rotation, lens0: Lens,
@@ -49,7 +49,7 @@ export function finishIdentification(
   const halfDiagonal = Math.hypot(width, height) / 2 / lens0.focalPixels;
   const field = toFieldStars(cap, starsInField(cap, pose0, 1.1 * Math.atan(halfDiagonal), 3 * seen.x.length + 100), lens0);
   const most = halfDiagonal < STRAIGHT_FIELD ? 0 : MAX_RADIAL_TERMS - 1;
-  // How near neighbours are hardly depends on the pose.
+  // Which stars are near neighbours hardly depends on the pose.
   const crowded = crowdedStars(field, placesOf(field, cap, pose0, lens0, width, height), seen);
   let known = { pose: pose0, lens: lens0, rms: 0 };
   let slack = FIRST_SLACK;
@@ -86,7 +86,7 @@ function toMatches(pairs: Pairing, seen: Detections, field: FieldStars, cap: Sta
   return { count, directions, x, y, sigma };
 }
 
-/** Fits pose and focal length, and as many more radial terms than the lens has as pay for themselves. */
+/** Fits pose and focal length, and as many further radial terms as improve the fit enough. */
 function fitBest(matches: Matches, pose: Rotation, lens: Lens, most: number): PoseFit | null {
   let best: PoseFit | null = null;
   let bestChi = Infinity;
@@ -104,7 +104,7 @@ function fitBest(matches: Matches, pose: Rotation, lens: Lens, most: number): Po
   return best;
 }
 
-/** The same with tangential terms, if they pay for themselves. */
+/** The same with tangential terms, if they improve the fit enough. */
 function askew(matches: Matches, straight: PoseFit): PoseFit {
   const { pose, lens } = straight;
   const fit = fitPose(

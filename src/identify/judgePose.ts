@@ -9,7 +9,7 @@ import { PROJECTION, project } from './projection.js';
 import { MOST_SPOTS, type Spots } from './spots.js';
 import type { StarCap } from './starCap.js';
 
-/** A pose, refined, and how likely it is no chance. */
+/** A pose, refined, and its odds against chance. */
 export interface JudgedPose {
   readonly pose: Rotation;
   readonly lens: Lens;
@@ -24,22 +24,22 @@ export interface JudgeOptions {
   readonly fitFocal: boolean;
   /** Solid angle in which the optical axis may point, steradians. */
   readonly solidAngle: number;
-  /** Direction around which the pose is best known at first. */
+  /** Direction around which the pose is known best at first. */
   readonly near: ArrayLike<number>;
-  /** Cap numbers, brightest first, of stars among which are all of the field; null = take all of the cap. */
+  /** Cap numbers, brightest first, of stars that include all of the field; null = take all of the cap. */
   readonly candidates: Int32Array | null;
 }
 
-/** Stars that are predicted for each spot that takes part in the judgement. */
+/** Number of predicted stars for each spot used in the judgement. */
 const STARS_PER_SPOT = 1.3;
-/** The circle around a frame is that much larger than the frame, at most. */
+/** The circle around a frame is larger than the frame by this at most. */
 const CIRCLE_PER_FRAME = 3;
 const FULL_LOG_FOCAL_RANGE = Math.log(175);
 /** Scatter that lens, air and catalogue leave in the best case, pixels. */
 const SMALLEST_SIGMA = 0.35;
 /** Half diagonal of the field, radians, beyond which the pose is grown from the middle with more care. */
 const CURVED_FIELD = 0.12;
-/** Share of the stars that must be seen, so that a first count is worth a fit, and by what likelihood ratio (logarithm). */
+/** Share of the stars that must be seen, and the likelihood ratio (logarithm), for a first count to be worth a fit. */
 const SEEN = 0.35;
 const WORTH_A_FIT = 3;
 
@@ -79,7 +79,7 @@ export function judgePose(spots: Spots, cap: StarCap, pose0: Rotation, lens0: Le
   matchPairs(pairs, most, spots, cap, field, pose, lens, radius, options.near, -1);
   if (pairs.count < 4) return null;
   const distances = pairs.distances.subarray(0, pairs.count);
-  // Judge with the scatter seen: the median distance of a two-dimensional normal distribution is 1.177 sigma.
+  // Use the measured scatter: the median distance of a two-dimensional normal distribution is 1.177 sigma.
   const sigma = Math.max(SMALLEST_SIGMA, median(distances) / 1.177);
   const likelihood = logLikelihoodRatio({
     detections: used, predicted: pairs.predicted, distances, sigma, width: spots.width, height: spots.height,
@@ -107,7 +107,7 @@ export function starsInField(cap: StarCap, pose: Rotation, radius: number, most:
   const known = cap.reveal(acos(zx * cap.centre[0] + zy * cap.centre[1] + zz * cap.centre[2]) + radius);
   const among = candidates ?? known;
   const out = new Int32Array(Math.min(most, among.length));
-  // Never negative: a star without a direction (zeros) is nowhere.
+  // Never negative: a star without a direction (zeros) is never predicted.
   const limit = Math.cos(Math.min(radius, Math.PI / 2.2));
   const d = cap.directions;
   let n = 0;
@@ -118,7 +118,7 @@ export function starsInField(cap: StarCap, pose: Rotation, radius: number, most:
   return out.subarray(0, n);
 }
 
-/** Star-spot pairs, one to one, and the memory to find them in. */
+/** Star-spot pairs, one to one, and the memory for finding them. */
 interface Pairs {
   count: number;
   /** Field stars whose place is inside the frame (and within reach). */
@@ -191,6 +191,6 @@ function toMatches(spots: Spots, cap: StarCap, pairs: Pairs): Matches {
     x[n] = spots.x[pairs.spots[n]!]!;
     y[n] = spots.y[pairs.spots[n]!]!;
   }
-  // All alike: which pairs are true is still open, and a bright wrong one must not drag the fit.
+  // Equal weights: it is still open which pairs are true, and a bright wrong one must not dominate the fit.
   return { count: pairs.count, directions, x, y, sigma: new Float64Array(pairs.count).fill(1) };
 }

@@ -35,7 +35,7 @@ export function toPixel(lens: Lens, direction: Vector): { x: number; y: number }
   return { x: lens.centreX + (lens.mirrored ? -x : x) * lens.focalPixels, y: lens.centreY + (v * factor + dv) * lens.focalPixels };
 }
 
-/** What the tangential terms add at (u, v). */
+/** The tangential terms at (u, v). */
 function decentred(tangential: Tangential | undefined, u: number, v: number): readonly [number, number] {
   if (!tangential) return NOTHING;
   const [a, b] = tangential;
@@ -44,7 +44,7 @@ function decentred(tangential: Tangential | undefined, u: number, v: number): re
 }
 
 const NOTHING = [0, 0] as const;
-/** Passes of {@link toDirection} for the tangential terms: each leaves some thousandths of what the one before did. */
+/** Passes of {@link toDirection} for the tangential terms: each leaves some thousandths of the error before it. */
 const PASSES = 12;
 
 /** Direction (length 1) in the camera frame of a pixel; the inverse of {@link toPixel}. */

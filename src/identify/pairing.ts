@@ -6,13 +6,13 @@ import { type PlaceGrid, makePlaceGrid, nearestPlace } from './placeGrid.js';
 import { PROJECTION, project } from './projection.js';
 import type { StarCap } from './starCap.js';
 
-/** How far off, in sigma, a star may be seen. */
+/** The most sigmas by which a star may be off. */
 const FARTHEST = 3.5;
-/** A star this much brighter or fainter than its spot is another star, magnitudes. */
+/** A larger difference in brightness means that it is another star, magnitudes. */
 const MAGNITUDE_TOLERANCE = 1.5;
 /** A neighbour fainter by more than this does not move the centroid noticeably, magnitudes. */
 const NEIGHBOUR_MATTERS = 3;
-/** Fewer pairs than this can't tell how bright a star of a given magnitude looks. */
+/** With fewer pairs than this the brightness of a star of a given magnitude is unknown. */
 const FEWEST_FOR_BRIGHTNESS = 5;
 
 /** The detections of one picture as flat arrays. */
@@ -46,7 +46,7 @@ export interface Places {
   readonly y: Float64Array;
 }
 
-/** Which detection shows which star: number n of `spots` shows number n of `stars` (numbers in the list of field stars). */
+/** Which detection shows which star: entry n of `spots` shows entry n of `stars` (indexes in the list of field stars). */
 export interface Pairing {
   readonly spots: Int32Array;
   readonly stars: Int32Array;
@@ -96,7 +96,7 @@ export function placesOf(field: FieldStars, cap: StarCap, pose: Rotation, lens: 
   return { x: px, y: py };
 }
 
-/** 1 for each star that has another one so near that the picture shows one spot for both. */
+/** 1 for each star with another one so near that the picture shows one spot for both. */
 export function crowdedStars(field: FieldStars, places: Places, seen: Detections): Uint8Array {
   const { x: px, y: py } = places;
   const crowded = new Uint8Array(field.numbers.length);
@@ -123,8 +123,8 @@ export function crowdedStars(field: FieldStars, places: Places, seen: Detections
 }
 
 /**
- * Pairs each star that stands alone with the nearest detection, as far as their errors and `slack` (what pose and lens
- * may be off, pixels) allow, one to one. Left out: detections far brighter or fainter than their star.
+ * Pairs each star without such a neighbour with the nearest detection, as far as their errors and `slack` (the error of pose and lens,
+ * pixels) allow, one to one. Left out: detections far brighter or fainter than their star.
  */
 export function pairUp(seen: Detections, field: FieldStars, places: Places, crowded: Uint8Array, slack: number): Pairing {
   const owner = new Int32Array(seen.x.length).fill(-1);
@@ -147,7 +147,7 @@ export function pairUp(seen: Detections, field: FieldStars, places: Places, crow
   return { spots: sound, stars: sound.map((spot) => owner[spot]!) };
 }
 
-/** Tells whether a spot is about as bright as the others say that a star of its magnitude is. */
+/** Returns whether a spot is about as bright as the others suggest for a star of its magnitude. */
 function looksItsMagnitude(seen: Detections, field: FieldStars, spots: Int32Array, owner: Int32Array): (spot: number) => boolean {
   const zeroAt = (spot: number): number => field.magnitudes[owner[spot]!]! - seen.instrumental[spot]!;
   const zeros = Array.from(spots.filter((spot) => seen.saturated[spot] === 0), zeroAt);

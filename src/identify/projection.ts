@@ -1,6 +1,6 @@
 import type { Lens } from './lens.js';
 
-/** Most radial terms of a lens that {@link project} takes. */
+/** The most radial terms of a lens that {@link project} accepts. */
 export const MAX_RADIAL_TERMS = 3;
 /** Where {@link project} puts its results, in an array of `length`. */
 export const PROJECTION = {

@@ -3,7 +3,7 @@ import type { Lens } from './lens.js';
 import type { QuadsWanted } from './skyQuads.js';
 import { type SearchHints, fieldWidthDeg } from './trials.js';
 
-/** One supposition of what the lens is, for a search of the whole sky. */
+/** One assumption about the lens, for a search of the whole sky. */
 export interface SkyTrial {
   readonly lens: Lens;
   readonly lensKnown: boolean;
@@ -11,16 +11,16 @@ export interface SkyTrial {
   readonly fieldWidth: number;
   /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
   readonly reach: number;
-  /** By how much the places of a quad's description may differ (its A and B are 2 apart), beside the errors of spots. */
+  /** By how much the places of a quad's description may differ (its A and B are 2 apart), in addition to the errors of spots. */
   readonly tolerance: number;
   /** How far from its spot a star may be predicted at first, in widths of the picture. */
   readonly blur: number;
   readonly wanted: QuadsWanted;
 }
 
-/** Wider than this the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
+/** For wider fields the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
 const FLAT_DEG = 9;
-/** Field widths that are tried, degrees, wide ones first: they have few stars and take no time. */
+/** Field widths that are tried, degrees, wide ones first: they have few stars and are fast. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
 const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
 const WIDE = { reach: 1.18, tolerance: 0.03, blur: 0.012, wanted: { starsPerCell: 24, tried: 1_500_000 } } as const;
@@ -28,7 +28,7 @@ const NARROW = { reach: 1.36, tolerance: 0.006, blur: 0.006, wanted: { starsPerC
 /** With one width to try there is time for more. */
 const HINTED = { reach: 1.15, wanted: { starsPerCell: 24, tried: 3_000_000 } } as const;
 
-/** What is supposed of the lens, one after the other: what the hints say, or every width of the field. */
+/** The assumptions about the lens, in order: from the hints, or every width of the field. */
 export function skyTrials(width: number, height: number, hints: SearchHints): SkyTrial[] {
   const size = Math.max(width, height);
   const supposed = (focalPixels: number): Lens =>

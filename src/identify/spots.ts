@@ -22,7 +22,7 @@ export interface Spots {
   ray(lens: Lens, i: number): Vector;
 }
 
-/** Spots that take part in the judgement of a pose: the first of all. */
+/** Number of spots used to judge a pose: the first of all. */
 export const MOST_SPOTS = 120;
 
 /** @param detections brightest first */

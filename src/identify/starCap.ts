@@ -7,8 +7,8 @@ import { type Catalogue, catalogueSigma } from '../sky/catalogue.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 
 /**
- * The catalogue stars around one direction, a pole mostly, as they stand at one moment, brightest first. Star numbers are
- * the same at every moment, so that what was learned in one frame serves for the next.
+ * The catalogue stars around one direction, usually a pole, at one time, brightest first. Star numbers are the same at every time, so that
+ * what was learned from one frame can be used for the next.
  */
 export interface StarCap {
   readonly count: number;
@@ -30,17 +30,17 @@ export interface StarCap {
    * stars are on one side of that frame's equator.
    */
   fixed(star: number, out: Float64Array, at: number): void;
-  /** One-sigma error of a star's place at that moment, radians in each coordinate. */
+  /** One-sigma error of a star's place at that time, radians in each coordinate. */
   sigma(star: number): number;
   /** Apparent direction of the middle of the cap, in the frame of the directions: the refracted pole, if it is a pole's. */
   readonly centre: Vector;
-  /** Distance from there within which frames are looked for, radians. */
+  /** Distance from there within which frames are searched, radians. */
   readonly reach: number;
 }
 
 /** What does not change from frame to frame: the stars around one direction. */
 export interface CapStars {
-  /** The pole in the middle, or an ICRS direction that is none. */
+  /** The pole in the middle, or an ICRS direction that is not a pole. */
   readonly middle: Hemisphere | Vector;
   readonly reach: number;
   /** Catalogue number of each star. */
@@ -55,7 +55,7 @@ export interface CapStars {
   sigma(star: number, years: number): number;
 }
 
-/** Frames are looked for this near to a pole, and this near to where they are said to be, radians. */
+/** Frames are searched this near to a pole, and this near to where they are said to be, radians. */
 const POLAR_REACH = 12 * DEGREE;
 export const HINT_REACH = 15 * DEGREE;
 
@@ -63,7 +63,7 @@ export const HINT_REACH = 15 * DEGREE;
 const RINGS = [2.2, 3.5, 5, 7, 14, 26].map((degrees) => degrees * DEGREE);
 const J2000 = Date.UTC(2000, 0, 1, 12);
 const JULIAN_YEAR = 365.25 * 86_400_000;
-/** What refraction and aberration move a star, with room to spare, and what precession moves the pole in a year. */
+/** How far refraction and aberration move a star, with a margin, and how far precession moves the pole in a year. */
 const MOVED = 0.4 * DEGREE;
 const PRECESSION = 0.0056 * DEGREE;
 
@@ -105,10 +105,10 @@ export function hemisphereStars(catalogue: Catalogue, hemisphere: Hemisphere): C
 }
 
 /**
- * The stars around any direction (ICRS), where they stood at a time.
+ * The stars around any direction (ICRS), at a time.
  *
- * @param faintest magnitude to which stars are wanted that are a distance (radians) from the middle
- * @param radius within which any are wanted, less than a quarter turn
+ * @param faintest magnitude limit at a distance (radians) from the middle
+ * @param radius beyond which none are wanted, less than a quarter turn
  */
 export function regionStars(
   catalogue: SkyCatalogue, middle: Vector, radius: number, faintest: (distance: number) => number, time: Date,
@@ -133,7 +133,7 @@ export function regionStars(
   };
 }
 
-/** The stars of a cap as `sky` shows them. */
+/** The stars of a cap in the sky of `sky`. */
 export function starCap(stars: CapStars, sky: LocalSky): StarCap {
   const count = stars.magnitudes.length;
   const all = stars.places;
@@ -190,7 +190,7 @@ function turnedUp(direction: Vector): Rotation {
   return [...side, ...other, ...direction];
 }
 
-/** Two rising lists as one. */
+/** Merges two ascending lists. */
 function merge(a: Int32Array, b: Int32Array): Int32Array {
   if (a.length === 0) return b;
   const out = new Int32Array(a.length + b.length);

@@ -1,29 +1,29 @@
 import { DEGREE } from '../geometry/angle.js';
 import type { Lens } from './lens.js';
 
-/** What is known beforehand. Nothing here is needed; what is right makes the search faster. */
+/** What is known beforehand. Nothing here is required; right values make the search faster. */
 export interface SearchHints {
   /** Focal length in pixels, from the header or the person: tried first, then every other. */
   readonly focalPixels?: number;
-  /** A lens that another frame of the same camera settled: then only the pose is searched. */
+  /** The lens that another frame of the same camera gave: then only the pose is searched. */
   readonly lens?: Lens;
-  /** Only what is said here is tried: no other focal length. */
+  /** Only these values are tried: no other focal length. */
   readonly only?: boolean;
   /** Of unknown focal lengths only those are tried that make a narrow field (up to some 12°), or a wide one. */
   readonly fields?: 'narrow' | 'wide';
 }
 
-/** One supposition of what the lens is and where the camera points. */
+/** One assumption about the lens and the camera's direction. */
 export interface Trial {
   readonly lens: Lens;
   readonly lensKnown: boolean;
   /** Focal lengths from lens.focalPixels / reach to lens.focalPixels · reach are found. */
   readonly reach: number;
-  /** Distance from the middle of the cap within which the frame's centre is looked for, radians. */
+  /** Distance from the middle of the cap within which the frame's centre is searched, radians. */
   readonly distance: number;
-  /** By how much side ratios may differ beyond what the centroids' errors do. */
+  /** By how much side ratios may differ beyond the effect of the centroids' errors. */
   readonly tolerance: number;
-  /** Only for few spots: triangles are this much larger than usual, since few stars are rarely near each other. */
+  /** Only for few spots: triangles are larger than usual by this factor, since few stars are rarely close together. */
   readonly larger?: number;
 }
 
@@ -48,9 +48,9 @@ export function fieldWidthDeg(lens: Lens, width: number, height: number): number
 }
 
 /**
- * The trials in the order in which they pay: the hinted scale before others, near the middle of the cap before far.
+ * The trials, the most promising first: the hinted scale before others, near the middle of the cap before far away.
  *
- * @param farthest distance from there within which frames are looked for, radians
+ * @param farthest distance from there within which frames are searched, radians
  */
 export function trialGroups(width: number, height: number, hints: SearchHints, farthest: number): TrialGroup[] {
   const far = farthest / DEGREE;

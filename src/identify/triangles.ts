@@ -1,15 +1,15 @@
 import { type StarGrid } from './starGrid.js';
 
 /**
- * Triangles of stars described by what rotation and scale leave alone: the ratios of the sides and the handedness.
- * Sides are chords between directions, so that the description is exact anywhere in a wide field.
+ * Triangles of stars described by what rotation and scale do not change: the ratios of the sides and the parity. Sides are chords between
+ * directions, so that the description is exact anywhere in a wide field.
  */
 
 /** Bins along each side ratio. */
 const BINS = 200;
 /** The smallest short/long ratio used: thinner triangles fix their place poorly. */
 const THINNEST = 0.12;
-/** Two sides closer in length than this are not told apart safely. */
+/** Two sides closer in length than this can't be distinguished reliably. */
 const NEARLY_EQUAL = 0.985;
 
 /** A triangle: its stars in the order of the sides that face them, longest first. */
@@ -137,8 +137,8 @@ export function buildTriangleIndex(
 }
 
 /**
- * Fills `near` with the nearest stars brighter than star i (nearest first), `distances` with the squares of their chords,
- * and returns how many there are.
+ * Fills `near` with the nearest stars brighter than star i (nearest first), `distances` with the squares of their chords, and returns their
+ * number.
  */
 function brighterPartners(
   directions: Float64Array, i: number, grid: StarGrid, closest: number, farthest: number, near: Int32Array, distances: Float64Array,

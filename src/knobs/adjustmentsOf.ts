@@ -1,6 +1,8 @@
 import type { Adjustment, KnobTurned } from './learnedKnobs.js';
 
-/** What happened at the mount, in order: a look at the error from the aimed pole (radians), one that is in doubt, or a turn of a knob. */
+/**
+ * What happened at the mount, in order: a look with the error from the aimed pole (radians), a look that is in doubt, or a turn of a knob.
+ */
 export type MountEvent =
   | {
     readonly kind: 'look'; readonly azimuth: number; readonly altitude: number;
@@ -10,9 +12,9 @@ export type MountEvent =
   | ({ readonly kind: 'turn' } & KnobTurned);
 
 /**
- * The adjustments in a session's events: the turns between two looks with the change they made. Turns before the first look or after
- * the last have no change and are left out. Two looks without a turn between them give none.
- * @param session how the session is told from others
+ * The adjustments in a session's events: the turns between two looks with the change they made. Turns before the first look or after the
+ * last have no change and are left out. Two looks without a turn between them give none.
+ * @param session identifies the session
  */
 export function adjustmentsOf(events: readonly MountEvent[], session: string): Adjustment[] {
   const adjustments: Adjustment[] = [];

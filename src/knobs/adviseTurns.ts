@@ -13,11 +13,11 @@ export interface ErrorToTurnAway {
 
 export type Direction = 'clockwise' | 'counter-clockwise';
 
-/** Where the travel of a turn is from. */
+/** The source of the travel of a turn. */
 export interface TravelUsed {
   /** Arcminutes a turn, positive. */
   readonly arcminPerTurn: number;
-  /** Null where the rig file gives it: nobody said how good that is. */
+  /** Null where the rig file gives it: its uncertainty is unknown. */
   readonly sigmaArcmin: number | null;
   readonly from: 'arcminPerTurn' | 'screw and lever arm' | 'learned';
   /** Adjustments it was learned from, 0 if given. */
@@ -29,7 +29,7 @@ export interface TravelUsed {
 /** What one knob must do. The first five are the JSON contract's. */
 export interface KnobAdvice {
   readonly knob: KnobName;
-  /** What this knob must do to the axis; with a learned cross-talk its own share, the other knob doing the rest. */
+  /** What this knob must do to the axis; with learned cross-talk its own share, since the other knob does the rest. */
   readonly move: 'east' | 'west' | 'raise' | 'lower';
   readonly arcmin: number;
   /** From where the knob stands to where it must end, never negative; null where the travel is unknown. */
@@ -49,22 +49,22 @@ export interface KnobAdvice {
   readonly trial: number | null;
   readonly sigmaArcmin: number;
   readonly travel: TravelUsed | null;
-  /** Turns lost on reversing that were counted in, with sigma; null if none is known. */
+  /** Turns lost on reversing that are included, with sigma; null if none are known. */
   readonly backlash: { readonly turns: number; readonly sigma: number } | null;
 }
 
-/** Below this a hand taps rather than turns. */
+/** Below this a hand taps the knob instead of turning it. */
 const TAP = 0.05;
-/** The smallest turn a hand sets unless the rig file says otherwise: a hundredth, 3.6°. */
+/** The smallest turn a hand can set unless the rig file says otherwise: a hundredth, 3.6°. */
 const SMALLEST = 0.01;
 /** How far past the goal and back if the play is unknown. */
 const PAST = 0.25;
 
 /**
- * The turns that take an error away: azimuth first, then altitude. Each knob ends in one direction, so that its play is always
- * taken up on the same side: altitude ends raising, against gravity; azimuth in the direction it was last turned. A move the other
- * way goes past the goal by a stated bit and comes back. Where the rig is absent and nothing was learned, `turns` is null and a
- * trial turn is proposed. Where a cross-talk of the knobs was learned, both turns are solved for together.
+ * The turns that remove an error: azimuth first, then altitude. Each knob ends in one direction, so that its play is always taken up on the
+ * same side: altitude ends raising, against gravity; azimuth in the direction it was last turned. A move in the other direction goes past
+ * the goal by a stated amount and comes back. Without a rig file and with nothing learned, `turns` is null and a trial turn is proposed.
+ * Where cross-talk of the knobs was learned, both turns are solved for together.
  */
 export function adviseTurns(errors: ErrorToTurnAway, rig: FacingRig | null, learned: LearnedKnobs | null): KnobAdvice[] {
   const azimuth = knownKnob(rig?.knobs?.azimuth, learned?.azimuth ?? null);
@@ -73,7 +73,7 @@ export function adviseTurns(errors: ErrorToTurnAway, rig: FacingRig | null, lear
   let altitudeGoal = -errors.altitude;
   const cross = learned?.cross;
   if (cross && azimuth.perTurn !== null && altitude.perTurn !== null) {
-    // Each knob's own share of the way, so that with what the other adds the sum comes out right.
+    // Each knob's own share, so that the sum with the other knob's share is right.
     const determinant = azimuth.perTurn * altitude.perTurn - cross.azimuthByAltitude * cross.altitudeByAzimuth;
     const azimuthTurns = (azimuthGoal * altitude.perTurn - cross.azimuthByAltitude * altitudeGoal) / determinant;
     const altitudeTurns = (altitudeGoal * azimuth.perTurn - cross.altitudeByAzimuth * azimuthGoal) / determinant;
@@ -87,7 +87,7 @@ export function adviseTurns(errors: ErrorToTurnAway, rig: FacingRig | null, lear
 }
 
 interface KnownKnob {
-  /** Radians of the error a clockwise turn, signed; null where travel or direction is unknown. */
+  /** Radians of error for a clockwise turn, signed; null where travel or direction is unknown. */
   readonly perTurn: number | null;
   readonly sign: 1 | -1 | null;
   readonly travel: TravelUsed | null;
@@ -128,7 +128,7 @@ function advise(knob: KnobName, sigma: number, goal: number, known: KnownKnob): 
   if (perTurn === null) {
     const direction = sign === null ? null : toDirection(goal * sign);
     const turns = travel ? Math.abs(goal) / ARCMINUTE / travel.arcminPerTurn : null;
-    // A quarter of what is thought right, or half a turn: seen well, and not far from home if it was the wrong way.
+    // A quarter of the expected turn, or half a turn: easily seen, and not far off if it was the wrong direction.
     const size = Math.min(0.5, Math.max(0.1, turns === null ? (Math.abs(goal) > 10 * ARCMINUTE ? 0.5 : 0.25) : turns));
     return {
       ...common, turns: turns === null ? null : rounded(turns, 4), direction, signedTurns: null, steps: [],
@@ -137,7 +137,7 @@ function advise(knob: KnobName, sigma: number, goal: number, known: KnownKnob): 
     };
   }
   const net = goal / perTurn;
-  // The way the knob must end: altitude against gravity, azimuth as it was last turned. A push-pull pair has no play.
+  // The direction in which the knob must end: altitude against gravity, azimuth as it was last turned. A push-pull pair has no play.
   const pushPull = known.rig?.pushPull === true;
   const ending = pushPull ? Math.sign(net) : knob === 'altitude' ? Math.sign(perTurn) : learned?.last ?? Math.sign(net);
   const takeUp = pushPull || !learned ? 0 : ending > 0 ? learned.slack.clockwise : learned.slack.counterClockwise;
@@ -154,7 +154,7 @@ function advise(knob: KnobName, sigma: number, goal: number, known: KnownKnob): 
   };
 }
 
-/** Well past the play, as a part of a turn that a hand knows. */
+/** Well past the play, as a fraction of a turn that a hand knows. */
 function pastGoal(backlash: { readonly turns: number; readonly sigma: number } | null): number {
   if (!backlash) return PAST;
   const needed = backlash.turns + 2 * backlash.sigma + 0.02;

@@ -10,7 +10,7 @@ export interface Moment {
 }
 
 export interface Caution {
-  /** Stays the same for good: sessions remember it. */
+  /** Never changes: sessions remember it. */
   readonly id: string;
   /** One or two short sentences. */
   readonly text: string;
@@ -23,11 +23,11 @@ const turned = ({ doing, advice }: Moment, knob: KnobAdvice['knob']): KnobAdvice
 };
 const anyTurned = (moment: Moment): boolean => turned(moment, 'azimuth') !== null || turned(moment, 'altitude') !== null;
 
-/** Ordered by what can hurt most. Common practice at equatorial mounts, all of it. */
+/** The most dangerous first. Common practice at equatorial mounts, all of it. */
 export const CAUTIONS: readonly Caution[] = [
   {
     id: 'tube-weight',
-    text: 'Hold the tube\'s weight before you loosen the altitude bolt: at the end of its travel nothing else does.',
+    text: 'Hold the weight of the tube before you loosen the altitude bolt: at the end of its thread nothing else holds it.',
     when: (moment) => turned(moment, 'altitude') !== null,
   },
   {
@@ -38,7 +38,7 @@ export const CAUTIONS: readonly Caution[] = [
   {
     id: 'azimuth-screws',
     text: 'Never slacken both azimuth screws at once.',
-    // A single azimuth knob, known as such from the rig file, has no second screw.
+    // The rig file says that there is a single azimuth knob: it has no second screw.
     when: (moment) =>
       turned(moment, 'azimuth') !== null && (moment.rig?.knobs?.azimuth === undefined || moment.rig.knobs.azimuth.pushPull === true),
   },
@@ -60,7 +60,7 @@ export const CAUTIONS: readonly Caution[] = [
 ];
 
 /**
- * The cautions to show now: those that the moment calls for, once a session each.
+ * The cautions to show now: those for this moment, each once a session.
  * @param shown ids shown in this session already
  * @param again show them once more, because the person asks
  */

@@ -1,4 +1,5 @@
 import type { Node } from 'jsonc-parser';
+import { editDistance } from './editDistance.js';
 import type { Schema } from './rigSchema.js';
 
 /** What is wrong at a place of a JSON text. */
@@ -11,7 +12,7 @@ export interface Fault {
   readonly says: string;
 }
 
-/** Everything in which a parsed JSON tree breaks a schema, in the order of the text. */
+/** All places where a parsed JSON tree breaks a schema, in the order of the text. */
 export function checkSchema(node: Node, schema: Schema, field = ''): Fault[] {
   if (node.type !== schema.type) {
     return [{ offset: node.offset, field, says: `is ${shown(node)}; expected ${schema.description}` }];
@@ -42,7 +43,7 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     if (!key || !value) continue;
     const name = String(key.value);
     if (present.has(name)) {
-      faults.push({ offset: key.offset, field: path(name), says: 'is there twice; expected once' });
+      faults.push({ offset: key.offset, field: path(name), says: 'is given twice; expected once' });
       continue;
     }
     present.set(name, key);
@@ -50,7 +51,7 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     if (inner) faults.push(...checkSchema(value, inner, path(name)));
     else faults.push({
       offset: key.offset, field: path(name),
-      says: `is no field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}`,
+      says: `is not a field of the rig file; expected ${known.filter((k) => k !== '$schema').join(', ')}${meant(name, known)}`,
     });
   }
   for (const name of schema.required ?? []) {
@@ -62,14 +63,15 @@ function checkObject(node: Node, schema: Schema, field: string): Fault[] {
     const key = present.get(name);
     for (const other of key ? others : []) {
       if (!present.has(other)) faults.push({
-        offset: key!.offset, field: path(other), says: `is missing beside ${name}; expected ${schema.properties![other]!.description}`,
+        offset: key!.offset, field: path(other),
+        says: `is missing, and ${name} needs it; expected ${schema.properties![other]!.description}`,
       });
     }
   }
   for (const { not: { required: [a, b] } } of schema.allOf ?? []) {
     const second = present.get(b);
     if (present.has(a) && second) faults.push({
-      offset: second.offset, field: path(b), says: `stands beside ${a}; expected one of the two`,
+      offset: second.offset, field: path(b), says: `is given together with ${a}; expected one of the two`,
     });
   }
   return faults.sort((a, b) => a.offset - b.offset);
@@ -89,18 +91,4 @@ function shown(node: Node): string {
 function meant(name: string, known: readonly string[]): string {
   const near = known.map((k) => ({ k, d: editDistance(name.toLowerCase(), k.toLowerCase()) })).sort((a, b) => a.d - b.d)[0];
   return near && near.d <= Math.max(2, near.k.length / 3) ? ` (did you mean ${near.k}?)` : '';
-}
-
-/** Levenshtein's. */
-function editDistance(a: string, b: string): number {
-  if (a.length > 60 || b.length > 60) return Infinity;
-  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      next.push(Math.min(next[j - 1]! + 1, row[j]! + 1, row[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1)));
-    }
-    row = next;
-  }
-  return row[b.length]!;
 }

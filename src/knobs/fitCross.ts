@@ -12,15 +12,18 @@ interface Travelled {
   readonly sigma: number;
 }
 
-/** Drop of the deviance for which a cross-talk is believed: three sigmas for two unknowns. */
+/** The fall in deviance that is required for cross-talk: three sigma for two unknowns. */
 const BELIEVED = 11.8;
-/** A change of an error whose knob was not turned, above this share of the other's, is a bump or an unsaid turn, no lean. */
+/**
+ * Where an error changed though its knob was not turned, by more than this share of the other's change, that is a bump or an unreported
+ * turn, not an unlevel base.
+ */
 const TOO_MUCH = 0.25;
 
 /**
- * Cross-talk of the two knobs where the base is not level, of one session: each error's change is its own knob's travel times its
- * turns plus a share of the other error's change, which is measured and thus carries no error of the hand. Travel and share by
- * least squares; null unless the data tell both shares together from none.
+ * Cross-talk of the two knobs where the base is not level, of one session: each error's change is its own knob's travel times its turns,
+ * plus a share of the other error's change, which is measured and so has no error of the hand. Travel and share by least squares; null
+ * unless the data show that both shares differ from zero.
  */
 export function fitCross(
   azimuth: FittedKnob, altitude: FittedKnob, adjustments: readonly Adjustment[], session: string,
@@ -43,7 +46,7 @@ export function fitCross(
 interface Row {
   readonly turns: number;
   readonly turnVariance: number;
-  /** The other error's change, where it counts as a cause; 0 in earlier sessions, whose lean was another. */
+  /** The other error's change, where it counts as a cause; 0 in earlier sessions, when the base stood differently. */
   readonly other: number;
   readonly change: number;
   /** What does not depend on the travel, radians². */
@@ -69,7 +72,7 @@ function rowsOf(knob: KnobName, { fit, used }: FittedKnob, adjustments: readonly
   return rows;
 }
 
-/** Travel and share, and by how much the share lowers the deviance, in units of the scatter. */
+/** Travel and share, and the fall in deviance that the share brings, in units of the scatter. */
 function fitShare(
   rows: readonly Row[], fit: KnobFit,
 ): { travel: number; travelSigma: number; share: number; shareSigma: number; drop: number } {
@@ -108,7 +111,7 @@ function solve(rows: readonly Row[], { travel: start, prior }: KnobFit, lean: nu
       t += w * way * left;
       s += w * row.other * left;
     }
-    // Both priors keep the matrix well away from singular.
+    // Both priors keep the matrix far from singular.
     const determinant = tt * ss - ts * ts;
     const step = Math.max(-0.5, Math.min(0.5, (t * ss - s * ts) / determinant));
     log += step;

@@ -1,7 +1,7 @@
 import { handError } from './handError.js';
 import { playTurns } from './playedTurns.js';
 
-/** One adjustment as one knob saw it. */
+/** One adjustment from the point of view of one knob. */
 export interface Datum {
   /** Place among all adjustments. */
   readonly index: number;
@@ -19,19 +19,19 @@ export interface KnobFit {
   /** Radians a clockwise turn, signed, and one-sigma error: the play's uncertainty included. */
   readonly travel: number;
   readonly sigma: number;
-  /** The part of `sigma` that the play's uncertainty makes. */
+  /** The part of `sigma` that comes from the play's uncertainty. */
   readonly playSigma: number;
   readonly backlash: { readonly turns: number; readonly sigma: number } | null;
-  /** Turns that bit in an adjustment, and their variance (hand and play), under the mean play. */
+  /** Turns that moved the axis in an adjustment, and their variance (hand and play), at the mean play. */
   bite(datum: Datum): { readonly turns: number; readonly variance: number };
-  /** How many sigmas a change is from what this fit makes of its turns. */
+  /** How many sigmas the change is from what this fit predicts for its turns. */
   standardized(datum: Datum): number;
   /** Factor by which the scatter exceeds what was expected, at least 1. */
   readonly excess: number;
   readonly prior: TravelPrior;
 }
 
-/** What is known of a travel before any turn: its size good to a factor e^±spread, and perhaps its sign. */
+/** What is known of a travel before any turn: its size within a factor e^±spread, and perhaps its sign. */
 export interface TravelPrior {
   /** Radians a turn, positive. */
   readonly size: number;
@@ -39,14 +39,14 @@ export interface TravelPrior {
   readonly sign: 1 | -1 | null;
 }
 
-/** Lean of an ordinary base (radians, about 3°): by as much of its own way a knob may move the other error. */
+/** Tilt of an ordinary base (radians, about 3°): a knob may move the other error by this share of its own move. */
 export const LEAN = 0.05;
-/** Play tried, in turns, and how fast the expectation of more falls. */
+/** Values of play that are tried, in turns, and the scale of the exponential prior. */
 const PLAYS = Array.from({ length: 31 }, (_, i) => i * 0.02);
 const PLAY_SCALE = 0.1;
-/** Drop of the deviance for which a play is believed: three sigmas for one unknown. */
+/** The fall in deviance that is required for play: three sigma for one unknown. */
 const BELIEVED = 9;
-/** What it adds to the deviance if the rig file's direction is wrong: one in fifty is. */
+/** The deviance added if the rig file's direction is wrong: one in fifty is. */
 const WRONG_WAY = 2 * Math.log(49);
 
 interface Trial {
@@ -54,16 +54,16 @@ interface Trial {
   /** ln of the travel's size. */
   readonly log: number;
   readonly logVariance: number;
-  /** -2 ln likelihood, prior of the travel included, but for constants. */
+  /** -2 ln likelihood, including the prior of the travel, apart from constants. */
   readonly deviance: number;
   readonly chiSquared: number;
 }
 
 /**
- * Travel and play of one knob from its adjustments: for each play and each direction tried, the least squares of change against the
- * turns that then bit, in the logarithm of the travel, so that few data neither turn it around nor make it vanish. The play is
- * believed where it lowers the deviance by 9 (scaled by the scatter, where that exceeds the expectation); believed or not, its
- * uncertainty goes into the travel's sigma. Null where nothing was turned.
+ * Travel and play of one knob from its adjustments: for each play and each direction tried, least squares of the change against the turns
+ * that then moved the axis, in the logarithm of the travel, so that few data can neither reverse it nor make it vanish. The play is
+ * accepted where it lowers the deviance by 9 (scaled by the scatter, where that exceeds the expectation); in either case its uncertainty is
+ * included in the travel's sigma. Null where nothing was turned.
  */
 export function fitKnob(data: readonly Datum[], prior: TravelPrior): KnobFit | null {
   if (data.length === 0) return null;
@@ -76,7 +76,7 @@ export function fitKnob(data: readonly Datum[], prior: TravelPrior): KnobFit | n
   const freedom = data.length - 1;
   const excess = freedom > 0 ? Math.max(1, best.chiSquared / freedom) : 1;
   const believed = (trials[0]!.deviance - best.deviance) / excess > BELIEVED;
-  // All plays together, each with its weight.
+  // All values of play together, each with its weight.
   const weights = trials.map((t) => Math.exp((best.deviance - t.deviance) / (2 * excess) - (t.play - best.play) / PLAY_SCALE));
   const sum = weights.reduce((a, b) => a + b, 0);
   const mean = (value: (t: Trial) => number): number => trials.reduce((s, t, i) => s + weights[i]! * value(t), 0) / sum;
@@ -112,12 +112,14 @@ interface Way {
   readonly deviance: number;
 }
 
-/** Variance of a change (radians²): the measurement, the hand and the play, and what the other knob may do through an unlevel base. */
+/** Variance of a change (radians²): the measurement, the hand, the play, and what the other knob may do through an unlevel base. */
 export function noise(datum: Datum, travel: number, turnVariance: number): number {
   return datum.sigma ** 2 + travel * travel * turnVariance + (LEAN * datum.otherChange) ** 2;
 }
 
-/** Turns that bit in each adjustment, with the variance of hand and play. Sessions begin with the knob anywhere in its play. */
+/**
+ * Turns that moved the axis in each adjustment, with the variance of hand and play. A session begins with the knob anywhere in its play.
+ */
 function bitten(data: readonly Datum[], play: number): { turns: number; variance: number }[] {
   let session: string | null = null;
   let ahead: number | null = null;

@@ -8,24 +8,24 @@ import type { FacingRig } from './rigFacing.js';
 import { clockwiseSign, travelPerTurn } from './travelPerTurn.js';
 
 const KNOBS: readonly KnobName[] = ['azimuth', 'altitude'];
-/** What a rig file's travel is good to. */
+/** The assumed error of a rig file's travel. */
 const RIG_SPREAD = 0.4;
 /**
  * A knob of which nothing is said: half a degree a turn, three times more or less (common practice: fine screws on arms of 50 to 300 mm).
  */
 const ANY_KNOB = { size: 30 * ARCMINUTE, spread: Math.log(3) };
-/** Adjustments looked at, the newest: what a knob did two hundred turns ago says little. */
+/** Only the newest adjustments are used: what a knob did two hundred turns ago says little. */
 const MOST = 60;
-/** An adjustment farther than this many sigmas from what the others make of it is left out, ... */
+/** An adjustment farther than this many sigmas from the prediction of the others is left out, ... */
 const ASTRAY = 6;
-/** ... where at least so many are there to judge by. */
+/** ... if at least this many are left. */
 const JUDGES = 4;
 
 /**
- * What the turns have shown of the knobs, least squares over this session and earlier ones of the rig: travel of a turn, then
- * backlash, then the cross-talk of an unlevel base; each only where the data can tell. The rig file's travel enters as a prior
- * good to 40 %. Cross-talk is of one night's set-up, so only the current session's adjustments speak of it.
- * @param session the current one, in the words of `Adjustment.session`
+ * What the turns have shown of the knobs, by least squares over this session and earlier ones of the rig: travel of a turn, then backlash,
+ * then the cross-talk of an unlevel base; each only where the data are sufficient. The rig file's travel is a prior with an error of 40 %.
+ * Cross-talk belongs to one night's set-up, so it is found from the current session's adjustments only.
+ * @param session the current one, as named in `Adjustment.session`
  */
 export function learnKnobs(adjustments: readonly Adjustment[], rig: FacingRig | null, session: string): LearnedKnobs {
   const recent = adjustments.slice(-MOST);
@@ -75,7 +75,7 @@ function dataOf(adjustments: readonly Adjustment[], knob: KnobName, session: str
     return [{
       index, session: adjustment.session, steps,
       change: adjustment.change[knob], sigma: adjustment.sigma[knob],
-      // Only of this session's set-up does anything else than noise follow from the other knob.
+      // Only in this session's set-up does the other knob cause anything but noise.
       otherChange: stepsOf(adjustment, other).length > 0 ? adjustment.change[other] : 0,
       current: adjustment.session === session,
     }];
@@ -86,7 +86,7 @@ function stepsOf(adjustment: Adjustment, knob: KnobName): number[] {
   return adjustment.turns.filter((t) => t.knob === knob && t.turns !== 0).map((t) => t.turns);
 }
 
-/** How the knob stands now: the way of its last turn, and what each way loses before it bites. */
+/** How the knob stands now: the direction of its last turn, and what each direction loses to play before the axis moves. */
 function knobNow(
   adjustments: readonly Adjustment[], knob: KnobName, session: string, backlash: number,
 ): Pick<LearnedKnob, 'last' | 'slack'> {

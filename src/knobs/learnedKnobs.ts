@@ -9,14 +9,14 @@ export interface KnobTurned {
   readonly turns: number;
 }
 
-/** What turning did: the turns between two measurements, in their order, and by how much the axis' error changed. */
+/** What turning did: the turns between two measurements, in their order, and by how much the axis error changed. */
 export interface Adjustment {
   readonly turns: readonly KnobTurned[];
   /** Error afterwards minus error before, radians, signs of the error (azimuth + = east, altitude + = up). */
   readonly change: { readonly azimuth: number; readonly altitude: number };
   /** One-sigma errors of the change, radians. */
   readonly sigma: { readonly azimuth: number; readonly altitude: number };
-  /** Which night: between two sessions the knobs may have been moved unseen, and the mount set up anew. */
+  /** Which night: between two sessions knobs may have been moved without a record, and the mount set up again. */
   readonly session: string;
 }
 
@@ -27,15 +27,15 @@ export interface LearnedKnob {
   readonly sigma: number;
   /** Adjustments in which the knob was turned and which were used. */
   readonly count: number;
-  /** Adjustments that fit the others so badly that they were left out: miscounted, a clutch that slipped. */
+  /** Adjustments left out because they fit the others so badly: miscounted, or a clutch slipped. */
   readonly setAside: number;
-  /** Turns lost on reversing; null while the data can't tell it from none. */
+  /** Turns lost on reversing; null while the data don't show that there are any. */
   readonly backlash: { readonly turns: number; readonly sigma: number } | null;
   /** How the last turn of this session went: +1 clockwise, -1 counter-clockwise; null before the first. */
   readonly last: 1 | -1 | null;
-  /** Turns that go clockwise, and counter-clockwise, before the knob bites; both 0 without a known backlash or a last turn. */
+  /** Turns that go clockwise, and counter-clockwise, before the axis moves; both 0 without a known backlash or a last turn. */
   readonly slack: { readonly clockwise: number; readonly counterClockwise: number };
-  /** The rig file names the other direction for clockwise, and the turns say it is wrong. */
+  /** The rig file gives the other direction for clockwise, and the turns show that it is wrong. */
   readonly againstRig: boolean;
 }
 
@@ -44,8 +44,8 @@ export interface LearnedKnobs {
   readonly azimuth: LearnedKnob | null;
   readonly altitude: LearnedKnob | null;
   /**
-   * Where the base is so far from level that a knob moves both errors, and this session's data show it: azimuth error for one
-   * turn of the altitude knob, and the other way about (radians). Null while the data can't tell it from none.
+   * Where the base is so far from level that a knob moves both errors, and this session's data show it: azimuth error for one turn of the
+   * altitude knob, and altitude error for one turn of the azimuth knob (radians). Null while the data don't show it.
    */
   readonly cross: {
     readonly azimuthByAltitude: number; readonly azimuthByAltitudeSigma: number;

@@ -14,9 +14,8 @@ export function parseTurned(texts: readonly string[]): KnobTurned[] {
     const match = /^\s*(azimuth|altitude)\s*=\s*([+\-−]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*\/\s*(\d+(?:[.,]\d+)?))?\s*$/i.exec(text);
     const turns = match ? (decimal(match[3]!) / decimal(match[4] ?? '1')) * (match[2] === '-' || match[2] === '−' ? -1 : 1) : NaN;
     if (!match || !(Math.abs(turns) <= MOST_TURNS)) {
-      throw new PolewardError(
-        'bad-option', `"${text}" says no turn. Write the knob and its turns, clockwise positive, like azimuth=+0.5 or altitude=-1/4.`,
-      );
+      throw new PolewardError('bad-option', `"${text}" is not a turn of a knob. Write the knob and its turns, clockwise positive, `
+        + 'like azimuth=+0.5 or altitude=-1/4.');
     }
     return { knob: match[1]!.toLowerCase() as KnobTurned['knob'], turns };
   });

@@ -1,17 +1,17 @@
-/** What of a series of turns reaches the axis through a play of `backlash` turns. */
+/** What part of a series of turns reaches the axis through a play of `backlash` turns. */
 export interface Played {
-  /** Turns that bite, clockwise positive: expected value. */
+  /** Turns that move the axis, clockwise positive: expected value. */
   readonly turns: number;
-  /** Variance that the unknown place in the play adds, turns². */
+  /** Variance from the unknown position in the play, turns². */
   readonly variance: number;
-  /** Turns that the next clockwise turn loses before it bites, 0 to `backlash`; null while unknown. */
+  /** Turns that the next clockwise turn loses before the axis moves, 0 to `backlash`; null while unknown. */
   readonly ahead: number | null;
 }
 
 /**
- * Play: the knob moves the axis only while it pushes against one end of a gap of `backlash` turns (the "play operator" of
- * hysteresis theory). `ahead` is how much of the gap a clockwise turn has before it; null where the knob may stand anywhere in it,
- * then all places are taken as equally likely.
+ * Play: the knob moves the axis only while it pushes against one end of a gap of `backlash` turns (the "play operator" of hysteresis
+ * theory). `ahead` is how much of the gap a clockwise turn has before it; null where the knob may be anywhere in it: then all positions are
+ * equally likely.
  */
 export function playTurns(steps: readonly number[], backlash: number, ahead: number | null): Played {
   let gap = ahead;

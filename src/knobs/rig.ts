@@ -25,8 +25,8 @@ export interface RigKnob {
 
 export interface AzimuthKnob extends RigKnob {
   /**
-   * Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise: at the left or right hand of whoever faces the
-   * pole. East and west are the same for the file's own site only.
+   * Where the axis' elevated end goes when the knob, seen facing it, is turned clockwise: to the left or right of a person who faces the
+   * pole. East and west hold for the file's own site only.
    */
   readonly clockwise?: 'left' | 'right' | 'east' | 'west';
   /** Two opposing screws; `clockwise` is then about tightening `screw` while the other is loosened as much. */
@@ -93,16 +93,16 @@ export interface PlannedRun {
   readonly limitPixels?: number;
 }
 
-/** Faults shown at once; the first ones cause the rest as a rule. */
+/** Number of faults shown at once; the first ones usually cause the rest. */
 const MOST_FAULTS = 5;
-/** Levels of objects and lists that are parsed at all. */
+/** Deepest nesting of objects and lists that is parsed. */
 const DEEPEST = 50;
-/** Characters of a field's name shown; in a damaged file half of it may be one name. */
+/** Characters of a field's name shown; in a damaged file half of the text may be one name. */
 const LONGEST_FIELD = 80;
 
 /**
- * The rig from the text of its file: JSON, comments and commas at the end of a list allowed. Throws PolewardError `rig-broken`
- * which says of each fault its line, its field and what was expected.
+ * The rig from the text of its file: JSON, with comments and trailing commas allowed. Throws PolewardError `rig-broken`, which gives for
+ * each fault its line, its field and what was expected.
  * @param file how the file is called in the error
  */
 export function parseRig(text: string, file = 'the rig file'): Rig {
@@ -120,7 +120,9 @@ export function parseRig(text: string, file = 'the rig file'): Rig {
   return getNodeValue(tree) as Rig;
 }
 
-/** Where brackets first stand deeper in each other than in any rig file, which would run the parser out of stack; null where they don't. */
+/**
+ * The place where brackets are first nested deeper than in any rig file, which would overflow the parser's stack; null where they aren't.
+ */
 function tooDeep(text: string): number | null {
   const scanner = createScanner(text, true);
   let depth = 0;
@@ -132,7 +134,7 @@ function tooDeep(text: string): number | null {
   return null;
 }
 
-/** A thread that has the right form and yet is none: M8.5, M8x9. */
+/** A thread that has the right form but does not exist: M8.5, M8x9. */
 function threadFaults(tree: Node): Fault[] {
   const { knobs } = getNodeValue(tree) as Rig;
   return (['azimuth', 'altitude'] as const).flatMap((name) => {
@@ -145,13 +147,13 @@ function threadFaults(tree: Node): Fault[] {
   });
 }
 
-/** A zone that the platform's time-zone data does not hold. */
+/** A zone that is not in the platform's time-zone data. */
 function zoneFaults(tree: Node): Fault[] {
   const zone = (getNodeValue(tree) as Rig).clock?.zone;
   if (zone === undefined || isZoneName(zone)) return [];
   return [{
     offset: offsetOf(tree, ['clock', 'zone']), field: 'clock.zone',
-    says: `is "${zone}", which is no zone; expected its name such as "Europe/Madrid"`,
+    says: `is "${zone}", which is not a time zone; expected its name such as "Europe/Madrid"`,
   }];
 }
 
@@ -188,7 +190,7 @@ function syntaxFault(text: string, error: ParseError | undefined, tree: Node | u
   };
   return {
     offset: error.offset, field: fieldAt(tree, error.offset),
-    says: `is no JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}`,
+    says: `is not JSON here; expected ${expected[printParseErrorCode(error.error)] ?? 'JSON'}`,
   };
 }
 
@@ -214,6 +216,6 @@ function broken(file: string, text: string, faults: readonly Fault[]): PolewardE
     `line ${line(offset)}: ${field === '' ? 'the file' : printable(field, LONGEST_FIELD)} ${printable(says)}.`);
   if (faults.length > MOST_FAULTS) shown.push(`… and ${faults.length - MOST_FAULTS} more.`);
   return new PolewardError(
-    'rig-broken', `${file} is no rig file as it stands. Put this right:\n${shown.join('\n')}`, { remedies: ['rig-schema'] },
+    'rig-broken', `${file} is not a valid rig file. Correct this:\n${shown.join('\n')}`, { remedies: ['rig-schema'] },
   );
 }

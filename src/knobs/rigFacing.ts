@@ -1,7 +1,7 @@
 import type { AltitudeKnob, AzimuthKnob, Rig } from './rig.js';
 import { hemisphereOfSites } from './hemisphereOfSites.js';
 
-/** A rig whose azimuth knob is told by the compass: as it works under one pole. */
+/** A rig whose azimuth knob is described by east and west: as it works under one pole. */
 export interface FacingRig extends Rig {
   readonly knobs?: {
     readonly azimuth?: AzimuthKnob & { readonly clockwise?: 'east' | 'west' };
@@ -10,8 +10,8 @@ export interface FacingRig extends Rig {
 }
 
 /**
- * The rig under the pole of a hemisphere. Facing north east is at the right hand, facing south at the left. A file that says east or west
- * was written at its own site: where that is in the other hemisphere, the same screw goes the other way by the compass.
+ * The rig under the pole of a hemisphere. When one faces north, east is on the right; when one faces south, on the left. A file that says
+ * east or west was written for its own site: if that is in the other hemisphere, the same screw moves the axis the other way.
  */
 export function rigFacing(rig: Rig, hemisphere: 1 | -1): FacingRig {
   const { azimuth, altitude } = rig.knobs ?? {};
@@ -21,7 +21,7 @@ export function rigFacing(rig: Rig, hemisphere: 1 | -1): FacingRig {
   return { ...rig, knobs: { azimuth: { ...azimuth, clockwise }, ...(altitude ? { altitude } : {}) } };
 }
 
-/** The same rig with the azimuth knob told by left and right, which hold at any site. */
+/** The same rig with the azimuth knob described by left and right, which hold at any site. */
 export function rigByHand(rig: Rig): Rig {
   const hemisphere = hemisphereOfSites(rig);
   const azimuth = rig.knobs?.azimuth;

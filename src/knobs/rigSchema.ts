@@ -7,7 +7,7 @@ export interface Schema {
   readonly description: string;
   readonly properties?: Readonly<Record<string, Schema>>;
   readonly required?: readonly string[];
-  /** What fields of other names must be; false: there are none. */
+  /** What fields of other names must be; false: none are allowed. */
   readonly additionalProperties?: false | Schema;
   readonly dependentRequired?: Readonly<Record<string, readonly string[]>>;
   /** Fields that exclude each other, pair by pair. */

@@ -2,7 +2,7 @@ import { ARCMINUTE } from '../geometry/angle.js';
 import type { RigKnob } from './rig.js';
 import { threadPitch } from './threads.js';
 
-/** How far one turn moves the axis, and where that is from. */
+/** How far one turn moves the axis, and the source of that. */
 export interface Travel {
   /** Radians a turn, positive. */
   readonly perTurn: number;

@@ -5,12 +5,12 @@ import { travelPerTurn } from './travelPerTurn.js';
 
 const FRACTIONS = ['', 'a quarter', 'half', 'three quarters', ''];
 const NUMBERS = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten'];
-/** Nearer than this to a fraction it is called just that. */
+/** A number nearer than this to a fraction is called by the fraction alone. */
 const NEAR = 0.02;
 
 /**
- * A number of turns (its sign is ignored) as a hand does it: "a quarter turn and a bit (0.31)", "two and a half turns", "just under
- * half a turn (0.46)". The decimal is left out where the words are exact to a hundredth.
+ * A number of turns (its sign is ignored) as a hand makes it: "a quarter turn and a bit (0.31)", "two and a half turns", "just under half a
+ * turn (0.46)". The decimal is left out where the words are exact to a hundredth.
  */
 export function turnWords(turns: number): string {
   const size = Math.abs(turns);
@@ -44,11 +44,11 @@ export function moveWords(move: KnobAdvice['move'], hemisphere: 1 | -1): string 
 export interface AdviceWords {
   /** The thing to do, one line. */
   readonly order: string;
-  /** How to end the move, or what to do if it is not known which way; empty where there is nothing to add. */
+  /** How to end the move, or what to do if the direction is unknown; empty where there is nothing to add. */
   readonly how: string;
   /** Why this many turns: where the travel of a turn is from. Empty without one. */
   readonly why: string;
-  /** What to say after the turn, for a front to put its own option or button to. */
+  /** What to report after the turn; a front adds its own option or button. */
   readonly remedies?: readonly Remedy[];
 }
 
@@ -64,7 +64,7 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
     case 'leave':
       return { order: `${at}: right within its error, leave it`, how: '', why: '' };
     case 'below':
-      return { order: `${at}: ${far} ${side} is less than the knob can do, leave it`, how: '', why };
+      return { order: `${at}: ${far} ${side} is less than the knob can be set to, leave it`, how: '', why };
     case 'try':
       return {
         order: `${at}: move the axis ${far} ${side}`,
@@ -91,7 +91,7 @@ export function adviceWords(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 |
       };
       const forth = first! < 0 ? 'counter-clockwise' : 'clockwise';
       const home = back < 0 ? 'counter-clockwise' : 'clockwise';
-      const reason = knob === 'altitude' ? 'so that it ends going up, against its weight' : 'so that the play stays on one side';
+      const reason = knob === 'altitude' ? 'so that the last move is up, against the weight' : 'so that the play stays on one side';
       return {
         order: `${at}: ${turnWords(first!)} ${forth}, then ${turnWords(back)} back ${home}; axis ${far} ${side}`,
         how: `Past the goal and back, ${reason}. In the end the knob stands ${Math.abs(turns!).toFixed(2)} of a turn ${direction} of where `
@@ -118,7 +118,7 @@ function travelWords({ travel, backlash, knob }: KnobAdvice, rigGives: boolean):
   const play = backlash ? `, play ${backlash.turns.toFixed(2)} ± ${backlash.sigma.toFixed(2)} turn` : '';
   if (travel.from === 'learned') {
     const count = travel.count === 1 ? 'last turn' : `last ${NUMBERS[travel.count] ?? travel.count} turns`;
-    // A first nudge says little; most of such a figure is still the rig file's.
+    // A first small turn says little; most of such a figure still comes from the rig file.
     const also = rigGives && travel.sigmaArcmin! > 0.2 * travel.arcminPerTurn ? 'the rig file and ' : '';
     const wrong = travel.againstRig ? '. The rig file has its direction the wrong way round' : '';
     return `${knob}, from ${also}your ${count}: ${withSigma(travel.arcminPerTurn, travel.sigmaArcmin!)}′ a turn${play}${wrong}`;

@@ -3,7 +3,7 @@ import type { Covariance } from '../axis/axisResult.js';
 import type { Vector } from '../geometry/vector.js';
 import type { Lens } from '../identify/lens.js';
 
-/** How the camera sat on the mount before the night's first look, from a record that holds no stars of it. */
+/** How the camera sat on the mount before the night's first look, from a record that has no stars of it. */
 export interface Anchor {
   /** Camera direction of the axis, length 1. */
   readonly centre: Vector;
@@ -21,7 +21,7 @@ export interface Anchor {
   readonly from: 'tonight' | 'earlier-night';
 }
 
-/** A camera that was left on the mount since an earlier night sits where it sat within this, radians, one sigma. */
+/** A camera that was left on the mount since an earlier night is still within this angle, radians, one sigma. */
 const LEFT_ALONE = 1 * ARCMINUTE;
 
 /** How well the camera's place is known now. */

@@ -8,10 +8,10 @@ import type { Night } from './night.js';
 import type { PoseDoubt } from './understanding.js';
 import { axisCovariance } from './mountState.js';
 
-/** Two accounts of the looks that lead to different answers and that the looks don't tell apart, and what settles it. */
+/** Two explanations of the looks that lead to different answers and that the looks can't decide between, and what settles it. */
 export interface Doubt {
   readonly code: 'knob-or-declination' | 'camera-moved' | 'small-move' | 'unclear' | 'remembered-camera' | 'turn-sign' | 'frames-disagree';
-  /** What it is, and what the answer is if it is so. */
+  /** What the doubt is, and what the answer would be. */
   readonly message: string;
   /** What to do about it. */
   readonly settle: string;
@@ -69,11 +69,11 @@ function sentences(code: Doubt['code'], [thought]: readonly [Explanation, Explan
     case 'small-move':
       return thought === 'same' ? `Something may have moved a little ${before}. If so, ` : `Perhaps nothing moved ${before}. If so, `;
     default:
-      return `What moved ${before} is not clear. By another account of the frames `;
+      return `What moved ${before} is not clear. By another explanation `;
   }
 }
 
-/** Where the axis is by the other account. */
+/** Where the axis is by the other explanation. */
 function insteadOf({ setting, frames, accounts, answers }: Night, aim: Aim, look: number, { axis }: PoseDoubt): string {
   if (!axis) return 'the axis is not known yet.';
   const { sky } = frames[look]!;

@@ -17,26 +17,26 @@ export interface Move {
   readonly up: number;
 }
 
-/** What is known of the time between two looks before the new one is compared with the old. */
+/** What is known of the time between two looks before the new one is compared with the old one. */
 export interface Between {
   /** The mount was turned by more than its drive does. */
   readonly slewed: boolean;
   /** The move that the person was advised to make; null where the axis was not known yet. */
   readonly advised: Move | null;
   readonly said: Said | undefined;
-  /** Something of the record between the two could not be read. */
+  /** Part of the record between the two could not be read. */
   readonly gap: boolean;
-  /** Up and down are known: one knob alone moves the axis along or across them. */
+  /** Up and down are known: a knob by itself moves the axis along or across them. */
   readonly levelKnown: boolean;
 }
 
 /**
- * How often people do each of these between two looks. Estimates of ours, not measured: after an answer nearly half of the looks follow
- * a knob; a declination axis that moves unasked is one look in two hundred, one in fifty with a slew. What follows hardly changes if
- * they are wrong by a factor of two (see README.md beside this file).
+ * How often people do each of these between two looks. Our own estimates, not measured: after an answer nearly half of the looks follow a
+ * knob; a declination axis moves by accident before one look in two hundred, with a slew one in fifty. The results hardly change if they
+ * are wrong by a factor of two (see README.md beside this file).
  */
 export function priorOf({ slewed, advised, said, gap }: Between): Readonly<Record<Explanation, number>> {
-  // Looks may be missing, with all that was done before them: what was said of the last step does not tell of them.
+  // Looks may be missing, with all that was done before them: what was said of the last step need not be all.
   if (gap) return { same: 0.3, knob: 0.45, declination: 0.1, both: 0.15 };
   if (said?.did === 'turned-only') return { same: 0.984, knob: 0.003, declination: 0.012, both: 0.001 };
   if (said?.did === 'knobs') return { same: 0.05, knob: 0.94, declination: 0.005, both: 0.005 };
@@ -44,15 +44,17 @@ export function priorOf({ slewed, advised, said, gap }: Between): Readonly<Recor
   return slewed ? { same: 0.57, knob: 0.4, declination: 0.02, both: 0.01 } : { same: 0.5, knob: 0.493, declination: 0.005, both: 0.002 };
 }
 
-/** Sizes that a knob's and a declination's moves may have, radians: equal steps of their logarithm. */
+/** Sizes that moves of a knob and of the declination may have, radians: equal steps of their logarithm. */
 const KNOB_SIZES = steps(0.1 * ARCMINUTE, 5 * DEGREE, 8);
 const DECLINATION_SIZES = steps(0.1 * ARCMINUTE, 30 * DEGREE, 9);
-/** One knob alone moves the axis in the other way too by this share: the tilt of a base that is not quite level. */
+/** A knob alone also moves the axis in the other direction by this share: the tilt of a base that is not quite level. */
 const TILT = 0.02;
-/** How far a hand that follows an advice misses: share of the move, and at least this, radians. */
+/** How far a hand that follows an advice misses: a share of the move, and at least this angle, radians. */
 const MISSES = 0.4;
 const LEAST_MISS = 0.1 * ARCMINUTE;
-/** How a turned knob's move divides: one knob as advised, both as advised, one knob some other way, both some other way. */
+/**
+ * The kinds of move when a knob was turned, with their shares: one knob as advised, both as advised, one knob otherwise, both otherwise.
+ */
 const ONE_ADVISED = 0.3;
 const BOTH_ADVISED = 0.16;
 const ONE_FREE = 0.08;
@@ -74,7 +76,7 @@ export function likelihoods(seen: Move, noise: Matrix2, between: Between): Reado
 
 function knobDensity(seen: Move, noise: Matrix2, { advised, said, gap, levelKnown }: Between): number {
   const { right: x, up: y } = seen;
-  // In a gap more than the knobs of one step may have been turned.
+  // In a gap more knobs may have been turned than in one step.
   if (!levelKnown || gap) return logSum(KNOB_SIZES.map((s) => logDensity(x, y, widened(noise, s, s)))) - Math.log(KNOB_SIZES.length);
   const named = said?.did === 'knobs' ? said.knobs : [];
   // A knob that the person named takes most of the weight.

@@ -7,7 +7,7 @@ import type { Explanation } from './explanations.js';
 import type { Night, NightAnswer } from './night.js';
 import { turnBetween } from './turnBetween.js';
 
-/** What is thought to have happened before a look, in one word for programs. */
+/** What probably happened before a look, in one word for programs. */
 export type Happening = 'first' | 'turned' | 'unchanged' | 'knob' | 'declination' | 'anew';
 
 /** What happened before a look. */
@@ -29,7 +29,7 @@ export function happenedBefore(night: Night, look: number, aim: Aim): HappenedBe
   return { what: whatOf(answer.happened, slewed), turn, moved: answer.happened === 'knob' ? movedBetween(night, look, aim) : null };
 }
 
-/** The same as the night has it now, with all that came after. */
+/** The same as the night understands it now, with all later looks. */
 export function happenedNow(night: Night, look: number, aim: Aim, answers: readonly (NightAnswer | null)[]): HappenedBefore {
   const { frames, setting, accounts } = night;
   if (look === 0) return { what: 'first', turn: null, moved: null };
@@ -77,7 +77,7 @@ export function happenedWords({ what, turn, moved }: HappenedBefore): string {
   }
 }
 
-/** Only what stands out from its error. */
+/** Only what is significant. */
 function knobWords({ altitude, azimuth, sigma }: NonNullable<HappenedBefore['moved']>): string {
   const parts = [
     ...(Math.abs(altitude) > 3 * sigma ? [moveWords('altitude', altitude, sigma)] : []),

@@ -7,8 +7,8 @@ import type { LocalSky } from '../sky/localSky.js';
 import type { Said } from './poseLook.js';
 
 /**
- * One recognised frame, as a night keeps it: all that the estimate needs, so that a night can be understood again from its looks
- * alone. Plain data; what it holds of stars is rounded when it is made, so that it is the same after it was written and read.
+ * One recognised frame, as a night keeps it: all that the estimate needs, so that a night can be understood again from its looks alone.
+ * Plain data; the numbers of its stars are rounded when it is made, so that it is the same after it was written and read.
  */
 export interface Look {
   /** The frame's file, as the person named it. */
@@ -22,7 +22,7 @@ export interface Look {
   readonly pose: Rotation;
   readonly lens: Lens;
   readonly stars: LookStars;
-  /** What the person said to have done since the look before. */
+  /** What the person said was done since the look before. */
   readonly said?: Said;
 }
 
@@ -39,11 +39,11 @@ export interface LookStars {
   readonly x: readonly number[];
   readonly y: readonly number[];
   readonly sigma: readonly number[];
-  /** 1 where the star has company too close to part. */
+  /** 1 where the star has a neighbour too close to separate. */
   readonly blended: readonly (0 | 1)[];
 }
 
-/** What a look keeps of a frame that was recognised. */
+/** What a look keeps of a recognised frame. */
 export interface RecognisedFrame {
   readonly file: string;
   readonly width: number;
@@ -72,7 +72,7 @@ export function lookOf({ file, width, height, sky, identification }: RecognisedF
   };
 }
 
-/** The look's stars as they stood in the sky of its moment. */
+/** The look's stars at their places in the sky at its time. */
 export function starsOfLook({ stars }: Look, sky: LocalSky): IdentifiedStar[] {
   return stars.number.map((catalogue, i) => ({
     catalogue,
@@ -86,7 +86,7 @@ export function starsOfLook({ stars }: Look, sky: LocalSky): IdentifiedStar[] {
   }));
 }
 
-/** Whether two looks are of one exposure: the same moment and the same stars in the same places. */
+/** Whether two looks are of one exposure: the same time and the same stars in the same places. */
 export function isSameLook(a: Look, b: Look): boolean {
   if (a.utc !== b.utc || a.width !== b.width || a.height !== b.height) return false;
   const places = new Map(a.stars.number.map((number, i) => [number, i]));
@@ -100,7 +100,7 @@ export function isSameLook(a: Look, b: Look): boolean {
   return common > 0 && near >= common / 2;
 }
 
-/** A saved copy in another format moves no star by more than this, pixels. */
+/** A copy saved in another format moves no star by more than this, pixels. */
 const SAME_PLACE = 0.5;
 
 function rounded(value: number, digits: number): number {

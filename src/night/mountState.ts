@@ -19,7 +19,7 @@ export interface MountState {
   readonly covariance: Float64Array;
 }
 
-/** What is thought of the axis before the looks say anything: near a direction (local), within `sigma` (radians). */
+/** What is known of the axis before any look: near a direction (local), within `sigma` (radians). */
 export interface RoughAxis {
   readonly near: Vector;
   readonly sigma: number;
@@ -27,12 +27,12 @@ export interface RoughAxis {
 
 /** A mount as people set it down, roughly toward the pole. */
 export const SET_DOWN = 5 * DEGREE;
-/** Pairs turned by less than this give no start. */
+/** Pairs turned by less than this are not used for a start. */
 const LEAST_TURN = 0.02 * DEGREE;
 const MOST_ITERATIONS = 20;
 const SETTLED = 1e-9;
 
-/** How far a look puts the camera's centre direction from the axis, along `axisAlong`, and how that follows from the state. */
+/** How far a look puts the camera's centre direction from the axis, along `axisAlong`, and how that depends on the state. */
 interface Gap {
   readonly at: readonly [number, number];
   /** ∂gap/∂centre, 2 by 2; ∂gap/∂axis is minus the unit matrix. */
@@ -144,7 +144,7 @@ function sandwich(t: readonly number[], m: Matrix2): Matrix2 {
   return [at(0, 0), at(0, 1), at(1, 0), at(1, 1)];
 }
 
-/** The common covariance where one direction is known anew from the other (covariance `old`, turned by `t`) and from a look. */
+/** The common covariance where one direction is determined anew from the other (covariance `old`, turned by `t`) and a look. */
 function bornFrom(old: Matrix2, t: readonly number[], noise: Matrix2, born: 'axis' | 'centre'): Float64Array {
   const fresh = sandwich(t, old);
   const out = new Float64Array(16);
@@ -161,7 +161,7 @@ function bornFrom(old: Matrix2, t: readonly number[], noise: Matrix2, born: 'axi
   return out;
 }
 
-/** The state that looks of one stance and mounting show by themselves, and how likely they are. */
+/** The state that looks of one stance and mounting give by themselves, and its likelihood. */
 export interface BatchState {
   readonly state: MountState;
   /** Natural logarithm of the density of the looks' two coordinates each, radians⁻² a look, under a rough idea of where the axis is. */
@@ -188,7 +188,7 @@ export function batchState(looks: readonly PoseLook[], rough: RoughAxis): BatchS
     const n = pointingCovariance(look, best.state.centre, best.state.axisAlong);
     logNoise += Math.log(n[0] * n[3] - n[1] * n[2]);
   }
-  // Prior of the axis: normal; of the centre: even over the sphere. Laplace's approximation of the integral over both.
+  // Prior of the axis: normal; of the centre: uniform over the sphere. Laplace's approximation of the integral over both.
   const logEvidence = -0.5 * best.cost - 0.5 * best.logDeterminant - 2 * Math.log(rough.sigma)
     + Math.log(2 * Math.PI) - Math.log(4 * Math.PI)
     - 0.5 * logNoise - looks.length * Math.log(2 * Math.PI);
@@ -233,7 +233,7 @@ function descend(
     const step = solveSymmetric(normal, right, 4);
     if (!step) return null;
     const size = Math.hypot(...step);
-    // Far from the goal a whole step may overshoot: the directions are bent.
+    // Far from the solution a whole step may overshoot, since directions lie on a sphere.
     const part = size > 0.3 ? 0.3 / size : 1;
     state = moved(state, [...step].map((s) => s * part), state.covariance);
     if (size < SETTLED) break;

@@ -26,15 +26,15 @@ export interface NightSetting {
   readonly site: Site | null;
   readonly hemisphere: Hemisphere;
   readonly anchor: Anchor | null;
-  /** Moments of looks after which some of the record could not be read: anything may have happened there. Absent: none. */
+  /** Times of looks after which part of the record could not be read: anything may have happened there. Absent: none. */
   readonly lostAfter?: readonly string[];
 }
 
-/** A night: its looks in the order of time, and what they tell. A value: a change makes a new one. */
+/** A night: its looks in the order of time, and what follows from them. A value: a change makes a new one. */
 export interface Night {
   readonly setting: NightSetting;
   readonly looks: readonly Look[];
-  /** What each look was answered with, from it and those before it. */
+  /** The answer at each look, from it and those before it. */
   readonly answers: readonly PoseAnswer[];
   /** @internal What follows from each look under the lens in force. */
   readonly frames: readonly LookFrame[];
@@ -42,19 +42,19 @@ export interface Night {
   readonly accounts: readonly Account[];
 }
 
-/** A look in the sky of its moment, with its pose under the night's lens. */
+/** A look's stars and pose at its time, through the night's lens. */
 export interface LookFrame extends AxisFrame {
   readonly pose: PoseLook;
 }
 
-/** Whether a look that is added is news: `known` if the night has it, `late` if the night has a later one. */
+/** Whether a look that is added is new: `known` if the night has it, `late` if the night has a later one. */
 export type News = 'new' | 'known' | 'late';
 
 export function emptyNight(setting: NightSetting): Night {
   return { setting, looks: [], answers: [], frames: [], accounts: [] };
 }
 
-/** The night with one look more. A look that is in it already changes nothing; one that is older than the last takes its place in time. */
+/** The night with one more look. A look that is in it already changes nothing; one older than the last is put in order of time. */
 export function withLook(night: Night, look: Look): { readonly night: Night; readonly news: News } {
   if (night.looks.some((l) => isSameLook(l, look))) return { night, news: 'known' };
   const at = Date.parse(look.utc);
@@ -64,12 +64,12 @@ export function withLook(night: Night, look: Look): { readonly night: Night; rea
   return { night: nightOf(night.setting, looks), news: 'late' };
 }
 
-/** The night without the looks of a moment: what they were made of has changed since. */
+/** The night without the looks of a time: their file has changed since. */
 export function withoutLook(night: Night, utc: string): Night {
   return night.looks.some((l) => l.utc === utc) ? nightOf(night.setting, night.looks.filter((l) => l.utc !== utc)) : night;
 }
 
-/** The night of some looks, in whatever order they are given. */
+/** The night of some looks, given in any order. */
 export function nightOf(setting: NightSetting, looks: readonly Look[]): Night {
   return [...looks].sort((a, b) => Date.parse(a.utc) - Date.parse(b.utc)).reduce(
     (night, look) => withLook(night, look).night, emptyNight(setting),
@@ -98,17 +98,17 @@ function grown(night: Night, look: Look): Night {
   return { setting, looks, frames, accounts, answers: [...night.answers, answerOf(accounts)] };
 }
 
-/** Looks turned by this show by themselves where the axis lies in the camera, radians. */
+/** Looks turned by this much determine by themselves where the axis lies in the camera, radians. */
 const TELLING = 3 * DEGREE;
 
-/** What was known before the first look, for as long as the looks don't show it by themselves. */
+/** What was known before the first look, as long as the looks don't determine it by themselves. */
 function anchorInForce(looks: readonly Look[], { anchor }: NightSetting): Anchor | null {
   if (!anchor || anchor.from === 'tonight') return anchor;
   const [first] = looks;
   return looks.some((l) => axisAndAngle(compose(l.pose, inverse(first!.pose))).angle > TELLING) ? null : anchor;
 }
 
-/** The lens of the look that knows it best: all poses are told through one, so that its faults are common to them. */
+/** The lens of the look that knows it best: all poses use the same one, so that its errors are common to them. */
 function referenceLens(looks: readonly Look[], setting: NightSetting): Lens {
   const anchor = anchorInForce(looks, setting);
   if (anchor) return anchor.lens;
@@ -119,7 +119,7 @@ function weighing({ sky }: AxisFrame, { hemisphere, site }: NightSetting): Setti
   return { hemisphere, pole: sky.refractedPole(hemisphere), levelKnown: site !== null };
 }
 
-/** With fewer stars a pose is what the recognition made of it, and so unsure (radians). */
+/** With fewer stars the pose is that of the recognition, with this uncertainty (radians). */
 const LOOSE = 1e-3;
 
 function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boolean): LookFrame {
@@ -153,17 +153,17 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boo
 /** Median of χ² with two degrees of freedom. */
 const MEDIAN_CHI_SQUARED = 2 * Math.LN2;
 
-/** How much larger the stars' errors are than said, as most of them show it; at least one. */
+/** The factor by which the stars' errors are larger than stated, as most of them show; at least one. */
 function varianceFactor(residuals: Float64Array, sigma: Float64Array): number {
   if (residuals.length < 8) return 1;
   return Math.max(1, median(residuals.map((r, i) => (r / sigma[i]!) ** 2)) / MEDIAN_CHI_SQUARED);
 }
 
-/** Where the axis points, as the stars of all looks show it together; null where they don't yet. */
+/** Where the axis points, from the stars of all looks together; null where they don't determine it yet. */
 export interface NightAnswer {
   /** In the stance of the look. `frames` are those of `looks`. */
   readonly axis: AxisResult;
-  /** Numbers of the looks that the estimate rests on: all since the camera's place on the mount was last unknown. */
+  /** Indexes of the looks that the estimate uses: all since the camera's place on the mount was last unknown. */
   readonly looks: readonly number[];
   /** Those of them in the look's own stance. */
   readonly stance: readonly number[];
@@ -177,14 +177,14 @@ export interface NightAnswer {
  * @param aim the pole that errors and sigmas are counted from
  */
 export function answerAt(night: Night, aim: Aim, look = night.looks.length - 1): NightAnswer | null {
-  // What the last look is answered with must not say more than the weighing does.
+  // The answer at the last look must not be more certain than the weighing is.
   if (look === night.looks.length - 1 && night.answers.at(-1)?.axis === null) return null;
   const reach = reachOf(night, look);
   const estimate = reach && estimateReach(night, reach);
   return reach && estimate && answerFrom(night, estimate, reach, aim, look);
 }
 
-/** The answers at all looks, as the night has them now; null where it does not know. */
+/** The answers at all looks, as the night has them now; null where it is unknown. */
 export function answersNow(night: Night, aim: Aim): (NightAnswer | null)[] {
   const found = new Map<string, NightAnswer>();
   return night.looks.map((_, look) => {
@@ -211,7 +211,7 @@ interface ReachEstimate {
 /** What nights were asked already, by the first look of a reach: the fit of many looks takes a second, and is asked several times. */
 const ESTIMATES = new WeakMap<Night, Map<number, ReachEstimate | null>>();
 
-/** The estimate over all stars of looks that can be compared. */
+/** The estimate from all stars of looks that can be compared. */
 function estimateReach(night: Night, reach: readonly number[]): ReachEstimate | null {
   let known = ESTIMATES.get(night);
   if (!known) ESTIMATES.set(night, known = new Map());
@@ -240,7 +240,7 @@ function newEstimate(night: Night, reach: readonly number[]): ReachEstimate | nu
 function answerFrom(night: Night, { estimate, frames }: ReachEstimate, reach: readonly number[], aim: Aim, look: number): NightAnswer {
   const at = reach.indexOf(look);
   const { fit } = estimate;
-  // Earlier looks are judged by all that came after them; the last one has nothing but itself.
+  // Earlier looks are judged by all later ones; the last has only itself.
   const more = look === night.looks.length - 1 ? night.answers[look]!.amongAccounts : undefined;
   return {
     axis: axisInStance(estimate, frames, at, aim, night.setting.hemisphere, fit.excess, more),
@@ -265,7 +265,7 @@ function reachOf({ accounts: [best] }: Night, look: number): number[] | null {
   return Array.from({ length: to - from }, (_, i) => from + i);
 }
 
-/** Looks that were answered wrongly, as those after them showed. */
+/** Looks that were answered wrongly, as later looks showed. */
 export function correctionsOf(night: Night): PoseCorrection[] {
   const [best] = night.accounts;
   return best ? correct(best, night.answers, night.frames.map((f) => f.pose)) : [];
@@ -273,7 +273,7 @@ export function correctionsOf(night: Night): PoseCorrection[] {
 
 
 /**
- * How far axis or camera moved before a look, as the likeliest account has it, radians: by what the look before puts the axis elsewhere.
+ * How far axis or camera moved before a look, by the likeliest account, radians: by how much the axis of the look before is wrong now.
  */
 export function gapBefore({ accounts, frames }: Night, look: number): number {
   const pair = [look - 1, look];

@@ -11,18 +11,18 @@ export interface PoseLook {
   readonly spread: ArrayLike<number>;
   /** What the person said to have done since the look before. */
   readonly said?: Said;
-  /** The record has something before this look that could not be read. */
+  /** Part of the record before this look could not be read. */
   readonly afterGap?: boolean;
 }
 
-/** What a person said to have done between two looks. Absent: nothing was said. */
+/** What a person said was done between two looks. Absent: nothing was said. */
 export interface Said {
   /** `turned-only`: only right ascension was turned (frames of one `measure`). `knobs`: those in `knobs` were turned. */
   readonly did: 'turned-only' | 'knobs';
   readonly knobs: readonly ('azimuth' | 'altitude')[];
 }
 
-/** What poses can't show better than this, radians: the lens' own faults and a mount that sags. About 0.15″. */
+/** What poses can't show better than this, radians: errors of the lens itself and a mount that sags. About 0.15″. */
 export const POSE_FLOOR = 7e-7;
 
 /** Covariance (2 by 2) along `basis` (local) of where a look puts the camera direction `centre`, from the pose's errors alone. */

@@ -9,14 +9,14 @@ import { angleWords, uncertainty } from '../geometry/angleWords.js';
 import type { Doubt } from './doubts.js';
 import { offWords } from './motions.js';
 
-/** How near the pole is near enough, and who says so. */
+/** How near the pole is near enough, and where that is from. */
 export interface Limit {
   readonly arcmin: number;
   /** "rig file", "planned run", an option's name; null: nobody said, one arcminute is taken. */
   readonly from: string | null;
 }
 
-/** What to do next, for a front to put its command or button to. */
+/** What to do next; a front adds its command or button. */
 export interface NextStep {
   readonly action: 'turn-right-ascension' | 'turn-knob' | 'settle' | 'surer' | 'lock' | 'done';
   readonly words: string;
@@ -41,13 +41,13 @@ export interface WhatIsSaid {
   readonly next: NextStep;
 }
 
-/** What is known of an answer beside the axis. */
+/** What is known of an answer apart from the axis. */
 export interface Circumstances {
   readonly advice: readonly KnobAdvice[];
   readonly rig: Rig | null;
   readonly limit: Limit;
   readonly doubts: readonly Doubt[];
-  /** Only two looks stand behind the camera's place on the mount. */
+  /** The camera's place on the mount is known from only two looks. */
   readonly unconfirmed: boolean;
   /** Nothing has moved since the look before, and that was within the limit already. */
   readonly stillWithin: boolean;
@@ -89,14 +89,14 @@ function unsureWords(result: AxisResult, limit: Limit): string {
     + `${angleWords(sigma.separation, sigma.separation)} off the pole, ${limitWords(limit)}`;
 }
 
-/** What each knob must do. The same move is not worded twice: with turns known the turn says it, else the error. */
+/** What each knob must do. A move is not worded twice: with known turns the turn says it, else the error. */
 function orders(result: AxisResult, { advice, rig }: Circumstances): Order[] {
   const moving = advice.filter((a) => a.act !== 'leave' && a.act !== 'below');
   const resting = advice.filter((a) => !moving.includes(a));
   const known = advice.some((a) => a.travel !== null);
   const lines = [...moving, ...resting].map((a): Order => {
     const words = adviceWords(a, rig, result.hemisphere);
-    // Without any idea of the knobs a trial turn for each would hide the answer.
+    // Without any knowledge of the knobs a trial turn for each would hide the answer.
     return known ? { order: words.order, how: words.how, remedies: words.remedies ?? [] } : { order: words.order, how: '', remedies: [] };
   });
   if (moving.length < 2) return lines;
@@ -123,7 +123,7 @@ function nextOf(within: boolean, unsure: boolean, { advice, doubts, stillWithin 
   const first = advice.find((a) => a.act !== 'leave' && a.act !== 'below');
   // Without the site no knob has a direction.
   if (advice.length === 0) {
-    return { action: 'turn-knob', words: 'Turn a knob a little, save a frame: the distance tells if it was the right way.' };
+    return { action: 'turn-knob', words: 'Turn a knob a little, save a frame: the distance shows whether it was the right way.' };
   }
   return first
     ? { action: 'turn-knob', words: `Turn ${first.knob}, save a frame.` }

@@ -6,13 +6,13 @@ import type { PoseLook } from './poseLook.js';
 
 /** Sidereal turn of the sky, radians a second. */
 const SIDEREAL = (2 * Math.PI) / 86164.0905;
-/** A turn this near to what the drive can have done is the drive's; knobs mix some of their own turn in. Radians. */
+/** A turn this near to what the drive can have made is the drive's; knobs add a little turn of their own. Radians. */
 const DRIVE_MISSES = 0.3 * DEGREE;
 
 /** How often people turn the mount between two looks, and over how wide a range, radians: rough guesses. */
 const SLEWS = 0.25;
 const SLEW_RANGE = 120 * DEGREE;
-/** Drives start late and err in rate; radians. */
+/** Drives start late and have an error in rate; radians. */
 const DRIVE_ERRS = DEGREE / 120;
 
 /** How far the mount was turned about its axis between two looks. Radians, westward (as the drive turns) positive. */
@@ -20,7 +20,7 @@ export interface TurnBetween {
   readonly turn: number;
   /** What the drive alone would have done in that time. */
   readonly tracked: number;
-  /** The mount was turned by something else than its drive. */
+  /** Something other than the drive turned the mount. */
   readonly slewed: boolean;
 }
 
@@ -36,7 +36,7 @@ export function turnBetween(before: PoseLook, now: PoseLook, axis: Vector, hemis
 }
 
 /**
- * Natural logarithm of the density (a radian) of a turn: that of the drive, on for some of the time, or a slew of any size.
+ * Natural logarithm of the density (per radian) of a turn: either by the drive, on for some of the time, or a slew of any size.
  *
  * @param mixed how much of a knob's own turn may be in it, radians: the azimuth knob turns the camera about the axis too
  */

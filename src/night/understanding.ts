@@ -7,15 +7,15 @@ import type { Matrix2 } from './gaussian.js';
 import type { PoseLook } from './poseLook.js';
 import { type Account, type Setting, accountsFrom, axesNow, isConfirmed, knowsAxis, weighLook } from './weigh.js';
 
-/** What a look was answered with, from it and those before it. */
+/** The answer at a look, from it and those before it. */
 export interface PoseAnswer {
-  /** What is thought to have happened before the look. */
+  /** What probably happened before the look. */
   readonly happened: Explanation;
   /** Local direction of the axis; null where the looks don't show it yet. */
   readonly axis: Vector | null;
   /** Along up and right at the axis, radians²; `amongAccounts` included. */
   readonly covariance: Matrix2 | null;
-  /** What accounts that lead nearly to the same answer add to the covariance: a tap that may or may not have been one. */
+  /** Extra covariance, from accounts that lead nearly to the same answer: a small tap that may or may not have happened. */
   readonly amongAccounts: Matrix2;
   /** Only two looks stand behind the camera's place on the mount: nothing would show a slip. */
   readonly unconfirmed: boolean;
@@ -40,15 +40,15 @@ export interface PoseCorrection {
   readonly look: number;
   readonly thought: Explanation;
   readonly happened: Explanation;
-  /** Where the axis pointed; what it was answered with is in the look's answer. */
+  /** Where the axis pointed; the earlier answer is in the look itself. */
   readonly axis: Vector;
 }
 
-/** What the poses of a night's looks tell. */
+/** What follows from the poses of a night's looks. */
 export interface PoseUnderstanding {
   readonly answers: readonly PoseAnswer[];
   readonly accounts: readonly Account[];
-  /** The first looks of what can be compared, in the likeliest account. */
+  /** The first looks of each stretch that can be compared, in the likeliest account. */
   readonly corrections: readonly PoseCorrection[];
 }
 
@@ -56,7 +56,7 @@ export interface PoseUnderstanding {
 const DIFFERS = 3 * ARCSECOND;
 const SIGMAS = 6;
 const OTHERS_SIGMAS = 3;
-/** Accounts that lead elsewhere are a doubt if they weigh more than this together. */
+/** Accounts that lead elsewhere are a doubt if together they weigh more than this. */
 export const DOUBT = 0.008;
 
 /** Understands the looks of one night, in the order of time. A pure function: the same looks give the same understanding. */
@@ -70,7 +70,7 @@ export function understandPoses(looks: readonly PoseLook[], setting: Setting): P
   return { answers, accounts, corrections: accounts.length > 0 ? correct(accounts[0]!, answers, looks) : [] };
 }
 
-/** What the accounts after a look come to. */
+/** The answer that all accounts after a look give together. */
 export function answerOf(accounts: readonly Account[]): PoseAnswer {
   const best = accounts[0]!;
   const known = knowsAxis(best);
@@ -79,7 +79,7 @@ export function answerOf(accounts: readonly Account[]): PoseAnswer {
     Math.max(DIFFERS, SIGMAS * worstAxisSigma(best.state), OTHERS_SIGMAS * worstAxisSigma(other.state));
   const others = accounts.slice(1).filter((other) => (knowsAxis(other)
     ? known && angleBetween(other.state.axis, best.state.axis) > tolerance(other)
-    // With two looks alone nothing speaks against a move between them: that is said as such.
+    // With two looks nothing speaks against a move between them: that is said separately.
     : known && !unconfirmed));
   const amongAccounts = known ? spread(best, accounts.filter((other) => !others.includes(other) && knowsAxis(other))) : NONE;
   const probability = others.length === 0 ? 0 : Math.exp(logSum(others.map((o) => o.logWeight)));
@@ -99,7 +99,7 @@ function sum(a: Matrix2, b: Matrix2): Matrix2 {
   return [a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]];
 }
 
-/** How far the axes of some accounts scatter about the best one's, each by its weight: along up and right at that, radians². */
+/** The scatter of the accounts' axes about the best one's, weighted: along up and right at that, radians². */
 function spread({ state: { axis, axisAlong: [up, right] } }: Account, accounts: readonly Account[]): Matrix2 {
   let [uu, ur, rr] = [0, 0, 0];
   for (const { state, logWeight } of accounts) {
@@ -121,7 +121,7 @@ function doubtOf(best: Account, other: Account, probability: number): PoseDoubt 
   };
 }
 
-/** Where the likeliest account differs from what looks were answered with. */
+/** Where the likeliest account differs from earlier answers. */
 export function correct(best: Account, answers: readonly PoseAnswer[], looks: readonly PoseLook[]): PoseCorrection[] {
   const now = axesNow(best, looks);
   return answers.flatMap((answer, look) => {

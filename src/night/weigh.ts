@@ -14,28 +14,28 @@ import { type Anchor, covarianceNow } from './anchor.js';
 import type { PoseLook } from './poseLook.js';
 import { turnBetween, turnLikelihood } from './turnBetween.js';
 
-/** One account of all looks so far: what happened before each, and where that leaves the mount. */
+/** One account of all looks so far: what happened before each, and the state of the mount that follows. */
 export interface Account {
   /** What happened before each look; `both` for the first. */
   readonly happened: readonly Explanation[];
-  /** The look with which axis and camera were last both unknown: nothing before it counts for what follows. */
+  /** The look at which axis and camera were last both unknown: nothing before it matters for what follows. */
   readonly since: number;
   /** All such looks, the first of the night among them. */
   readonly restarts: readonly number[];
   /** Looks of this stance and mounting, where the state is still that of all of them together. */
   readonly batch: BatchState | null;
-  /** What was thought of the axis when the camera was last unknown. */
+  /** What was known of the axis when the camera was last unknown. */
   readonly rough: RoughAxis;
   readonly state: MountState;
-  /** Poses turned away from each other that agree on where the axis lies in the camera: with two nothing would show a slip. */
+  /** Poses, turned away from each other, that agree on where the axis lies in the camera: two alone would not show a slip. */
   readonly agreeing: readonly Rotation[];
-  /** Where the axis lay in the camera, for each mounting that is over. */
+  /** Where the axis lay in the camera, for each mounting that has ended. */
   readonly pastCentres: readonly (Vector | null)[];
-  /** Natural logarithm of its weight against the others; they sum up to one. */
+  /** Natural logarithm of its weight; all weights sum to one. */
   readonly logWeight: number;
 }
 
-/** The place that the mount stands at, as the weighing needs it. */
+/** The mount's place, as the weighing needs it. */
 export interface Setting {
   readonly hemisphere: Hemisphere;
   /** Local direction of the refracted pole. */
@@ -44,19 +44,19 @@ export interface Setting {
   readonly levelKnown: boolean;
 }
 
-/** An axis known worse than this is no answer, radians. */
+/** An axis with a larger uncertainty than this is not an answer, radians. */
 const KNOWN = 10 * ARCMINUTE;
-/** Known better than this, one look after the other gives the same as all together; radians. */
+/** With a smaller uncertainty than this, adding looks one by one gives the same as fitting all together; radians. */
 const LINEAR = 20 * ARCSECOND;
-/** Accounts less likely than the best by more than this (natural logarithm) are dropped, and those beyond so many. */
+/** Accounts less likely than the best by more than this (natural logarithm) are dropped, and those beyond this number. */
 const HOPELESS = 18;
 const MOST_ACCOUNTS = 40;
-/** Accounts that put axis and camera within this of each other are the same for all that follows, radians. */
+/** Accounts that agree on axis and camera within this are the same for all that follows, radians. */
 const SAME_STATE = 0.1 * ARCSECOND;
 
 /** How far knobs may have taken an axis that was known, radians, one sigma. */
 const KNOBS_REACH = 3 * DEGREE;
-/** So many poses that agree leave something to check, and they must be turned by this, radians. */
+/** With this many poses that agree a check is possible; they must be turned by this, radians. */
 const CONFIRMED = 3;
 const TELLING = 3 * DEGREE;
 
@@ -69,7 +69,7 @@ function turnOf(a: Rotation, b: Rotation): number {
   return axisAndAngle(compose(b, inverse(a))).angle;
 }
 
-/** Whether an account knows where the axis points. */
+/** Whether an account determines where the axis points. */
 export function knowsAxis({ state }: Account): boolean {
   return worstAxisSigma(state) < KNOWN;
 }
@@ -99,8 +99,8 @@ export function accountsFrom(look: PoseLook, setting: Setting, anchor: Anchor | 
 }
 
 /**
- * The accounts after one more look, the likeliest first: each account so far goes on in every way in which the look can be explained,
- * weighed by how often people do that, how well it fits, and how many ways of fitting it leaves open (a Bayesian multiple-hypothesis
+ * The accounts after one more look, the likeliest first. Each account so far continues in every way in which the new look can be
+ * explained. Weights: how often people do that, how well it fits, and how many other fits it would allow (a Bayesian multiple-hypothesis
  * filter: Reid 1979, IEEE Trans. Automatic Control 24, 843).
  *
  * @param looks all looks, the new one last, in the order of time
@@ -110,7 +110,7 @@ export function weighLook(accounts: readonly Account[], looks: readonly PoseLook
   const before = looks.at(-2)!;
   const best = accounts[0]!;
   const { slewed } = turnBetween(before, look, best.state.axis, setting.hemisphere);
-  // What the person was told came from the likeliest account, whichever is true.
+  // The person's advice came from the likeliest account, whichever is true.
   const advised = knowsAxis(best) ? advisedMove(best.state, setting.pole) : null;
   const grown = accounts.flatMap(
     (account) =>
@@ -169,7 +169,7 @@ function same(
   return grow(batch.logEvidence - account.batch.logEvidence, { ...account, batch: linear ? null : batch, state: batch.state, agreeing });
 }
 
-/** Nothing that was known before holds. */
+/** Nothing that was known before is still true. */
 function anew(account: Account, since: number, look: PoseLook): Omit<Account, 'happened' | 'logWeight'> {
   const rough = knowsAxis(account) ? { near: account.state.axis, sigma: KNOBS_REACH } : account.rough;
   const batch = batchState([look], rough);
@@ -179,13 +179,13 @@ function anew(account: Account, since: number, look: PoseLook): Omit<Account, 'h
   };
 }
 
-/** The move that takes the error away. */
+/** The move that removes the error. */
 function advisedMove({ axis, axisAlong }: MountState, pole: Vector): Move {
   const off = subtract(pole, axis);
   return { up: dot(off, axisAlong[0]), right: dot(off, axisAlong[1]) };
 }
 
-/** Accounts from which the same follows become one, with the past of the likeliest. */
+/** Accounts that lead to the same future become one, with the past of the likeliest. */
 function merged(accounts: readonly Account[]): Account[] {
   const kept: Account[] = [];
   for (const account of [...accounts].sort((a, b) => b.logWeight - a.logWeight)) {
@@ -207,9 +207,7 @@ function normalised(accounts: readonly Account[]): Account[] {
   return accounts.map((a) => ({ ...a, logWeight: a.logWeight - all })).sort((a, b) => b.logWeight - a.logWeight);
 }
 
-/**
- * The grouping of some looks that follow each other, and the centre of each of their mountings; null where the account does not know it.
- */
+/** The grouping of some consecutive looks, and the centre of each of their mountings; null where the account does not know it. */
 export function groupingOf(account: Account, looks: readonly number[]): Grouping & { readonly centres: readonly (Vector | null)[] } {
   const centres = centresOf(account);
   const mountings = mountingsOf(account);
@@ -239,7 +237,7 @@ function centresOf(account: Account): (Vector | null)[] {
   return [...account.pastCentres, knowsAxis(account) ? account.state.centre : null];
 }
 
-/** Where the axis pointed at each look, as the account has it now; null where it does not know. */
+/** Where the axis pointed at each look, by the account as it is now; null where it does not know. */
 export function axesNow(account: Account, looks: readonly PoseLook[]): (Vector | null)[] {
   const centres = centresOf(account);
   return mountingsOf(account).map((mounting, i) => {

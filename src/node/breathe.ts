@@ -1,20 +1,20 @@
-/** Lets a signal that came during long work be heard. */
+/** Lets signals that came during long work be handled. */
 export function breathe(): Promise<void> {
   return new Promise((resolve) => { setImmediate(resolve); });
 }
 
-/** Takes steps to their end, letting signals be heard. */
+/** Takes steps to their end, and lets signals be handled in between. */
 export async function withRests<T>(steps: Iterator<unknown, T>): Promise<T> {
   return (await inSteps(steps))!.value;
 }
 
-/** Steps are taken for this long, ms, before others are let on. */
+/** Steps are taken for this long, ms, before other work may run. */
 const BREATH_MS = 30;
 
 /**
- * Takes steps to their end and returns what they come to, letting others on every few hundredths of a second.
+ * Takes steps to their end and returns their result; every few hundredths of a second other work may run.
  *
- * @param leave asked at each breath: true leaves the steps where they are, to be taken up again or not; then null is returned
+ * @param leave called each time: true stops the steps, which may be continued later; then null is returned
  */
 export async function inSteps<T>(
   steps: Iterator<unknown, T>, leave: () => boolean | Promise<boolean> = () => false,

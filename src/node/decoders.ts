@@ -2,10 +2,10 @@ import { createGunzip, gunzipSync } from 'node:zlib';
 import type { FrameDecoders } from '../frames/decoders.js';
 import { firstMember, firstMemberPieces } from './gzipMember.js';
 
-/** Unpacked at a time. */
+/** Bytes unpacked at a time. */
 const PIECE_BYTES = 2 ** 20;
 
-/** Node's zlib, sharp and LibRaw. What is heavy to load is loaded when a frame needs it: FITS frames don't. */
+/** Node's zlib, sharp and LibRaw. What takes long to load is loaded when a frame needs it: FITS frames don't. */
 export const nodeDecoders: FrameDecoders = {
   gunzip: (packed, mostBytes) => {
     try {
@@ -24,7 +24,7 @@ export const nodeDecoders: FrameDecoders = {
         yield piece;
       }
     } catch {
-      // What follows the packed file may be at fault.
+      // What follows the packed file may be the cause.
       yield* firstMemberPieces(packed, done, PIECE_BYTES);
     } finally {
       stream.destroy();

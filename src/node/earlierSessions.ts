@@ -22,12 +22,12 @@ function sessionsOf(folder: string, rig: string): Session[] {
   const paths = readdirSync(folder).filter((name) => name.endsWith('.jsonl')).map((name) => join(folder, name));
   return paths.sort().flatMap((path) => {
     const other = attempt(() => readSession(path));
-    // Something else with that ending: nothing to learn from.
+    // Another file with that ending: nothing to learn from.
     return other && !(other instanceof PolewardError) && other.start.rig === rig ? [other] : [];
   });
 }
 
-/** Where the camera of a rig sat on the mount on the last night that a folder's sessions hold: see {@link lastCamera}. */
+/** Where the camera of a rig sat on the mount on the last night in a folder's sessions: see {@link lastCamera}. */
 export function rememberedCamera(folder: string, rig: string | null, begins: number): Anchor | null {
   return rig === null ? null : lastCamera(sessionsOf(folder, rig), begins);
 }

@@ -4,7 +4,7 @@ import { type SkyCatalogue, type StarCatalogue, openSkyCatalogue } from '../sky/
 
 let catalogue: StarCatalogue | undefined;
 
-/** The star catalogue that ships with the program: what is near the poles is read once, the rest when it is first asked for. */
+/** The star catalogue that ships with the program: the part near the poles is read once, the rest when it is first needed. */
 export function embeddedCatalogue(): StarCatalogue {
   if (catalogue) return catalogue;
   const near = parseCatalogue(fileBytes('stars.bin'));

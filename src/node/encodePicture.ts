@@ -1,7 +1,7 @@
 import type { EncodeJpeg } from '../picture/encodeCells.js';
 import { lookMarkIn } from '../picture/lookMark.js';
 
-/** JPEG by sharp, which is heavy to load: only pictures need it. */
+/** JPEG by sharp, which takes long to load: only pictures need it. */
 export const encodeJpeg: EncodeJpeg = async (samples, picture, quality) => {
   const { sharp } = await import('./sharpLoaders.js');
   const bytes = await sharp(samples, { raw: picture }).jpeg({ quality, chromaSubsampling: '4:4:4' }).toBuffer();

@@ -3,7 +3,7 @@ import type { Stats } from 'node:fs';
 import type { FileHandle } from 'node:fs/promises';
 import { FileError, openRegular } from './regularFile.js';
 
-/** What of a file is looked at to see whether it has changed: size, time, and samples of its content, its tail among them. */
+/** The parts of a file that are compared to see whether it has changed: size, time, and samples of its content, with its end. */
 export interface FileMark {
   readonly stamp: string;
   /** Digest of the samples. */
@@ -20,8 +20,8 @@ export function stampOf({ size, mtimeMs }: Pick<Stats, 'size' | 'mtimeMs'>): str
 }
 
 /**
- * The mark of a regular file; null where it can't be opened. Content counts because a file that is written through a map of memory, or
- * on a disk whose clock ticks every two seconds, may keep size and time.
+ * The mark of a regular file; null where it can't be opened. Content counts because a file written through a memory map, or on a disk whose
+ * times have steps of two seconds, may keep size and time.
  */
 export async function fileMark(path: string): Promise<FileMark | null> {
   let handle: FileHandle | null = null;

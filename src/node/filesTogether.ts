@@ -3,12 +3,12 @@ import { join } from 'node:path';
 import { whenEnded } from './temporaries.js';
 import { moveIntoPlace, removeTemporary, writeTemporary } from './wholeFile.js';
 
-/** Files of one folder that are there together or not at all: under temporary names until the last is written. */
+/** Files of one folder that appear together or not at all: they have temporary names until the last is written. */
 export class FilesTogether {
   private readonly waiting: { readonly temporary: string; readonly path: string }[] = [];
   private readonly calmed: () => void;
 
-  /** @param madeFolder the folder is new, and goes again if nothing comes of it */
+  /** @param madeFolder the folder is new, and is removed again if the files fail */
   constructor(private readonly folder: string, private readonly overwrite: boolean, private readonly madeFolder: boolean) {
     this.calmed = whenEnded(() => { this.tidy(); });
   }
@@ -19,12 +19,12 @@ export class FilesTogether {
     this.waiting.push({ temporary: writeTemporary(path, content), path });
   }
 
-  /** Puts all into their places, with nothing in between. */
+  /** Gives all files their final names, one directly after the other. */
   finish(): void {
     for (const { temporary, path } of this.waiting) moveIntoPlace(temporary, path, this.overwrite);
   }
 
-  /** Takes away what is not in its place. To be called whatever happens. */
+  /** Removes all temporary files. To be called in any case. */
   tidy(): void {
     this.calmed();
     for (const { temporary } of this.waiting) removeTemporary(temporary);

@@ -5,10 +5,10 @@ import { hasFrameEnding } from '../frames/frameEndings.js';
 import { printable } from '../printable.js';
 
 /**
- * The files that a person named, a folder standing for the frames in it, in the order of their names. Among files a folder stays what it
- * is, to be named as no frame.
+ * The files that a person named; a folder stands for the frames in it, in the order of their names. A folder named among files stays in the
+ * list, and is later refused as not a frame.
  *
- * @throws PolewardError `too-few-frames` where a folder holds no frame
+ * @throws PolewardError `too-few-frames` where a folder has no frame
  */
 export function framesIn(paths: readonly string[]): string[] {
   if (!paths.every((path) => statSync(path, { throwIfNoEntry: false })?.isDirectory())) return [...paths];

@@ -25,14 +25,14 @@ function dataStart(packed: Buffer): number {
   return at + (flags & HEADER_CRC ? 2 : 0);
 }
 
-/** Throws where what was unpacked is not what was packed. */
+/** Throws where the unpacked data do not match the checksum. */
 function check(packed: Buffer, trailer: number, crc: number): void {
   if (trailer + TRAILER_BYTES > packed.length || packed.readUInt32LE(trailer) !== crc) throw new Error('the checksum differs');
 }
 
 /**
- * The first member of a gzip file, whatever follows it; node's own unpacker takes what follows for another and fails. Throws where it is
- * damaged.
+ * The first member of a gzip file, whatever follows it; node's own unpacker takes what follows for another member and fails. Throws where
+ * it is damaged.
  */
 export function firstMember(packed: Uint8Array, mostBytes: number): Buffer {
   const bytes = Buffer.from(packed.buffer, packed.byteOffset, packed.byteLength);
@@ -43,7 +43,7 @@ export function firstMember(packed: Uint8Array, mostBytes: number): Buffer {
   return buffer;
 }
 
-/** The same in pieces, without the first `skipped` bytes; the last piece comes when all is checked. */
+/** The same in pieces, without the first `skipped` bytes; the last piece comes after the checksum is tested. */
 export async function* firstMemberPieces(packed: Uint8Array, skipped: number, pieceBytes: number): AsyncGenerator<Uint8Array> {
   const bytes = Buffer.from(packed.buffer, packed.byteOffset, packed.byteLength);
   const start = dataStart(bytes);

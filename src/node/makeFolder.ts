@@ -2,10 +2,10 @@ import { mkdirSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 
 /**
- * Makes a folder and those above it that are missing, readable as the process' mask says.
+ * Makes a folder and the missing ones above it, with the permissions of the process' mask.
  *
- * Node's own `recursive` never returns where the system answers ENOENT for a folder whose parent exists (under `/proc` on Linux,
- * Node 20): here the parents are made first, and then each is tried once.
+ * Node's own `recursive` never returns where the system answers ENOENT for a folder whose parent exists (under `/proc` on Linux, Node 20):
+ * here the parents are made first, and each is tried once.
  *
  * @throws the system's error (`EACCES`, `EROFS`, `ENOENT`, `ENOTDIR`, `EEXIST` for a file of that name, …)
  */

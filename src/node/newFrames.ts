@@ -4,44 +4,44 @@ import { join } from 'node:path';
 import { hasFrameEnding } from '../frames/frameEndings.js';
 import { stampOf } from './fileMark.js';
 
-/** A file that has kept size and time this long is taken as written, ms. */
+/** A file whose size and time have not changed for this long is taken as complete, ms. */
 const SETTLED_MS = 60;
-/** One that was seen to pause while it was written must be quiet for longer than its pauses, and no longer than this, ms. */
+/** A file seen to pause while it was written must be unchanged for longer than its pauses, but at most this long, ms. */
 const LONGER_THAN_PAUSES = 1.2;
 const LONGEST_QUIET_MS = 800;
-/** A change this long after the one before is a new one, and no pause, ms. */
+/** A change this long after the last one is a new one, not the end of a pause, ms. */
 const PAUSE_MS = 3000;
-/** Between looks at a folder of which the system tells nothing, ms; and at one of which it tells, in case it does not. */
+/** Time between looks at a folder for which the system sends no notices, ms; and at one for which it does, in case some are lost. */
 const POLL_MS = 500;
 const SAFETY_MS = 1000;
-/** Looking through a folder takes no more than this share of the time. */
+/** Looking through a folder takes at most this share of the time. */
 const LOOKING_SHARE = 0.2;
 
 /** Why a folder can't be looked through. */
 export type FolderTrouble = 'gone' | 'not permitted' | 'failed';
 
-/** What happens to a folder: it can't be looked through any more, or it can again. */
+/** A change of the folder: it can't be read any more, or it can be read again. */
 export type FolderListener = (trouble: FolderTrouble | null) => void;
 
 interface Entry {
   stamp: string;
   modifiedMs: number;
-  /** When it was last seen to change, by the process' own clock: the computer's may be set. */
+  /** When it was last seen to change, by the process' own clock: the computer's clock may be reset. */
   changedAt: number;
   longestPause: number;
-  /** It has changed since it was last given out. */
+  /** It has changed since it was last returned. */
   due: boolean;
 }
 
-/** A file that has come or changed, and has settled. */
+/** A file that is new or changed, and complete. */
 export interface NewFrame {
   readonly path: string;
   readonly modifiedMs: number;
 }
 
 /**
- * Watches a folder for frames as capture software writes them: piecemeal, renamed into place, many at once. The system's own notices
- * make it quick; that it is looked through every second makes it sure, also where the folder is taken away and made anew.
+ * Watches a folder for frames as capture software writes them: in pieces, renamed into place, many at once. The system's notices make it
+ * fast; looking through the folder every second makes it reliable, also where the folder is removed and made again.
  */
 export class NewFrames {
   private readonly entries = new Map<string, Entry>();
@@ -54,7 +54,7 @@ export class NewFrames {
   private wake: () => void = () => {};
   private stopped = false;
 
-  /** @param poll the system's notices are not asked for */
+  /** @param poll the system's notices are not used */
   constructor(private readonly folder: string, private readonly poll: boolean, private readonly listener: FolderListener) {}
 
   /** Looks through the folder for the first time. */
@@ -63,7 +63,7 @@ export class NewFrames {
     if (!withOld) for (const entry of this.entries.values()) entry.due = false;
   }
 
-  /** The files that have come or changed since they were last given, each settled. Waits for one so long; null once stopped. */
+  /** The files that are new or changed since the last call, all complete. Waits until there is one; null once stopped. */
   async next(patienceMs: number): Promise<NewFrame[] | null> {
     const until = performance.now() + patienceMs;
     for (;;) {
@@ -78,7 +78,7 @@ export class NewFrames {
     }
   }
 
-  /** Whether files wait to be given: for whoever is at long work. */
+  /** Whether files are waiting to be returned: asked during long work. */
   async wait(): Promise<boolean> {
     await this.look();
     const now = performance.now();
@@ -103,7 +103,7 @@ export class NewFrames {
     });
   }
 
-  /** Looks at the files that the system told of, and at all when it is time. */
+  /** Looks at the files in the system's notices, and at all files when it is time. */
   private async look(): Promise<void> {
     if (performance.now() >= this.nextScan) return this.scan();
     const names = [...this.touched];
@@ -136,7 +136,7 @@ export class NewFrames {
     this.listener(trouble);
   }
 
-  /** Asks the system for notices of the folder that stands there now: another of the same name is not told of. */
+  /** Asks the system for notices of the folder that has this name now: notices of an earlier folder of that name stop. */
   private follow(folder: string): void {
     if (this.poll || folder === this.watched) return;
     this.watcher?.close();
@@ -157,7 +157,7 @@ export class NewFrames {
         }
       }).on('error', lost);
     } catch {
-      // No more notices to be had: then it is looked through more often.
+      // No more notices are available: then it is looked through more often.
       lost();
     }
   }

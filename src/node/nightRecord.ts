@@ -21,27 +21,27 @@ export interface SessionRequest {
   readonly folder: string;
 }
 
-/** The record that looks and answers go into. */
+/** The record for looks and answers. */
 export interface OpenRecord {
   /** Null where nothing is recorded. */
   readonly path: string | null;
-  /** What it holds already of this night; null where it is new. */
+  /** Its entries of this night; null where it is new. */
   readonly session: Session | null;
-  /** What the person must be told of where it goes, or why it is not recorded. */
+  /** What the person must be told about its place, or why nothing is recorded. */
   readonly said: Notice | null;
-  /** It is to be a session of its own: where another process begins one there first, the next name is taken. */
+  /** It must be a session of its own: where another process begins one of this name first, the next name is taken. */
   readonly isNew?: boolean;
 }
 
-/** Folder of the first frame: where the session is looked for. */
+/** Folder of the first frame, where the session is searched. */
 export function folderOf(files: readonly string[]): string {
   return dirname(resolve(files[0] ?? '.'));
 }
 
 /**
- * The session that a recheck goes by.
+ * The session that a recheck continues.
  *
- * @throws PolewardError `no-session` where there is none, or it holds no frame
+ * @throws PolewardError `no-session` where there is none, or it has no frame
  */
 export function openForRecheck(
   folder: string, named: string | undefined,
@@ -56,7 +56,7 @@ export function openForRecheck(
   return { ...writable(place.path, session, folder), session, said: place.said === null ? null : { message: place.said } };
 }
 
-/** A session of version 1 is left as it is: what comes goes into a new one beside it. */
+/** A session of version 1 is left as it is: new entries go into a new one beside it. */
 function writable(path: string, session: Session, folder: string): { readonly path: string } {
   return session.start.schema === OLD_SCHEMA ? { path: placeToWrite({ newSession: true, folder }).path } : { path };
 }
@@ -72,8 +72,8 @@ export function sessionThere({ session, newSession, folder }: SessionRequest): S
 }
 
 /**
- * Opens the session that frames go into; where the one at hand is of another night, site or mount a new one. A session that can't be
- * kept must not cost the answer: then nothing is recorded, and it is said.
+ * Opens the session for some frames; where the existing one is of another night, site or mount, a new one. A session that can't be written
+ * must not cost the answer: then nothing is recorded, and a notice says so.
  *
  * @throws PolewardError `session-differs` where the person named the session
  */
@@ -99,22 +99,22 @@ export function openForFrames({ session: named, newSession, folder }: SessionReq
   return opened instanceof PolewardError ? { path: null, session: null, said: notRecorded(opened) } : opened;
 }
 
-/** Whether something was recorded, and what to say about that. */
+/** Whether something was recorded, and what to say about it. */
 export interface Recorded {
-  /** False where it could not be written: who can, keeps it and tries again. */
+  /** False where it could not be written: a caller that can keeps the entries and tries again. */
   readonly kept: boolean;
   /** Where; null where nothing is recorded. */
   readonly path: string | null;
   readonly said: Notice | null;
 }
 
-/** Names that are tried for a session that is to be new. */
+/** Number of names that are tried for a new session. */
 const TRIES = 20;
 
-/** Records frames and what was said of them. Never throws because it can't: the answer stands without a record. */
+/** Records frames and their answer. Never throws where that fails: the answer is valid without a record. */
 export async function record(open: OpenRecord, kept: ToRecord, patience?: LockPatience): Promise<Recorded> {
   const { said } = open;
-  // Nothing to say of it: nobody wanted it recorded.
+  // Nothing to say: no record was wanted.
   if (open.path === null) return { kept: said === null, path: null, said };
   try {
     for (let { path } = open as { path: string }, tries = 0; ; tries++) {

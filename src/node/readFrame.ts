@@ -10,8 +10,8 @@ import { FileError, type FileTrouble, openRegular, type OpenFile } from './regul
 
 export interface ReadFrameOptions extends DecodeFrameOptions {
   /**
-   * Memory to read the file into, from `Buffer.allocUnsafeSlow`, used if the file fits. A FITS frame's pixels then lie in it: be done with
-   * one frame before the next is read into the same. Saves fresh memory, which can cost more time than reading the file.
+   * Memory to read the file into, from `Buffer.allocUnsafeSlow`, used if the file fits. A FITS frame's pixels are then in it: finish with
+   * one frame before the next is read into the same memory. This saves new memory, which can take longer to get than reading the file.
    */
   readonly memory?: Buffer;
 }
@@ -34,7 +34,7 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
     readableKind(await fill(handle, Buffer.alloc(KIND_BYTES)), name);
     refuseTooManyBytes(size, name);
     refuseHoles(size, onDisk, name);
-    // Not from the shared pool: typed arrays over it want an aligned start.
+    // Not from the shared pool: typed arrays over it need an aligned start.
     const room = memory && memory.length >= size ? memory.subarray(0, size) : Buffer.allocUnsafeSlow(size);
     return await fill(handle, room);
   } catch (error) {
@@ -46,10 +46,10 @@ async function readImageFile(path: string, memory: Buffer | undefined): Promise<
 
 /** Smaller files are read whatever they are. */
 const HOLES_FROM_BYTES = 2 ** 26;
-/** Disks that pack what they hold pack no picture more tightly. */
+/** Disks that compress their content compress no picture more tightly. */
 const LEAST_SHARE_ON_DISK = 1 / 32;
 
-/** Throws for a large file that was hardly written: its copying has just begun, or was broken off. */
+/** Throws for a large file of which little was written: its copying has just begun, or was broken off. */
 function refuseHoles(size: number, onDisk: number, name: string): void {
   if (size < HOLES_FROM_BYTES || onDisk === 0 || onDisk >= LEAST_SHARE_ON_DISK * size) return;
   throw new PolewardError(
@@ -62,7 +62,7 @@ function megabytes(bytes: number): string {
   return `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
-/** Reads from the start of the file until `buffer` is full or the file ends; what was read. */
+/** Reads from the start of the file until `buffer` is full or the file ends; returns what was read. */
 async function fill(handle: FileHandle, buffer: Buffer): Promise<Buffer> {
   let done = 0;
   while (done < buffer.length) {

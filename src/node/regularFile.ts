@@ -7,7 +7,7 @@ export type FileTrouble =
   | 'missing' | 'not UTF-8' | 'name too long' | 'folder' | 'not regular' | 'link' | 'endless link'
   | 'not permitted' | 'too large' | 'failed';
 
-/** A file that could not be read. The message is one sentence of what is wrong; what to do depends on what the file was wanted for. */
+/** A file that could not be read. The message is one sentence of what is wrong; the remedy depends on the file's purpose. */
 export class FileError extends Error {
   readonly trouble: FileTrouble;
 
@@ -21,7 +21,7 @@ export class FileError extends Error {
 export interface OpenOptions {
   /** How the file is called in messages; else its path. */
   readonly called?: string;
-  /** False where the path must not be a symbolic link: where another user could have put it. Default true. */
+  /** False where the path must not be a symbolic link: where another user could have put one. Default true. */
   readonly followLinks?: boolean;
 }
 
@@ -30,14 +30,14 @@ export interface OpenFile {
   readonly handle: FileHandle;
   /** Bytes when it was opened. */
   readonly size: number;
-  /** Bytes that it takes on its disk: less than its size where parts were never written. 0 where the disk does not say. */
+  /** Bytes that it takes on its disk: fewer than its size where parts were never written. 0 where the disk does not say. */
   readonly onDisk: number;
   readonly modifiedMs: number;
 }
 
 /**
- * Opens a regular file for reading. Whatever else stands there (a named pipe, a device, a socket, a folder, a link that leads in a
- * circle) is refused without waiting for it and without reading of it. Close the handle.
+ * Opens a regular file for reading. Anything else (a named pipe, a device, a socket, a folder, a link that leads in a circle) is refused
+ * without waiting and without reading from it. Close the handle.
  *
  * @throws FileError
  */
@@ -56,7 +56,7 @@ export async function openRegular(path: string, options: OpenOptions = {}): Prom
 }
 
 /**
- * The bytes of a regular file: as many as it had when it was opened, or fewer where it was cut meanwhile.
+ * The bytes of a regular file: as many as it had when it was opened, or fewer where it was cut since.
  *
  * @throws FileError, `too large` for more than `mostBytes`, before any are read
  */
@@ -85,7 +85,7 @@ export function readRegularFile(path: string, mostBytes: number, options: OpenOp
   }
 }
 
-/** Not waiting for who writes into a pipe, and no terminal becomes this process's own. What a system does not have is left out. */
+/** Does not wait for a writer of a pipe, and takes no terminal as this process's own. Flags that a system lacks are left out. */
 function flags({ followLinks = true }: OpenOptions): number {
   const { O_RDONLY, O_NONBLOCK = 0, O_NOCTTY = 0, O_NOFOLLOW = 0 } = constants as Partial<typeof constants>;
   return (O_RDONLY ?? 0) | O_NONBLOCK | O_NOCTTY | (followLinks ? 0 : O_NOFOLLOW);
@@ -102,7 +102,7 @@ function refuseOthers(status: Kind, called: string): void {
   if (status.isFile()) return;
   if (status.isDirectory()) throw new FileError('folder', `${called} is a folder.`);
   throw new FileError(
-    'not regular', `${called} is no regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`,
+    'not regular', `${called} is not a regular file but a ${status.isFIFO() ? 'named pipe' : status.isSocket() ? 'socket' : 'device'}.`,
   );
 }
 
@@ -111,14 +111,14 @@ function troubleOf(error: unknown, path: string, called: string, { followLinks =
   const code = error instanceof Error && 'code' in error ? String(error.code) : '';
   switch (code) {
     case 'ENOENT': case 'ENOTDIR':
-      // Node turns what is no UTF-8 in a name into this character, and the name is then no longer that of the file.
+      // Node replaces bytes of a name that are not UTF-8 by this character, and the name is then no longer the file's.
       return path.includes('\uFFFD')
         ? new FileError('not UTF-8', `The name ${called} holds bytes that are no UTF-8, so that the file can't be opened.`)
         : new FileError('missing', `There is no file ${called}.`);
     case 'EISDIR': return new FileError('folder', `${called} is a folder.`);
-    // What opening a socket gives.
-    case 'ENXIO': case 'EOPNOTSUPP': return new FileError('not regular', `${called} is no regular file but a socket.`);
-    // Where links are not followed, that the path is one (some systems say EMLINK).
+    // The code for opening a socket.
+    case 'ENXIO': case 'EOPNOTSUPP': return new FileError('not regular', `${called} is not a regular file but a socket.`);
+    // Where links are not followed, the code for a link (some systems say EMLINK).
     case 'ELOOP': case 'EMLINK': return followLinks
       ? new FileError('endless link', `${called} is a link that leads in a circle.`)
       : new FileError('link', `${called} is a link, and links are not followed here.`);

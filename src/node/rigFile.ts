@@ -7,12 +7,12 @@ import { type Rig, parseRig } from '../knobs/rig.js';
 import { FileError, readRegularFile } from './regularFile.js';
 import type { RigInForce } from '../tasks/given/rigInForce.js';
 
-/** How a rig file is called where nobody names it. */
+/** The name of a rig file unless another is given. */
 export const RIG_FILE = 'poleward.json';
-/** More than any rig file holds. */
+/** No rig file is larger. */
 const MOST_BYTES = 1 << 20;
 
-/** What of the process the search looks at; a parameter for tests. */
+/** The parts of the process that the search uses; a parameter for tests. */
 export interface Surroundings {
   readonly platform: NodeJS.Platform;
   readonly env: Readonly<Record<string, string | undefined>>;
@@ -36,10 +36,10 @@ export function userConfigurationFolder({ platform, env, home }: Surroundings): 
 }
 
 /**
- * The rig file that holds: the one named, else `poleward.json` in the frames' folder or any above it, else in the current folder or
- * above, else in the user's configuration folder; null where there is none. Throws PolewardError where the one found can't be read or is
- * broken, or the one named does not exist.
- * @param frames folder of the frames (or any file in it may stand in for it), if there are any
+ * The rig file in force: the one named, else `poleward.json` in the frames' folder or any above it, else in the current folder or above,
+ * else in the user's configuration folder; null where there is none. Throws PolewardError where the one found can't be read or is not
+ * valid, or the one named does not exist.
+ * @param frames folder of the frames (or any file in it), if there are any
  */
 export function rigInForce(named: Sourced<string> | null, frames: string | null, around: Surroundings = surroundings()): RigInForce | null {
   if (named) {

@@ -8,11 +8,11 @@ import { hasStart, lineOf, looksLikeSession, parseSessionLines, sessionVersion }
 import { FileError, readRegularFile } from './regularFile.js';
 import { type LockPatience, isLocked, underLock } from './sessionLock.js';
 
-/** A night of looks has some megabytes; more than this is something else. */
+/** A night of looks has some megabytes; a larger file is something else. */
 const MOST_BYTES = 2 ** 28;
 
 /**
- * Reads a session file; null if there is none, or nothing whole in it yet.
+ * Reads a session file; null if there is none, or no complete line in it yet.
  *
  * @throws PolewardError `session-unreadable` if the file can't be read or is something else
  */
@@ -29,20 +29,20 @@ export function readSession(path: string): Session | null {
   const { recorded, warnings } = parseSessionLines(text);
   const start = startOf(recorded);
   if (!start) return null;
-  // Another process may be in the middle of its line: that is no crash.
+  // Another process may be writing its line: that is not a crash.
   const beingWritten = isLocked(lockPathOf(path));
   return { path, start, recorded, warnings: beingWritten ? warnings.filter(({ code }) => code !== 'line-torn') : warnings };
 }
 
 /**
- * Adds entries at the end of a session file and returns them with their lines, once they are on the disk. Makes the file with
- * `start` as its first entry where there is none. Never changes what is there: after a torn line it begins a new one. Each
- * entry is one line; the lines given together stand together, whatever other processes add.
+ * Adds entries at the end of a session file and returns them with their lines, once they are on the disk. Makes the file with `start` as
+ * its first entry where there is none. Never changes existing lines: after a cut-off line it begins a new one. Each entry is one line;
+ * lines given together stay together, whatever other processes add.
  *
  * @param start called if the file has no start yet
- * @param mustBeNew throws {@link SessionTaken} where the file holds something already: another process was first
- * @throws PolewardError `session-unwritable` (no permission, disk full), `session-unreadable` (the file is something else),
- *   `session-busy` (another process holds it for longer than `patience`: two seconds unless said)
+ * @param mustBeNew throws {@link SessionTaken} where the file has something already: another process was first
+ * @throws PolewardError `session-unwritable` (no permission, disk full), `session-unreadable` (the file is something else), `session-busy`
+ * (another process keeps it locked for longer than `patience`: two seconds unless given)
  */
 export async function appendToSession(
   path: string, entries: readonly LaterEntry[], start: () => StartEntry, mustBeNew = false, patience?: LockPatience,
@@ -56,12 +56,12 @@ export async function appendToSession(
   }
 }
 
-/** The lock that stands beside a session file while it is written. */
+/** The lock file beside a session file while it is written. */
 export function lockPathOf(path: string): string {
   return `${path}.lock`;
 }
 
-/** Made where it is missing, readable and not replaced; no link is followed and no pipe waited for, where the system knows of these. */
+/** Made where it is missing, readable and not replaced; no link is followed and no pipe waited for, where the system supports that. */
 const APPENDING = constants.O_RDWR | constants.O_APPEND | constants.O_CREAT | ((constants.O_NOFOLLOW as number | undefined) ?? 0)
   | ((constants.O_NONBLOCK as number | undefined) ?? 0);
 
@@ -89,7 +89,7 @@ function appendNow(path: string, entries: readonly LaterEntry[], start: () => St
   }
 }
 
-/** What could not be read again (a number that is none) must not be written: that is a fault of the program, told at once. */
+/** What could not be read again (NaN, for example) must not be written: that is a fault of the program, reported at once. */
 function readableLine(entry: SessionEntry): string {
   const line = lineOf(entry);
   const trouble = checkEntry(JSON.parse(line));
@@ -108,7 +108,7 @@ function readAll(file: number): string {
   return bytes.toString('utf8', 0, filled);
 }
 
-/** A new file is only safe once its folder is on the disk too. Not every system lets a folder be opened. */
+/** A new file is only safe once its folder is written to the disk too. Not every system lets a folder be opened. */
 function syncFolder(folder: string): void {
   try {
     const file = openSync(folder, 'r');
@@ -127,7 +127,7 @@ function startOf(recorded: readonly Recorded[]): StartEntry | null {
   return null;
 }
 
-/** A session that was to be new was begun by another process meanwhile. */
+/** Another process began the session that was to be new. */
 export class SessionTaken extends Error {}
 
 function notASession(path: string, text: string): PolewardError {
@@ -146,7 +146,7 @@ function cantWrite(path: string, error: unknown): PolewardError {
     : code === 'ENOENT' || code === 'ENOTDIR' ? 'its folder does not exist'
       : code === 'EISDIR' ? 'it is a folder'
         : code === 'ELOOP' || code === 'EMLINK' ? 'it is a link, and links are not followed here'
-        : code === 'ENXIO' ? 'it is no regular file'
+        : code === 'ENXIO' ? 'it is not a regular file'
         : code === 'EACCES' || code === 'EPERM' || code === 'EROFS' ? 'it is write-protected' : code;
   return new PolewardError('session-unwritable', `The session ${path} can't be written: ${why}. Name another place, or go `
     + `without.`, { remedies: ['name-session', 'no-session'] });

@@ -12,7 +12,7 @@ interface Holder {
   readonly host: string;
   readonly thread: number;
   readonly token: string;
-  /** When the process began, as the system counts; null where it does not tell. */
+  /** When the process began, in the system's own words; null where it gives none. */
   readonly began: string | null;
 }
 
@@ -20,9 +20,9 @@ interface Holder {
 const MOST_BYTES = 4096;
 
 export interface LockPatience {
-  /** How long to wait for a lock that another holds. */
+  /** How long to wait for a lock of another process. */
   readonly milliseconds: number;
-  /** How long a lock file without content is left to whoever made it; its maker needs microseconds to fill it. */
+  /** How long an empty lock file is left to its maker, which needs only microseconds to fill it. */
   readonly emptyMilliseconds: number;
 }
 
@@ -30,11 +30,11 @@ const PATIENCE: LockPatience = { milliseconds: 2000, emptyMilliseconds: 500 };
 const BETWEEN_TRIES_MS = 10;
 
 /**
- * Does `work` while no other process does any under the same lock file, and returns its result. `work` is synchronous: no signal
- * handler or other task of this process comes between. The lock is a file made with `wx`, the only thing that is one step on
- * local disks and network shares alike. One left by a dead process is taken over.
+ * Does `work` while no other process does any under the same lock file, and returns its result. `work` is synchronous: no signal handler or
+ * other task of this process comes between. The lock is a file made with `wx`, the only atomic step on local disks and network shares
+ * alike. A lock left by a dead process is taken over.
  *
- * @throws PolewardError `session-busy` if another process holds the lock for longer than `patience` (two seconds)
+ * @throws PolewardError `session-busy` if another process keeps the lock for longer than `patience` (two seconds)
  * @throws the file system's error if the lock file can't be made
  */
 export async function underLock<T>(lockPath: string, work: () => T, patience: LockPatience = PATIENCE): Promise<T> {
@@ -66,13 +66,13 @@ export function canLock(lockPath: string): boolean {
   return refusal === null || codeOf(refusal) === 'EEXIST';
 }
 
-/** Whether a live process is at work under this lock, as far as can be known. */
+/** Whether a live process is working under this lock, as far as can be known. */
 export function isLocked(lockPath: string): boolean {
   const found = readLock(lockPath);
   return found !== null && !isDead(found);
 }
 
-/** Null once this process holds the lock, else why it does not; throws where waiting can't help. */
+/** Null once this process has the lock, else why it does not; throws where waiting can't help. */
 function tryLock(lockPath: string): Error | null {
   const refusal = tryLockOrRefusal(lockPath);
   if (refusal !== null && !isTaken(refusal)) throw refusal;
@@ -96,7 +96,7 @@ function tryLockOrRefusal(lockPath: string): Error | null {
   } catch (error) {
     return error as Error;
   }
-  // Whoever found the file still empty after a long pause of this process may have removed it.
+  // Another process that found the file still empty after a long pause of this one may have removed it.
   const now = readLock(lockPath);
   const held = now !== null && now !== 'empty' && now.token === mine.token;
   return held ? null : Object.assign(new Error('lock lost'), { code: 'EEXIST' });
@@ -110,14 +110,14 @@ function unlock(lockPath: string): void {
   }
 }
 
-/** The holder; `empty` if the file says nothing; null if there is no lock any more. */
+/** The process with the lock; `empty` if the file is empty; null if there is no lock any more. */
 function readLock(lockPath: string): Holder | 'empty' | null {
   let text: string;
   try {
     text = readRegularFile(lockPath, MOST_BYTES, { followLinks: false }).toString('utf8');
   } catch (error) {
     if (!(error instanceof FileError)) throw error;
-    // A link, a pipe: nobody's lock, and to be taken away like one that its maker left empty.
+    // A link or a pipe is not a process's lock; it is removed like one that its maker left empty.
     return error.trouble === 'missing' ? null : 'empty';
   }
   try {
@@ -130,9 +130,9 @@ function readLock(lockPath: string): Holder | 'empty' | null {
 }
 
 /**
- * Removes a lock that a dead process left. Two that find the same dead lock must not both remove it, or the second would remove
- * the lock that the first has just made; so removing needs a lock of its own, and under it a second look. Whoever dies here
- * leaves that second lock, which is taken over in the same way.
+ * Removes a lock that a dead process left. Two processes that find the same dead lock must not both remove it, or the second would remove
+ * the lock that the first has just made; so removing needs a lock of its own, and a second check under it. If a process dies here, that
+ * second lock is taken over in the same way.
  */
 async function breakLock(lockPath: string, found: Holder | 'empty', patience: LockPatience): Promise<void> {
   await underLock(`${lockPath}-break`, () => {
@@ -144,10 +144,10 @@ function sameLock(a: Holder | 'empty' | null, b: Holder | 'empty'): boolean {
   return typeof a === 'object' && typeof b === 'object' ? a?.token === b.token : a === b;
 }
 
-/** Only a process of this computer can be known to be dead. */
+/** Only for a process of this computer can it be known whether it is dead. */
 function isDead(holder: Holder | 'empty'): boolean {
   if (holder === 'empty' || holder.host !== hostname()) return false;
-  // Work under a lock is never interrupted by this thread itself: its own number is that of a process before a restart.
+  // Work under a lock is never interrupted by this thread itself: its own process number means a process before a restart.
   if (holder.pid === process.pid) return holder.thread === threadId;
   const began = beginOf(holder.pid);
   if (holder.began !== null && began !== null && began !== holder.began) return true;
@@ -160,13 +160,13 @@ function isDead(holder: Holder | 'empty'): boolean {
 }
 
 /**
- * When a process began, in words that no other process of its number shares, or null where the system does not tell: on Linux the
- * start time of proc(5), in ticks since the computer began, and which beginning that was.
+ * When a process began, in words that no other process of the same number shares, or null where the system does not give it: on Linux the
+ * start time of proc(5), in ticks since the computer started, and the identity of that start.
  */
 function beginOf(pid: number): string | null {
   try {
     const stat = readFileSync(`/proc/${pid}/stat`, 'latin1');
-    // The name in brackets may hold anything; the start time is the 20th word after it.
+    // The name in brackets may contain anything; the start time is the 20th word after it.
     const ticks = stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19];
     return ticks === undefined ? null : `${readFileSync('/proc/sys/kernel/random/boot_id', 'latin1').trim()} ${ticks}`;
   } catch {
@@ -180,7 +180,7 @@ function busy(lockPath: string, holder: Holder | 'empty'): PolewardError {
     + `delete ${lockPath}.`);
 }
 
-/** Windows refuses a name for a moment after its file was removed. */
+/** Windows refuses a name for a short time after its file was removed. */
 function isTaken(error: unknown): boolean {
   const code = codeOf(error);
   return code === 'EEXIST' || (process.platform === 'win32' && (code === 'EPERM' || code === 'EBUSY'));

@@ -10,14 +10,14 @@ import { type Surroundings, stateFolder } from './stateFolder.js';
 /** Where a session is, and what the person must be told about that. */
 export interface SessionPlace {
   readonly path: string;
-  /** A sentence if it is not where one would look for it, else null. */
+  /** A sentence if it is not in the expected place, else null. */
   readonly said: string | null;
 }
 
 export interface SessionWish {
   /** The file that the person named. */
   readonly session?: string | undefined;
-  /** Begin a further one; those before stay as they are. */
+  /** Begin another one; earlier ones stay as they are. */
   readonly newSession?: boolean | undefined;
   /** Where the frames are. */
   readonly folder: string;
@@ -26,17 +26,18 @@ export interface SessionWish {
 const NAME = /^poleward-session(?:-([1-9]\d{0,5}))?\.jsonl$/;
 
 /**
- * Where to record: the file named; else the newest session beside the frames (`poleward-session.jsonl`, after a new one was
- * wished `poleward-session-2.jsonl`, …); else, where that can't be written, likewise in the user's state folder, which
- * is made. Makes no session file.
+ * Where to record: the file named; else the newest session beside the frames (`poleward-session.jsonl`, after `--new-session`
+ * `poleward-session-2.jsonl`, …); else, where that can't be written, likewise in the user's state folder, which is made. Makes no session
+ * file.
  *
- * @throws PolewardError `session-unwritable` if neither can be written, `bad-option` if a new session is to have the name of an old file
+ * @throws PolewardError `session-unwritable` if neither can be written, `bad-option` if a new session is to have the name of an existing
+ * file
  */
 export function placeToWrite(wish: SessionWish, surroundings: Surroundings = here()): SessionPlace {
   if (wish.session !== undefined) {
     const path = resolve(wish.session);
     if (wish.newSession && existsSync(path)) {
-      throw new PolewardError('bad-option', `${path} exists already, so it is no new session. Give a new name, or `
+      throw new PolewardError('bad-option', `${path} exists already, so it is not a new session. Give a new name, or `
         + `none.`, { remedies: ['name-session'] });
     }
     return { path, said: null };
@@ -89,7 +90,7 @@ function here(): Surroundings {
   return { platform: process.platform, env: process.env, home: homedir() };
 }
 
-/** The newest session of a folder, or the one to come after it. */
+/** The newest session of a folder, or the name of the next one. */
 function candidate(folder: string, next: boolean): string {
   const last = Math.max(0, ...numbers(folder));
   return join(folder, sessionName(next ? last + 1 : Math.max(1, last)));
@@ -115,7 +116,7 @@ function numbers(folder: string): number[] {
   }
 }
 
-/** Tried rather than asked: permissions don't tell of read-only disks and network shares everywhere. */
+/** Tried by writing: on read-only disks and network shares permissions are not reliable. */
 function canAppend(path: string): boolean {
   if (!canLock(lockPathOf(path))) return false;
   if (!existsSync(path)) return true;

@@ -5,7 +5,7 @@ import { type FrameTrouble, type Progress, troubleOf } from '../tasks/recognise/
 import { type ShapedFrame, shapedFrame } from '../tasks/verify/shapedFrame.js';
 import { breathe } from './breathe.js';
 
-/** Reads each frame, its stars and their shapes. A frame a person can put right comes back as trouble, not as an exception. */
+/** Reads each frame, its stars and their shapes. Errors of a frame that a person can correct are returned as trouble, not thrown. */
 export async function shapedFiles(
   files: readonly string[], clock: DecodeFrameOptions, progress: Progress,
 ): Promise<(ShapedFrame | FrameTrouble)[]> {

@@ -1,19 +1,19 @@
 import sharp from 'sharp';
 
-/** What libvips loads frames with. */
+/** The loaders of libvips that are used. */
 const FRAME_LOADERS = ['Heif', 'Jpeg', 'Png', 'Tiff', 'Webp'].map((format) => `VipsForeignLoad${format}Buffer`);
 const SVG_LOADER = 'VipsForeignLoadSvgBuffer';
 
-// Files are told by their first bytes, and libvips tells them by rules of its own: what it must not load is not there for it.
+// Formats are recognised by the first bytes, but libvips has rules of its own: loaders that must not run are blocked.
 sharp.block({ operation: ['VipsForeignLoad'] });
 sharp.unblock({ operation: FRAME_LOADERS });
 
-/** Sharp, loading nothing but JPEG, PNG, TIFF, WebP and AVIF, for all of the process. */
+/** Sharp, limited to loading JPEG, PNG, TIFF, WebP and AVIF, in the whole process. */
 export { sharp };
 
 /**
- * A drawing of our own as PNG, with words about it in its EXIF if there are any. Only meanwhile does libvips load SVG, which can cost any
- * time and memory.
+ * A drawing of our own as PNG, with words about it in its EXIF if there are any. Only during this call may libvips load SVG, which can cost
+ * any time and memory.
  */
 export async function svgToPng(svg: string, description: string | null = null): Promise<Buffer> {
   sharp.unblock({ operation: [SVG_LOADER] });

@@ -30,7 +30,7 @@ const SPACES = ['b-w', 'grey16', 'srgb', 'rgb', 'rgb16', 'scrgb'] as const;
  * then agree), no colour profile applied.
  */
 export async function openSharpPicture(bytes: Uint8Array, kind: RasterKind): Promise<OpenPicture> {
-  // The core has limits of its own on pixels, with words of its own.
+  // The core has its own limits on pixels, with its own words.
   const picture = sharp(bytes, { failOn: 'error', ignoreIcc: true, limitInputPixels: false, autoOrient: false });
   const about = await picture.metadata();
   if (!isKind(about, kind)) throw new Error(`told to be ${kind}, taken for ${about.format}`);
@@ -48,13 +48,13 @@ export async function openSharpPicture(bytes: Uint8Array, kind: RasterKind): Pro
   };
 }
 
-/** Whether sharp takes the bytes for what they were told to be. */
+/** Whether sharp recognises the bytes as the format that was recognised here. */
 function isKind({ format, compression }: Metadata, kind: RasterKind): boolean {
   return kind === 'avif' ? format === 'heif' && compression === 'av1' : format === kind;
 }
 
 async function samplesOf(picture: Sharp, about: Metadata, space: (typeof SPACES)[number], kind: SampleKind): Promise<PictureSamples> {
-  // The output space named as the input's: nothing is converted. Left out, sharp makes it 8-bit sRGB.
+  // The output colour space is the input's: nothing is converted. Without this sharp makes 8-bit sRGB.
   const raw = picture.removeAlpha().toColourspace(space).raw({ depth: about.depth });
   const { data, info } = await raw.toBuffer({ resolveWithObject: true });
   const aligned = data.byteOffset % 8 === 0 ? data : new Uint8Array(data);

@@ -6,8 +6,8 @@ import { Worker } from 'node:worker_threads';
 const WORTH_A_THREAD_BYTES = 16e6;
 const MOST_THREADS = 4;
 /**
- * Where processors are few, each thread that joins costs more (it compiles the same code and takes memory of its own)
- * than it saves with fewer frames than this.
+ * With few processors each further thread costs more (it compiles the same code and takes memory of its own) than it saves, with fewer
+ * frames than this.
  */
 const FRAMES_WORTH_A_THREAD = 4;
 
@@ -17,15 +17,15 @@ export interface StarWork {
   readonly next: SharedArrayBuffer;
 }
 
-/** Threads beside this one, and their work. They load what they need at once, and begin when told. */
+/** Threads beside this one, and their work. They load what they need at once, and begin on a message. */
 export interface StarThreads {
   readonly work: StarWork;
   readonly helpers: readonly Worker[];
 }
 
 /**
- * Starts as many threads as pay for these files, none where this one is as quick. This thread is left free to recognise what they find.
- * They don't keep the process alive until they are given work.
+ * Starts as many threads as are worthwhile for these files; none where this one is as fast. This thread is kept free to recognise the
+ * frames. They don't keep the process alive until they are given work.
  */
 export function startThreads(files: readonly string[]): StarThreads {
   const bytes = files.reduce((sum, file) => sum + (statSync(file, { throwIfNoEntry: false })?.size ?? 0), 0);
@@ -38,7 +38,7 @@ export function startThreads(files: readonly string[]): StarThreads {
   return { work, helpers };
 }
 
-/** Threads for so many large frames on so many processors. */
+/** Number of threads for large frames, by the number of processors. */
 export function threadsFor(frames: number, processors: number): number {
   const free = processors < 4 ? Math.min(processors, Math.ceil(frames / FRAMES_WORTH_A_THREAD)) : processors - 1;
   return Math.min(frames, free, MOST_THREADS);

@@ -11,12 +11,15 @@ export interface StarResult {
   readonly result: FrameResult;
 }
 
-/** What a helping thread is told to begin with. */
+/** The first message to a helping thread. */
 export interface StarOrders {
   readonly clock: DecodeFrameOptions;
 }
 
-/** Begins to look for the stars of many frames. `threads` were started beforehand for the same files; else as many as pay start now. */
+/**
+ * Begins to look for the stars of many frames. `threads` were started beforehand for the same files; else as many as are worthwhile start
+ * now.
+ */
 export function starsComing(
   files: readonly string[], clock: DecodeFrameOptions, threads: StarThreads = startThreads(files),
 ): StarsComing {
@@ -37,7 +40,7 @@ export function starsComing(
   const all = threads.helpers.length === 0
     ? takeFrames(threads.work, orders, take)
     : Promise.all(threads.helpers.map((worker) => collect(worker, orders, take)));
-  // Heard by each(); until that is called a failure must not end the process.
+  // each() handles it; until that is called a failure must not end the process.
   all.catch(() => {});
   return {
     async each(arrived) {
@@ -55,7 +58,7 @@ export function starsOfFiles(files: readonly string[], clock: DecodeFrameOptions
   return starsComing(files, clock).each(() => { progress('frames read', ++done, files.length); });
 }
 
-/** Takes frames until none are left, reading one after the other into the same memory, since fresh memory is slow to get. */
+/** Takes frames until none are left, reading one after the other into the same memory, since new memory takes time to get. */
 export async function takeFrames(
   { files, next }: StarWork, { clock }: StarOrders, done: (result: StarResult) => void,
 ): Promise<void> {
@@ -72,7 +75,7 @@ export async function takeFrames(
   }
 }
 
-/** Gives a thread its orders and takes in its results until it ends. */
+/** Sends a thread its work and receives its results until it ends. */
 function collect(worker: Worker, orders: StarOrders, take: (result: StarResult) => void): Promise<void> {
   return new Promise((resolve, reject) => {
     worker.ref();

@@ -1,6 +1,6 @@
 import { posix, win32 } from 'node:path';
 
-/** What the conventions of a platform depend on; at the edges `process` and `os.homedir()`. */
+/** What a platform's conventions depend on: `process` and `os.homedir()`, or a test's values. */
 export interface Surroundings {
   readonly platform: string;
   readonly env: Readonly<Record<string, string | undefined>>;
@@ -8,9 +8,9 @@ export interface Surroundings {
 }
 
 /**
- * The folder where a program keeps what a user has not put anywhere: Poleward's own in it. Linux and others: `XDG_STATE_HOME`,
- * else `~/.local/state` (XDG Base Directory Specification 0.8, which also says that a relative path there is to be ignored);
- * macOS: `~/Library/Application Support`; Windows: `%LOCALAPPDATA%`.
+ * The folder for data of a program that a user has not put anywhere: Poleward's own in it. Linux and others: `XDG_STATE_HOME`, else
+ * `~/.local/state` (XDG Base Directory Specification 0.8, which also says that a relative path there is to be ignored); macOS:
+ * `~/Library/Application Support`; Windows: `%LOCALAPPDATA%`.
  */
 export function stateFolder({ platform, env, home }: Surroundings): string {
   const path = platform === 'win32' ? win32 : posix;

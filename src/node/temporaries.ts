@@ -3,7 +3,7 @@ import { unlinkSync } from 'node:fs';
 const temporaries = new Set<string>();
 const listeners = new Set<() => void>();
 
-/** A file that must not stay if the program is ended from outside. */
+/** A file that must be deleted if the program is ended from outside. */
 export function rememberTemporary(path: string): void {
   temporaries.add(path);
 }
@@ -12,13 +12,13 @@ export function forgetTemporary(path: string): void {
   temporaries.delete(path);
 }
 
-/** Calls `tidy` if the program is ended from outside, before it ends; returns what takes that back. */
+/** Calls `tidy` before the program ends if it is ended from outside; returns a function that cancels this. */
 export function whenEnded(tidy: () => void): () => void {
   listeners.add(tidy);
   return () => { listeners.delete(tidy); };
 }
 
-/** Takes away all that must not stay. For whoever ends the program. */
+/** Deletes all temporary files; called by whatever ends the program. */
 export function tidyUp(): void {
   for (const tidy of [...listeners]) tidy();
   for (const path of temporaries) remove(path);

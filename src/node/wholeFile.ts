@@ -4,7 +4,7 @@ import { PolewardError } from '../error.js';
 import { forgetTemporary, rememberTemporary } from './temporaries.js';
 
 /**
- * Refuses a file to be written that can't be, or must not be replaced: before long work, so that nobody waits for nothing.
+ * Refuses a file that can't be written or must not be replaced, before long work, so that nobody waits for nothing.
  * @throws PolewardError `bad-option`
  */
 export function checkWritable(path: string, overwrite: boolean): void {
@@ -13,7 +13,7 @@ export function checkWritable(path: string, overwrite: boolean): void {
 }
 
 /**
- * Writes a file so that it is there whole or not at all: first beside its place under another name, which an interrupt takes away.
+ * Writes a file so that it appears complete or not at all: first under a temporary name, which an interrupt deletes.
  * @throws PolewardError `bad-option` if it exists (unless `overwrite`) or can't be written
  */
 export function writeWhole(path: string, content: Uint8Array | string, overwrite: boolean): void {
@@ -25,7 +25,7 @@ export function writeWhole(path: string, content: Uint8Array | string, overwrite
   }
 }
 
-/** Writes what shall be the file `path` under a temporary name beside it, and returns that. Throws PolewardError `bad-option`. */
+/** Writes the content of the file `path` under a temporary name beside it, and returns that name. Throws PolewardError `bad-option`. */
 export function writeTemporary(path: string, content: Uint8Array | string): string {
   const place = resolve(path);
   const temporary = join(dirname(place), `.${basename(place)}.${process.pid}.part`);
@@ -39,7 +39,7 @@ export function writeTemporary(path: string, content: Uint8Array | string): stri
   return temporary;
 }
 
-/** Puts a file from {@link writeTemporary} into its place. Throws PolewardError `bad-option`; the temporary file may then stay. */
+/** Gives a file from {@link writeTemporary} its final name. Throws PolewardError `bad-option`; the temporary file may then stay. */
 export function moveIntoPlace(temporary: string, path: string, overwrite: boolean): void {
   try {
     moveInto(temporary, resolve(path), overwrite);
@@ -48,7 +48,7 @@ export function moveIntoPlace(temporary: string, path: string, overwrite: boolea
   }
 }
 
-/** Takes a temporary file away if it is still there. */
+/** Deletes a temporary file if it still exists. */
 export function removeTemporary(temporary: string): void {
   rmSync(temporary, { force: true });
   forgetTemporary(temporary);
@@ -58,7 +58,7 @@ function codeOf(error: unknown): string {
   return error instanceof Error && 'code' in error ? String(error.code) : String(error);
 }
 
-/** Puts a finished file into its place. Without `overwrite` one that came there meanwhile stays, too, where the disk can see to it. */
+/** Gives a finished file its final name. Without `overwrite` a file that came there meanwhile also stays, where the disk supports that. */
 function moveInto(temporary: string, place: string, overwrite: boolean): void {
   if (overwrite) {
     renameSync(temporary, place);
@@ -67,7 +67,7 @@ function moveInto(temporary: string, place: string, overwrite: boolean): void {
   try {
     linkSync(temporary, place);
   } catch (error) {
-    // Memory cards and some network shares know no links.
+    // Memory cards and some network shares have no links.
     if (codeOf(error) === 'EEXIST') throw error;
     if (existsSync(place)) throw Object.assign(new Error('exists'), { code: 'EEXIST' });
     renameSync(temporary, place);

@@ -1,11 +1,11 @@
 import type { FrameResult } from '../tasks/recognise/frameStars.js';
 import { type FileMark, fileMark, sameMark } from './fileMark.js';
 
-/** How long a file that seems incomplete is waited for after its last change, ms. */
+/** How long to wait for a file that seems incomplete, after its last change, ms. */
 const PATIENCE_MS = 5000;
-/** So long nothing is said of that, ms. */
+/** For this long the wait is not reported, ms. */
 const SAID_AFTER_MS = 500;
-/** So long after it was taken, and so often, a file is looked at for changes that leave size and time as they are, ms. */
+/** How long after it was taken, and how often, a file is checked for changes that leave size and time as they are, ms. */
 const DISTRUST_MS = 10_000;
 const DISTRUST_EVERY_MS = 1000;
 
@@ -15,13 +15,13 @@ interface Waiting {
   readonly first: number;
   readonly said: boolean;
   readonly mark: FileMark | null;
-  /** What it gave as it was; null where it changed while it was read. */
+  /** What it gave in its present state; null where it changed while it was read. */
   readonly result: FrameResult | null;
 }
 
 /**
- * Reads frames that come into a folder, each once it is whole: what changes while it is read, seems cut short or is filled only in part
- * waits, and keeps no other waiting. All times are the process' own: the computer's clock may be set.
+ * Reads frames that come into a folder, each once it is complete: a file that changes while it is read, seems cut short or is written only
+ * in part waits, and no other waits for it. All times are the process' own: the computer's clock may be reset.
  */
 export class WholeFrames {
   private readonly waiting = new Map<string, Waiting>();
@@ -29,10 +29,10 @@ export class WholeFrames {
   private distrusted: { readonly path: string; readonly until: number }[] = [];
   private nextDistrust = 0;
 
-  /** @param say told once of a file that is waited for */
+  /** @param say called once for a file that is waited for */
   constructor(private readonly read: (path: string) => Promise<FrameResult>, private readonly say: (path: string) => void) {}
 
-  /** What a file that has settled gives; null where it is as it was when it was taken, or must be waited for. */
+  /** The result for a complete file; null where it has not changed since it was taken, or must be waited for. */
   async take(path: string): Promise<FrameResult | null> {
     const before = await fileMark(path);
     if (before !== null && this.taken.get(path)?.content === before.content) return null;
@@ -48,7 +48,7 @@ export class WholeFrames {
     return this.took(path, after, result);
   }
 
-  /** What files give that were waited for long enough, or have changed since they were taken though their size and time have not. */
+  /** The results for files that were waited for long enough, or have changed since they were taken though size and time have not. */
   async overdue(): Promise<FrameResult[]> {
     const now = performance.now();
     const found: FrameResult[] = [];
@@ -75,7 +75,7 @@ export class WholeFrames {
     return found;
   }
 
-  /** How long nothing is overdue, ms. */
+  /** How long until the next check is due, ms. */
   patience(): number {
     const now = performance.now();
     const times = [...this.waiting.values()]

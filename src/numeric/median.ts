@@ -1,4 +1,4 @@
-/** The value in the middle of `values`, which stay as they are; the mean of the middle two of an even number; 0 of none. */
+/** The middle value of `values`, which stay as they are; of an even number the mean of the middle two; 0 of none. */
 export function median(values: ArrayLike<number>): number {
   const sorted = Float64Array.from(values).sort();
   const n = sorted.length;

@@ -1,10 +1,10 @@
-/** Long work in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */
+/** Long work in steps: it yields every few milliseconds, so that the caller can do something else in between, or stop. */
 export type Steps<T> = Generator<unknown, T>;
 
-/** How the steps of long work are taken: whoever waits for the result may let others on between them. */
+/** How the steps of long work are taken: the caller may let other work run between them. */
 export type Pace = <T>(steps: Steps<T>) => Promise<T>;
 
-/** Takes all steps at once and returns what they come to. */
+/** Takes all steps at once and returns the result. */
 export function atOnce<T>(steps: Steps<T>): T {
   for (;;) {
     const { done, value } = steps.next();
@@ -12,5 +12,5 @@ export function atOnce<T>(steps: Steps<T>): T {
   }
 }
 
-/** The pace of whoever has nothing else to do. */
+/** The pace of a caller with nothing else to do. */
 export const WITHOUT_REST: Pace = (steps) => Promise.resolve(atOnce(steps));

@@ -1,6 +1,6 @@
 /**
- * Whether a request's Host header names this very place: the address that the connection came in at, or `localhost` on the computer
- * itself. A name that a stranger's page has pointed here (DNS rebinding) is none of these.
+ * Whether a request's Host header names this server: the address at which the connection arrived, or `localhost` on the computer itself. A
+ * name that a stranger's page has pointed here (DNS rebinding) is neither.
  *
  * @param arrivedAt the connection's own end, as `socket.localAddress` gives it
  */

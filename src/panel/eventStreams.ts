@@ -1,18 +1,18 @@
 import { randomBytes } from 'node:crypto';
 import type { ServerResponse } from 'node:http';
 
-/** Where the events of a stream go; of node's response only this. */
+/** Where the events of a stream are written; only this part of node's response is used. */
 export type StreamOut = Pick<ServerResponse, 'write' | 'end' | 'destroy' | 'on' | 'writableLength'>;
 
 export interface EventStreams {
-  /** Sends to all: what is shown from now on. `state` is called when it is written, so that its clock is right. */
+  /** Sends the new state to all. `state` is called when it is written, so that its clock is right. */
   show(state: () => unknown): void;
   /**
-   * Adds a stream, and writes to it what is shown now unless `lastId` says that it has that. False where there is no room: an
-   * address that holds more streams than this one gives up its oldest first.
+   * Adds a stream, and writes the present state to it unless `lastId` says that it has that. False where there is no room: an address that
+   * has more streams than this one gives up its oldest first.
    */
   open(out: StreamOut, address: string, lastId: string | null): boolean;
-  /** A sign of life to all. */
+  /** A heartbeat to all. */
   beat(): void;
   closeAll(): void;
   readonly count: number;
@@ -23,17 +23,17 @@ interface Stream {
   readonly address: string;
   /** The socket is full: nothing more is written until it drains. */
   full: boolean;
-  /** What is shown has changed while it was full. */
+  /** The state has changed while it was full. */
   behind: boolean;
 }
 
 /**
- * Server-sent events (WHATWG HTML, section 9.2) to many. A stream that reads slowly skips what has been overtaken: for each at most
- * one event more than its socket's buffer waits, whatever is sent.
+ * Server-sent events (WHATWG HTML, section 9.2) to many. A stream that reads slowly skips outdated events: for each, at most one event
+ * waits in addition to its socket's buffer.
  */
 export function eventStreams(most: number): EventStreams {
   const streams = new Set<Stream>();
-  // A server started anew must not be taken for the one before.
+  // A restarted server must not look like the one before.
   const run = randomBytes(4).toString('hex');
   let number = 0;
   let state: (() => unknown) | null = null;
@@ -92,7 +92,7 @@ function beatText(): string {
   return `event: beat\ndata: ${Date.now()}\n\n`;
 }
 
-/** The oldest stream of the address that holds most, if it holds more than `address` would; null if none does. */
+/** The oldest stream of the address with the most, if that is more than `address` would have; null if there is none. */
 function greediest(streams: ReadonlySet<Stream>, address: string): Stream | null {
   const held = new Map<string, number>();
   for (const stream of streams) held.set(stream.address, (held.get(stream.address) ?? 0) + 1);

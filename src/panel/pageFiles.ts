@@ -5,17 +5,17 @@ import { readFileSync } from 'node:fs';
 export interface PageFiles {
   /** With its style inside. */
   readonly html: string;
-  /** `'sha256-…'` as a content security policy names the style. */
+  /** `'sha256-…'`, the style's name in a content security policy. */
   readonly styleHash: string;
   /** By name: "main.js". */
   readonly scripts: ReadonlyMap<string, string>;
-  /** A page with a sentence and nothing else, as dark as the panel. */
+  /** A page with one sentence, as dark as the panel. */
   readonly plain: (sentence: string) => string;
 }
 
 const SCRIPTS = ['main.js', 'feed.js', 'show.js', 'element.js', 'knobFace.js', 'brightness.js', 'awake.js', 'sound.js', 'tone.js'];
 
-/** Reads the page once, from beside this file; nothing that a request says is ever taken for a file's name. */
+/** Reads the page once, from beside this file; no part of a request is ever used as a file name. */
 export function readPage(): PageFiles {
   const read = (name: string): string => readFileSync(new URL(`page/${name}`, import.meta.url), 'utf8');
   return pageFiles(read('panel.html'), `${read('parts.css')}${read('panel.css')}`, new Map(SCRIPTS.map((name) => [name, read(name)])));

@@ -9,8 +9,7 @@ import { sameKey } from './panelKey.js';
 type Call = Context<{ Bindings: HttpBindings }>;
 
 /**
- * What the panel answers: its page, its scripts, its event stream, all for reading. Everything else is refused with a sentence on a
- * dark page.
+ * The panel's answers: its page, its scripts, its event stream, all read-only. Everything else is refused with a sentence on a dark page.
  *
  * @param key the first part of every address; null where only this computer can ask
  */
@@ -70,7 +69,10 @@ export function panelApp(page: PageFiles, streams: EventStreams, key: string | n
   return app;
 }
 
-/** On every answer. Nothing from anywhere else, nothing inline but the one style; the address, which holds the key, goes nowhere. */
+/**
+ * Headers of every answer. Nothing from elsewhere, nothing inline except the one style; the address, which contains the key, is sent
+ * nowhere.
+ */
 function guardHeaders(styleHash: string): Record<string, string> {
   return {
     'Content-Security-Policy': `default-src 'none'; script-src 'self'; style-src ${styleHash}; connect-src 'self'; img-src data:; `

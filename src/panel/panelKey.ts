@@ -4,7 +4,7 @@ import { dirname } from 'node:path';
 import { makeFolder } from '../node/makeFolder.js';
 import { readRegularFile } from '../node/regularFile.js';
 
-/** A key serves one night, so that a phone finds the panel again after the watch was restarted; ms. */
+/** A key is valid for one night, so that a phone finds the panel again after the watch was restarted; ms. */
 const NIGHT_MS = 12 * 3_600_000;
 const KEY = /^[\w-]{22}$/;
 
@@ -13,7 +13,7 @@ export function newKey(): string {
   return randomBytes(16).toString('base64url');
 }
 
-/** Whether a key is the right one, in a time that tells nothing of how much of it is right. */
+/** Whether a key is the right one, in a time that does not reveal how much of it is right. */
 export function sameKey(given: string, right: string): boolean {
   const digest = (text: string): Buffer => createHash('sha256').update(text).digest();
   return timingSafeEqual(digest(given), digest(right));
@@ -21,12 +21,12 @@ export function sameKey(given: string, right: string): boolean {
 
 /** A key file has less than a hundred bytes. */
 const MOST_BYTES = 4096;
-/** Who else may read or write a file: where anybody may, its key is no secret. */
+/** Permissions of others on a file: if anybody may read it, its key is no secret. */
 const OTHERS = 0o077;
 
 /**
- * The key of this night, kept in a file that only its owner can read; a new one if there is none, it is older than 12 hours, or others
- * could read it. Where it can't be kept the key is new each time. A link that stands there is not followed.
+ * The key of this night, in a file that only its owner can read; a new one if there is none, it is older than 12 hours, or others could
+ * read it. Where it can't be stored the key is new each time. A link in that place is not followed.
  */
 export function keyOfNight(path: string, now: number): string {
   const kept = keptKey(path, now);
@@ -48,12 +48,12 @@ function keptKey(path: string, now: number): string | null {
     const age = now - Date.parse(String(kept.at));
     return typeof kept.key === 'string' && KEY.test(kept.key) && age >= 0 && age < NIGHT_MS ? kept.key : null;
   } catch {
-    // None yet, or not ours: a new one takes its place.
+    // None yet, or not ours: a new one replaces it.
     return null;
   }
 }
 
-/** A new file takes the place of whatever stands there, so that nobody who has it open or linked reads what is written. */
+/** A new file replaces whatever is there, so that nobody who has it open or linked reads what is written. */
 function writeForOwner(path: string, text: string): void {
   const temporary = `${path}.${process.pid}.part`;
   rmSync(temporary, { force: true });

@@ -1,4 +1,4 @@
-/** What the panel's server puts up with. Durations in milliseconds. */
+/** The limits of the panel's server. Durations in milliseconds. */
 export interface PanelLimits {
   /** Event streams open at once. */
   readonly streams: number;
@@ -7,17 +7,17 @@ export interface PanelLimits {
   readonly connectionsAnAddress: number;
   /** Bytes of a request's first line and headers. */
   readonly headerBytes: number;
-  /** For the headers to arrive; a connection that says nothing has no longer either. */
+  /** For the headers to arrive; also for a connection that sends nothing. */
   readonly headersMs: number;
   /** A connection that waits for its next request. */
   readonly keepAliveMs: number;
-  /** A stream whose client has taken nothing. */
+  /** A stream whose client has read nothing. */
   readonly stalledMs: number;
-  /** Between signs of life on a stream. */
+  /** Between heartbeats on a stream. */
   readonly beatMs: number;
 }
 
-/** Room for a club's evening; anything more is a fault or a rude client. */
+/** Enough for a club's evening; more is a fault or a misbehaving client. */
 export const PANEL_LIMITS: PanelLimits = {
   streams: 64, connections: 192, connectionsAnAddress: 128, headerBytes: 8192, headersMs: 5000, keepAliveMs: 5000, stalledMs: 30_000,
   beatMs: 5000,

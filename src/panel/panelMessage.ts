@@ -1,7 +1,7 @@
 import { type DialInk, type DialTurn, knobDial } from '../picture/knobDial.js';
 import type { PanelKnob, PanelView } from './panelView.js';
 
-/** What the page is sent: the view, each turn drawn. */
+/** What the page is sent: the view, with each turn drawn. */
 export interface PanelMessage extends Omit<PanelView, 'knobs'> {
   readonly knobs: readonly DrawnKnob[];
   /** The computer's clock as it was sent, ms since 1970. */
@@ -30,7 +30,7 @@ function middleLines({ act, steps, turns, trial }: DialTurn): string[] {
   if (act === 'find-direction') return [`${Math.abs(turns ?? trial ?? 0).toFixed(2)}`, '↻ or ↺'];
   if (steps.length === 0) return ['leave', 'it'];
   if (act === 'tap') return ['tap', ...steps.map(turned)];
-  // A single turn has room for a large sign.
+  // A single turn has room for a large arrow.
   return steps.length === 1 ? [amount(steps[0]!), sign(steps[0]!)] : steps.map(turned);
 }
 

@@ -1,24 +1,24 @@
 import type { DialTurn } from '../picture/knobDial.js';
 
-/** All that a panel shows, in words and numbers ready to be read. Holds no path. */
+/** All that a panel shows, in words and numbers ready to read. Without file paths. */
 export interface PanelView {
-  /** Azimuth, then altitude; empty while nothing can be said of them. */
+  /** Azimuth, then altitude; empty while nothing is known of them. */
   readonly knobs: readonly PanelKnob[];
   readonly off: PanelOff | null;
   /** What to do next: a sentence or two. */
   readonly next: string;
   readonly trouble: PanelTrouble | null;
   readonly cautions: readonly string[];
-  /** The frame that came last, whatever it was good for; null before the first. */
+  /** The last frame, usable or not; null before the first. */
   readonly frame: PanelFrame | null;
 }
 
-/** One knob: how far off, which way, and the turn that takes it away. */
+/** One knob: how far off, which way, and the turn that corrects it. */
 export interface PanelKnob {
   readonly name: 'azimuth' | 'altitude';
   /** "24.3′" */
   readonly off: string;
-  /** The same for ears: "24.3 arcminutes too far east". */
+  /** The same for screen readers: "24.3 arcminutes too far east". */
   readonly offSaid: string;
   /** "± 0.1″", one sigma. */
   readonly sure: string;
@@ -38,17 +38,17 @@ export interface PanelOff {
   readonly within: boolean;
 }
 
-/** Something that needs eyes or hands before another knob is turned. */
+/** Something that must be checked before another knob is turned. */
 export interface PanelTrouble {
-  /** One to four words, to be read from afar. */
+  /** One to four words, to be read from a distance. */
   readonly headline: string;
   readonly detail: string;
 }
 
 export interface PanelFrame {
-  /** When it was taken in, by the computer's clock, ms since 1970. */
+  /** When it was read, by the computer's clock, ms since 1970. */
   readonly at: number;
-  /** What it was taken for. */
+  /** What happened before it, as understood. */
   readonly taken: string;
 }
 

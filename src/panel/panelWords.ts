@@ -40,7 +40,7 @@ export function panelAnswer(
   return { azimuth, altitude, separation, sigma, aim, hemisphere, advice: site ? advice : [], rig, warnings, doubts, next };
 }
 
-/** What the answer to a frame looks like on the panel; its frame is added by the caller. */
+/** The panel's view of the answer to a frame; the caller adds the frame. */
 export function answerView(answer: PanelAnswer, limitArcmin: number): Omit<PanelView, 'frame'> {
   const { advice, rig, warnings } = answer;
   return {
@@ -79,14 +79,14 @@ function offOf({ separation, sigma, aim }: PanelAnswer, limitArcmin: number): Pa
   };
 }
 
-/** At most three digits, so that they can be large, and no more than the error deserves. */
+/** At most three digits, so that they can be large, and no more than the error allows. */
 function short(angle: number, sigma: number): string {
   const size = Math.abs(angle) / ARCMINUTE;
   if (size >= 120) return `${(size / 60).toFixed(decimals(sigma / DEGREE, size >= 600 ? 1 : 2))}°`;
   return `${size.toFixed(decimals(sigma / ARCMINUTE, size >= 99.95 ? 0 : size >= 9.995 ? 1 : 2))}′`;
 }
 
-/** One knob at a time, azimuth first: with both turned at once neither can be learned from. */
+/** One knob at a time, azimuth first: if both are turned at once, nothing can be learned of either. */
 function nextWords({ advice, next }: PanelAnswer): string {
   if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
   const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
@@ -95,7 +95,7 @@ function nextWords({ advice, next }: PanelAnswer): string {
   return `${name}: ${turnsOf(knob)}, then save a frame.`;
 }
 
-/** A doubt, to be read from afar. */
+/** A doubt, to be read from a distance. */
 function doubtTrouble([doubt]: readonly Doubt[]): PanelTrouble | null {
   return doubt ? { headline: 'In doubt', detail: doubt.message } : null;
 }
@@ -111,7 +111,7 @@ function worded(turns: number): string {
   return `${turnWords(turns)} ${turns < 0 ? 'counter-clockwise' : 'clockwise'}`;
 }
 
-/** Warnings that mean: look up before you turn anything. */
+/** Warnings that mean: check this before you turn anything. */
 const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
   'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, '
     + 'then measure anew.' },

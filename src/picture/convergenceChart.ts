@@ -5,7 +5,7 @@ import { coordinate, element, escaped } from './markup.js';
 export interface ChartPoint {
   readonly separationArcmin: number;
   readonly sigmaArcmin: number;
-  /** What stands below it: the time of day. */
+  /** The label below it: the time of day. */
   readonly says: string;
   /** From rotated frames, or from one frame after a knob was turned. */
   readonly how: 'rotation' | 'recheck';
@@ -21,7 +21,7 @@ const LABELS: readonly (readonly [arcmin: number, says: string])[] = [
   [1 / 600, '0.1″'], [1 / 60, '1″'], [1 / 6, '10″'], [1, '1′'], [10, '10′'], [60, '1°'], [600, '10°'],
 ];
 
-/** The scale's ends: what holds all points and their errors, a decade at least. */
+/** The scale's ends: a range that includes all points and their errors, a decade at least. */
 export function chartRange(points: readonly ChartPoint[]): { least: number; most: number } {
   const least = Math.min(
     ...points.map((p) => Math.max(1e-4, Math.min(p.sigmaArcmin, p.separationArcmin - p.sigmaArcmin))).filter((v) => v > 0),
@@ -31,15 +31,15 @@ export function chartRange(points: readonly ChartPoint[]): { least: number; most
   return { least: Math.min(low, most / 10), most: most * 1.5 };
 }
 
-/** Height at which a distance stands in the chart, on its logarithmic scale. */
+/** The height of a distance in the chart, on its logarithmic scale. */
 export function chartHeight(arcmin: number, { least, most }: { least: number; most: number }): number {
   const share = Math.log(Math.max(arcmin, least) / least) / Math.log(most / least);
   return HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM);
 }
 
 /**
- * How the error went down: distance from the aimed pole at each look with its one-sigma error, on a logarithmic scale, and the
- * one-sigma error itself, below which a distance can't be told from none. An `svg` element; empty without points.
+ * How the error decreased: distance from the aimed pole at each look with its one-sigma error, on a logarithmic scale, and the one-sigma
+ * error itself, below which a distance is not significant. An `svg` element; empty without points.
  */
 export function convergenceChart(points: readonly ChartPoint[], inks: Inks): string {
   if (points.length === 0) return '';
@@ -51,7 +51,7 @@ export function convergenceChart(points: readonly ChartPoint[], inks: Inks): str
   const grid = LABELS.filter(([arcmin]) => arcmin >= range.least && arcmin <= range.most).map(([arcmin, says]) => element('path', {
     d: `M${LEFT} ${coordinate(y(arcmin))}H${WIDTH - RIGHT}`, stroke: inks.faint, 'stroke-width': 0.7,
   }) + words(LEFT - 8, y(arcmin) + 5, says, inks.text, 'end'));
-  // Of many looks not every time has room.
+  // With many looks there is not room for every time.
   const every = Math.ceil(54 / step);
   const marks = points.map((p, i) => {
     const low = p.separationArcmin - p.sigmaArcmin;

@@ -1,6 +1,6 @@
 import type { FrameCells } from './frameCells.js';
 
-/** A picture that a page or an SVG file holds within itself. */
+/** A picture embedded in a page or an SVG file. */
 export interface Backdrop {
   /** `data:image/jpeg;base64,…` */
   readonly uri: string;
@@ -9,7 +9,7 @@ export interface Backdrop {
 
 /**
  * Makes JPEG of samples, row by row from the top, one (grey) or three (red, green, blue) bytes a pixel, as a `data:` URI. `quality` 0 to
- * 100. Colour must not be sampled at half the resolution: red stars would smear.
+ * 100. Colour must not be stored at half the resolution: red stars would smear.
  */
 export type EncodeJpeg = (
   samples: Uint8Array, picture: { readonly width: number; readonly height: number; readonly channels: 1 | 3 }, quality: number,

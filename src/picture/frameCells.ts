@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 
-/** A frame made small and stretched, to be shown: rows from the top as its viewers show it, 0 (dark) to 255. */
+/** A frame reduced and stretched for display: rows from the top as its viewers show it, 0 (dark) to 255. */
 export interface FrameCells {
   readonly width: number;
   readonly height: number;
@@ -13,16 +13,16 @@ export interface FrameCells {
 }
 
 const SAMPLES = 20_000;
-/** Of what is brighter than the sky, asinh shows faint and bright stars together (Lupton et al. 2004, PASP 116, 133). */
+/** Above the sky, asinh shows faint and bright stars together (Lupton et al. 2004, PASP 116, 133). */
 const SOFT_SIGMAS = 4;
 const WHITE_SIGMAS = 400;
 const BLACK_SIGMAS = 2;
 
 /**
- * Means over square cells, so that the longer side has at most `most` cells, stretched so that the sky's noise is just seen.
- * Blank pixels count as sky's dark end. Cells at the rim that the picture fills only in part are means of what there is.
+ * Means over square cells, so that the longer side has at most `most` cells, stretched so that the sky's noise is just visible. Blank
+ * pixels are shown as the sky's dark end. Cells at the border that the picture fills only in part are means of that part.
  *
- * @param pixelOffset what must be added to a position in `image` to get one in the stored picture, see `Frame.pixelOffset`
+ * @param pixelOffset to be added to a position in `image` to get one in the stored picture, see `Frame.pixelOffset`
  */
 export function frameCells(image: Image, most: number, firstRowBottom: boolean, pixelOffset = 0): FrameCells {
   const side = Math.max(1, Math.ceil(Math.max(image.width, image.height) / most));
@@ -40,7 +40,7 @@ export function frameCells(image: Image, most: number, firstRowBottom: boolean, 
       grey[y * width + x] = Number.isNaN(above) ? 0 : Math.round(255 * Math.min(1, Math.max(0, Math.asinh(Math.min(above, 1e6)) / full)));
     }
   }
-  // The part of the last cells that sticks out lies at the end of the stored rows: at the top where the first row is the bottom.
+  // The last cells reach beyond the end of the stored rows: at the top where the first row is the bottom.
   const over = height * side - image.height;
   return { width, height, grey, side, left: pixelOffset, top: firstRowBottom ? -over - pixelOffset : pixelOffset };
 }
@@ -66,7 +66,7 @@ function meansOf({ width, height, data }: Image, side: number, columns: number, 
   return means;
 }
 
-/** Median, and the scatter below it: stars lie above. */
+/** Median, and the scatter below it: stars are above. */
 function skyOf(means: Float64Array): { sky: number; noise: number } {
   const step = Math.max(1, Math.floor(means.length / SAMPLES));
   const sample: number[] = [];
@@ -81,8 +81,8 @@ function skyOf(means: Float64Array): { sky: number; noise: number } {
 }
 
 /**
- * Share of these places (pixels of the stored picture) where the picture is clearly brighter than around: whether it still is the frame in
- * which stars stood there.
+ * Share of these places (pixels of the stored picture) where the picture is clearly brighter than around: shows whether it is still the
+ * frame in which the stars were found.
  */
 export function shareLit(
   image: Image, pixelOffset: number, places: readonly (readonly [x: number, y: number, ...rest: number[]])[],

@@ -9,13 +9,13 @@ import { FONT, type LabelWish, placeLabels, textBox } from './placeLabels.js';
 const FAINT_MAGNITUDE = 11;
 const SMALLEST_RING = 4;
 const SMALL_FONT = 14;
-/** Marks nearer than this, in shown units, put their names on opposite sides. */
+/** Marks nearer than this, in display units, have their names on opposite sides. */
 const CROWDED = 90;
 
-/** A frame with its marks, `width` units wide; as high as the frame asks, see {@link shownHeight}. */
+/** A frame with its marks, `width` units wide; its height follows from the frame, see {@link shownHeight}. */
 export interface DrawnFrame {
   readonly marks: FrameMarks;
-  /** Null where the frame's pixels are gone: then recognised stars are drawn as dots. */
+  /** Null where the frame's pixels are not available: then recognised stars are drawn as dots. */
   readonly backdrop: Backdrop | null;
   readonly width: number;
 }
@@ -27,15 +27,14 @@ export function shownHeight({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'
 
 /**
  * Where a pixel of the stored picture is shown: x to the right and y down from the drawing's corner. A frame is shown as its format's
- * viewers
- * show it, FITS with its first row at the bottom, so that `mirrored` of the JSON is what one sees.
+ * viewers show it, FITS with its first row at the bottom, so that `mirrored` of the JSON describes what is seen.
  */
 export function shownPoint({ marks, width }: Pick<DrawnFrame, 'marks' | 'width'>, [x, y]: Point): Point {
   const unit = width / marks.width;
   return [(x + 0.5) * unit, (marks.firstRowBottom ? marks.height - 0.5 - y : y + 0.5) * unit];
 }
 
-/** The frame as an `svg` element, to stand in a page or in another picture. */
+/** The frame as an `svg` element, for a page or another picture. */
 export function frameDrawing(drawn: DrawnFrame, inks: Inks, place: { readonly x?: number; readonly y?: number } = {}): string {
   const { marks, width } = drawn;
   const height = shownHeight(drawn);
@@ -49,7 +48,7 @@ export function frameDrawing(drawn: DrawnFrame, inks: Inks, place: { readonly x?
   element('rect', { x: 0.5, y: 0.5, width: width - 1, height: height - 1, fill: 'none', stroke: inks.faint }));
 }
 
-/** What the drawing shows, for those who hear it. */
+/** What the drawing shows, for screen readers. */
 export function frameWords(marks: FrameMarks): string {
   const { star } = marks;
   return [
@@ -92,7 +91,7 @@ function stars(drawn: DrawnFrame, inks: Inks): string {
   return element('g', { class: 'stars', fill: inks.seen, stroke: inks.seen, 'stroke-width': 1, opacity: 0.8 }, ...rings);
 }
 
-/** The axis' way over the stars: azimuth in dashes, altitude in one stroke. */
+/** The axis' path over the stars: azimuth dashed, altitude solid. */
 function ways(drawn: DrawnFrame, inks: Inks): string {
   const { path, star } = drawn.marks;
   return element(
@@ -111,7 +110,7 @@ function legLine(drawn: DrawnFrame, { knob, points }: Leg): string {
   return element('path', { d: `M${shown.join('L')}`, 'stroke-dasharray': knob === 'azimuth' ? '8 6' : null, class: knob });
 }
 
-/** Where the star stands, and the dashed ring that it must go into. */
+/** The star's place, and the dashed ring that it must go into. */
 function goal(drawn: DrawnFrame, inks: Inks): string {
   const { star } = drawn.marks;
   if (!star) return '';
@@ -124,7 +123,7 @@ function goal(drawn: DrawnFrame, inks: Inks): string {
       : arrow(to, inks.star));
 }
 
-/** The names of all marks, none over another. */
+/** The names of all marks, without overlap. */
 function names(drawn: DrawnFrame, inks: Inks): string {
   const { marks, width } = drawn;
   const { star, rotationCentre, pole, aim } = marks;
@@ -142,7 +141,7 @@ function names(drawn: DrawnFrame, inks: Inks): string {
   return wishes.map(({ text, ink }, i) => label(places[i]!, text, ink)).join('');
 }
 
-/** What the star and its goal are called; near each other one name is enough. */
+/** The names of the star and its goal; near each other one name is enough. */
 function starNames(drawn: DrawnFrame, star: StarGoal, ink: string): LabelWish[] {
   const [now, to] = [pin(drawn, star.now).at, pin(drawn, star.goal).at];
   const near = Math.hypot(now[0] - to[0], now[1] - to[1]) < CROWDED;
@@ -178,7 +177,7 @@ function poles(drawn: DrawnFrame, inks: Inks): string {
 
 interface Pin {
   readonly at: Point;
-  /** Where the way goes on beyond the edge; null on the sensor. */
+  /** Where the path leaves the sensor; null if it stays on it. */
   readonly heading: Point | null;
 }
 
@@ -247,7 +246,7 @@ function compass(drawn: DrawnFrame, inks: Inks): string {
 interface Hand {
   readonly says: 'N' | 'E' | 'up';
   readonly tip: Point;
-  /** Where its name stands. */
+  /** Where its name is written. */
   readonly words: Point;
 }
 
@@ -259,7 +258,7 @@ function hands(drawn: DrawnFrame): Hand[] {
     const [dx, dy] = [heading[0], firstRowBottom ? -heading[1] : heading[1]];
     return [{ says, tip: [x + 34 * dx, y + 34 * dy], words: [x + reach * dx, y + reach * dy + 5] }];
   };
-  // Where two hands lie together, the names go one behind the other.
+  // Where two hands point the same way, their names are written one behind the other.
   const together = (a: Point | null, b: Point | null): boolean => a !== null && b !== null && a[0] * b[0] + a[1] * b[1] > 0.75;
   const upReach = together(up, north) || together(up, east) ? 64 : 48;
   return [...hand(north, 'N', 48), ...hand(east, 'E', 48), ...hand(up, 'up', upReach)];

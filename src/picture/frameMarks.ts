@@ -21,7 +21,7 @@ export interface SeenStar {
 
 /** A frame and what was found in it. */
 export interface SeenFrame extends SensorView {
-  /** Its name as it shall be shown. */
+  /** Its name as it is to be shown. */
   readonly file: string;
   readonly firstRowBottom: boolean;
   readonly sky: LocalSky;
@@ -37,16 +37,16 @@ export interface AxisToMark {
   readonly sigmaArcmin: number;
 }
 
-/** Which star is to be followed: one that was recognised, or any direction of the sky with its name; null lets the marks choose. */
+/** The star to be followed: one that was recognised, or any direction of the sky with its name; null: the marks choose. */
 export type StarWish = { readonly seen: SeenStar } | { readonly name: string; readonly direction: Vector } | null;
 
-/** A part of a way on the sensor, and the knob that makes it; null where the site is unknown, and knobs with it. */
+/** A part of a path on the sensor, and the knob that makes it; null where the site is unknown, and so the knobs. */
 export interface Leg {
   readonly knob: 'azimuth' | 'altitude' | null;
   readonly points: readonly Point[];
 }
 
-/** Where a star stands and where it must stand. */
+/** A star's place and its goal. */
 export interface StarGoal {
   /** "Polaris", "the star of magnitude 6.2" */
   readonly name: string;
@@ -75,19 +75,19 @@ export interface FrameMarks {
   readonly stars: readonly (readonly [x: number, y: number, magnitude: number])[];
   readonly rotationCentre: Place;
   readonly pole: Place;
-  /** How the axis must go over the stars, from the rotation centre to the pole. */
+  /** The axis' path over the stars, from the rotation centre to the pole. */
   readonly path: readonly Leg[];
   readonly star: StarGoal | null;
   /** Length in pixels, at the middle, of an angle that is a round number. */
   readonly bar: { readonly pixels: number; readonly says: string };
-  /** Ways on the sensor from its middle; null where undefined. */
+  /** Directions on the sensor at its middle; null where undefined. */
   readonly north: Point | null;
   readonly east: Point | null;
   readonly up: Point | null;
   readonly dials: readonly DialTurn[];
 }
 
-/** Stars kept: more can't be made out in a picture. */
+/** The most stars kept: more can't be distinguished in a picture. */
 const MOST_STARS = 250;
 const POINTS_A_LEG = 12;
 /** A scale bar is at most this share of the width. */
@@ -99,11 +99,11 @@ const BARS: readonly (readonly [number, string])[] = [
 ];
 
 /**
- * What is to be seen in a frame: stars, the pixel the mount turns about, the pole, the way between, where one star must go, scale
- * and directions. Places are exact for the moment of the frame, on or off the sensor.
+ * What a drawing of a frame shows: stars, the pixel the mount turns about, the pole, the path between, the goal of one star, scale and
+ * directions. Places are exact for the time of the frame, on or off the sensor.
  *
- * The star's goal: once the knobs have carried the axis to the aimed pole, the camera stands at R·pose (R from {@link knobMove});
- * the star keeps its local direction. A mount that tracks holds it there.
+ * The star's goal: once the knobs have carried the axis to the aimed pole, the camera's pose is R·pose (R from {@link knobMove}); the star
+ * keeps its local direction. A mount that tracks keeps it there.
  */
 export function frameMarks(frame: SeenFrame, axis: AxisToMark, dials: readonly DialTurn[], wish: StarWish = null): FrameMarks {
   const { sky, stars } = frame;
@@ -158,7 +158,7 @@ function automatic(frame: SeenFrame, move: KnobMove, brightest: readonly SeenSta
   return seen ? { seen } : null;
 }
 
-/** The direction that shows now, where `direction` will show once the knobs have moved the camera. */
+/** The direction that now appears where `direction` will appear once the knobs have moved the camera. */
 function before(move: KnobMove, azimuth: number, altitude: number, direction: Vector): Vector {
   return apply(inverse(move.rotation(azimuth, altitude)), direction);
 }

@@ -14,21 +14,21 @@ export interface Inks {
 }
 
 /**
- * On dark ground, told apart by people with any colour vision: orange, sky blue and purple of Okabe & Ito (2008, "Color Universal Design").
- * Shapes differ too.
+ * On a dark background, distinct for people with any colour vision: orange, sky blue and purple of Okabe & Ito (2008, "Color Universal
+ * Design"). Shapes differ too.
  */
 export const DARK_INKS: Inks = {
   ground: '#12100e', text: '#efe6d8', faint: '#8d857a', seen: '#b9c7d6', axis: '#e69f00', pole: '#56b4e9', star: '#cc79a7',
   dial: { turn: '#ffd9a8', line: '#c9c1b4', faint: '#7d766c' },
 };
 
-/** Red alone, for eyes that must stay used to the dark: shapes and brightness tell things apart. */
+/** Red alone, for eyes adapted to the dark: shapes and brightness make the difference. */
 export const RED_INKS: Inks = {
   ground: '#000000', text: '#c8281e', faint: '#6e1610', seen: '#8c1d15', axis: '#ff3a2a', pole: '#e0301f', star: '#ff5a48',
   dial: { turn: '#ff3a2a', line: '#a0221a', faint: '#6e1610' },
 };
 
-/** Those that the page around sets, on the screen and on paper. */
+/** The colours of the page around, on the screen and on paper. */
 export const PAGE_INKS: Inks = {
   ground: 'var(--ground)', text: 'var(--text)', faint: 'var(--faint)', seen: 'var(--seen)', axis: 'var(--axis)', pole: 'var(--pole)',
   star: 'var(--star)',

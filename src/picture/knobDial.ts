@@ -5,15 +5,15 @@ import { coordinate, element, escaped } from './markup.js';
 
 /** What a dial shows of one knob. Turns are clockwise positive, seen facing the knob. */
 export interface DialTurn {
-  /** How the knob is called: "azimuth". */
+  /** The knob's name: "azimuth". */
   readonly name: string;
   readonly act: KnobAdvice['act'];
   /** The turns to make one after the other: one, or past the goal and back. */
   readonly steps: readonly number[];
-  /** How many turns, where only the way is unknown (`find-direction`). */
+  /** The number of turns, where only the direction is unknown (`find-direction`). */
   readonly turns: number | null;
   readonly trial: number | null;
-  /** All of it as sentences, for those who hear the page. */
+  /** All of it as sentences, for screen readers. */
   readonly words: string;
 }
 
@@ -36,13 +36,13 @@ const SCALE_INNER = 92;
 const ARC_INNER = 66;
 const ARC_OUTER = 88;
 const BAND = 6;
-/** More whole turns than this are a ring with their number: a spiral of more can't be counted. */
+/** More whole turns than this are a ring with their number: a longer spiral can't be counted. */
 const MOST_LOOPS = 3;
 const PIECES_A_TURN = 72;
 /** Width of a letter, in font sizes, rather too wide: fonts differ. */
 const GLYPH = 0.6;
 
-/** What one knob's advice asks for. `hemisphere`: where the hands stand facing the pole. */
+/** What one knob's advice asks for. `hemisphere`: which pole the person faces. */
 export function dialTurn(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 | -1): DialTurn {
   const { knob, act, steps, turns, trial } = advice;
   const { order, how } = adviceWords(advice, rig, hemisphere);
@@ -50,12 +50,11 @@ export function dialTurn(advice: KnobAdvice, rig: Rig | null, hemisphere: 1 | -1
 }
 
 /**
- * One knob as a dial, seen facing it: the mark stands at the top now, the band runs the way the hand goes and ends where the knob
- * must end. Whole turns are loops of the band (above three: a ring with their number). Past the goal and back are two bands, the
- * way back inside. Returns an `svg` element that can stand in a page or in another picture, named for screen readers. As a file of its
- * own it would need `xmlns`.
+ * One knob as a dial, seen facing it: the mark is at the top now, the band runs in the direction of the hand and ends where the knob must
+ * end. Whole turns are loops of the band (above three: a ring with their number). Past the goal and back are two bands, the way back
+ * inside. Returns an `svg` element for a page or another picture, named for screen readers. As a file of its own it would need `xmlns`.
  *
- * @param place size, and where it stands within another picture, in that one's units
+ * @param place size, and position within another picture, in that one's units
  */
 export function knobDial(
   turn: DialTurn, ink: DialInk, place: { readonly size: number; readonly x?: number; readonly y?: number } = { size: DIAL_SIDE },
@@ -72,7 +71,7 @@ function scale(ink: DialInk): string {
   return element('path', { d: marks.join(''), stroke: ink.faint, 'stroke-width': 2, fill: 'none' });
 }
 
-/** The knob itself, its rim cut for the fingers, its mark at the top. */
+/** The knob itself, its edge notched for grip, its mark at the top. */
 function body(ink: DialInk): string {
   const grips = Array.from({ length: 24 }, (_, i) => spoke((i + 0.5) / 24, BODY - 5, BODY));
   return element('circle', { cx: MIDDLE, cy: MIDDLE, r: BODY, fill: 'none', stroke: ink.line, 'stroke-width': 2 })
@@ -101,7 +100,7 @@ function home(turns: number, ink: DialInk): string {
   return element('path', { d: spoke(turns, BODY + 2, SCALE_INNER + 4), stroke: ink.turn, 'stroke-width': 2, fill: 'none' });
 }
 
-/** A band of `turns` that begins at `from`, its loops from `inner` outward to `outer`, with a head the way it goes. */
+/** A band of `turns` that begins at `from`, its loops from `inner` outward to `outer`, with an arrowhead in its direction. */
 function band(from: number, turns: number, inner: number, outer: number, ink: DialInk, unsure: boolean): string {
   const size = Math.abs(turns);
   if (size === 0) return '';
@@ -111,7 +110,7 @@ function band(from: number, turns: number, inner: number, outer: number, ink: Di
   const pitch = drawn > 1 ? Math.min(9, (outer - inner) / drawn) : 0;
   const width = pitch > 0 ? Math.min(BAND, 0.6 * pitch) : BAND;
   const radius = (done: number): number => (drawn > 1 ? inner + pitch * done : (inner + outer) / 2);
-  // The head is as long as the turn allows, so that a tap does not look like an eighth.
+  // The arrowhead is as long as the turn allows, so that a tap does not look like an eighth.
   const headTurns = Math.min(drawn, 14 / (2 * Math.PI * radius(drawn)));
   const stem = drawn - headTurns;
   const count = Math.max(1, Math.ceil(stem * PIECES_A_TURN));

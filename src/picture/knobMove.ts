@@ -3,17 +3,17 @@ import { wrapSigned } from '../geometry/angle.js';
 import { type Rotation, compose, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, cross, unit } from '../geometry/vector.js';
 
-/** What the two knobs must do to carry the axis to the pole, as parts of the way. All directions local (x east, y north, z up). */
+/** The way of the two knobs that carries the axis to the pole, in parts. All directions local (x east, y north, z up). */
 export interface KnobMove {
-  /** The rotation of everything the knobs carry once `azimuth` and `altitude` (0 to 1) of the way are done. */
+  /** The rotation of everything on the knobs after `azimuth` and `altitude` (0 to 1) of the way. */
   rotation(azimuth: number, altitude: number): Rotation;
   /** Where the axis points then, length 1. */
   axis(azimuth: number, altitude: number): Vector;
 }
 
 /**
- * The way of the axis to `goal` by the knobs: azimuth about the vertical, altitude about the horizontal at right angles to
- * the axis. The altitude bolt stands on the azimuth base, so the order of the two makes no difference. Exact for any size.
+ * The way of the axis to `goal` by the knobs: azimuth about the vertical, altitude about the horizontal at right angles to the axis. The
+ * altitude bolt is on the azimuth base, so the order of the two makes no difference. Exact for any size.
  */
 export function knobMove(axis: Vector, goal: Vector): KnobMove {
   const from = horizontal(axis), to = horizontal(goal);

@@ -1,7 +1,10 @@
 import { fileName } from '../fileName.js';
 import type { FrameMarks } from './frameMarks.js';
 
-/** What a picture file says of the look that it was drawn of, for a rerun to know it by: plain ASCII, as SVG and EXIF both hold it. */
+/**
+ * A mark in a picture file for the look that it was drawn from, so that a rerun recognises it: plain ASCII, which SVG and EXIF can both
+ * store.
+ */
 export function lookMark({ utc, file }: Pick<FrameMarks, 'utc' | 'file'>): string {
   return `poleward look: ${utc} ${plainName(file)}`;
 }

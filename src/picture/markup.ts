@@ -1,15 +1,15 @@
 /**
- * What XML 1.0 can't hold even escaped, or HTML calls an error (control characters, halves of surrogate pairs, noncharacters); written as
- * U+FFFD: one such character in a file name must not make the whole picture unreadable.
+ * What XML 1.0 can't contain even escaped, or HTML calls an error (control characters, halves of surrogate pairs, noncharacters); written
+ * as U+FFFD: one such character in a file name must not make the whole picture unreadable.
  */
 const NOT_TEXT = /[^\t\n\r\u{20}-\u{7E}\u{A0}-\u{D7FF}\u{E000}-\u{FFFD}\u{10000}-\u{10FFFF}]|\p{Noncharacter_Code_Point}/gu;
 
-/** What is not seen and makes words look like others: marks of direction, of zero width, of lines, blank letters. */
+/** Invisible characters that make words look like others: marks of direction, of zero width, of lines, blank letters. */
 const UNSEEN = /[\p{Cf}\p{Zl}\p{Zp}\u115F\u1160\u3164\uFFA0]/gu;
 
 const REFERENCES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 
-/** Text as it must stand in SVG and HTML, between tags and inside quoted attributes alike. */
+/** Text as it is written in SVG and HTML, between tags and inside quoted attributes alike. */
 export function escaped(text: string): string {
   return text.replace(NOT_TEXT, '\uFFFD').replace(UNSEEN, '\uFFFD').replace(/[&<>"']/g, (c) => REFERENCES[c]!);
 }

@@ -11,7 +11,7 @@ export interface NamedStar {
   readonly direction: Vector;
 }
 
-/** Nearer than this in the sky it is the same star; the catalogue's bright stars have moved by a few arcseconds at most. */
+/** Within this angle it is the same star; the catalogue's bright stars have moved by a few arcseconds at most. */
 const SAME = DEGREE / 60;
 
 const GREEK = ['alpha', 'beta', 'gamma', 'delta', 'epsilon', 'zeta', 'eta', 'theta', 'iota', 'kappa', 'lambda', 'mu', 'nu', 'xi',
@@ -46,7 +46,7 @@ function plain(words: string): string {
 
 /**
  * Name, Bayer letter, right ascension and declination (J2000, degrees), brightest first. Made by testdata/names/make.py from npm
- * d3-celestial 0.7.35 (BSD-3-Clause), which has them from the Hipparcos catalogue.
+ * d3-celestial 0.7.35 (BSD-3-Clause), which takes them from the Hipparcos catalogue.
  */
 const TABLE: readonly (readonly [string, string, number, number])[] = [
   ['Canopus', 'α Car', 95.988, -52.6957],

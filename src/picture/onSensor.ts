@@ -6,7 +6,10 @@ import { type Lens, toDirection, toPixel } from '../identify/lens.js';
 /** A pixel: 0-based, y down the rows as stored. */
 export type Point = readonly [x: number, y: number];
 
-/** Where something is seen: on the sensor; or beyond its edge, where the shortest way to it leaves the sensor, and how far on it is. */
+/**
+ * Where something is seen: on the sensor; or beyond its edge: the point where the shortest way to it leaves the sensor, and the distance
+ * from there.
+ */
 export type Place =
   | { readonly at: Point }
   | { readonly edge: Point; readonly heading: Point; readonly beyondArcmin: number };
@@ -20,10 +23,10 @@ export interface SensorView {
   readonly pose: Rotation;
 }
 
-/** Farther than this a direction and what its own pixel shows can't differ unless the lens formula has folded over. */
+/** A larger difference between a direction and that of its pixel means that the lens formula has folded over. */
 const UNFOLDED = 0.01 * ARCMINUTE;
 
-/** The pixel of a local direction, off the sensor too; null behind the camera or where the lens' formula no longer holds. */
+/** The pixel of a local direction, off the sensor too; null behind the camera or where the lens formula is no longer valid. */
 export function pixelOf(view: SensorView, direction: Vector): Point | null {
   const inCamera = apply(inverse(view.pose), direction);
   const pixel = toPixel(view.lens, inCamera);
@@ -31,7 +34,7 @@ export function pixelOf(view: SensorView, direction: Vector): Point | null {
   return [pixel.x, pixel.y];
 }
 
-/** The local direction that the middle of the sensor looks in. */
+/** The local direction of the sensor's middle. */
 export function middleDirection({ width, height, lens, pose }: SensorView): Vector {
   return apply(pose, toDirection(lens, (width - 1) / 2, (height - 1) / 2));
 }
@@ -63,7 +66,7 @@ export function placeOf(view: SensorView, direction: Vector): Place {
   };
 }
 
-/** The way on the sensor, length 1, in which a step from its middle toward a local direction goes; null where that is undefined. */
+/** The direction on the sensor, length 1, of a step from its middle toward a local direction; null where that is undefined. */
 export function headingTo(view: SensorView, toward: Vector): Point | null {
   const middle = middleDirection(view);
   if (angleBetween(middle, toward) < ARCMINUTE || angleBetween(middle, scale(toward, -1)) < ARCMINUTE) return null;

@@ -4,13 +4,13 @@ import { DIAL_SIDE, knobDial } from './knobDial.js';
 import { lookMark } from './lookMark.js';
 import { element, escaped } from './markup.js';
 
-/** A picture for one answer: what the hands must do at the left, what the camera saw at the right. */
+/** A picture for one answer: the instructions for the hands at the left, the camera's view at the right. */
 export interface PictureSheet extends Pick<DrawnFrame, 'marks' | 'backdrop'> {
   /** How far off, how sure: one line. */
   readonly headline: string;
   /** For each dial of the marks, or without dials once: lines of at most {@link WORDS_WIDTH} letters. */
   readonly words: readonly (readonly string[])[];
-  /** Under the frame: when, how many stars, what to mind. Lines of at most {@link FOOT_WIDTH} letters. */
+  /** Under the frame: when, how many stars, what to note. Lines of at most {@link FOOT_WIDTH} letters. */
   readonly foot: readonly string[];
 }
 
@@ -22,7 +22,7 @@ const HANDS_WIDTH = 400;
 const HEAD = 64;
 const DIAL = 1.35 * DIAL_SIDE;
 const LINE = 21;
-/** The frame takes what it needs of this. */
+/** The frame takes what it needs of this width. */
 const FRAME = { width: 1080, height: 860 } as const;
 
 /** The picture as an SVG file that needs nothing else. */

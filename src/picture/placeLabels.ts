@@ -1,6 +1,6 @@
 import type { Point } from './onSensor.js';
 
-/** A name that wants to stand beside a mark. */
+/** A name to be written beside a mark. */
 export interface LabelWish {
   readonly at: Point;
   /** The side of the mark: + below, - above. */
@@ -9,7 +9,7 @@ export interface LabelWish {
   readonly ink: string;
 }
 
-/** A rectangle that text covers. */
+/** A rectangle covered by text. */
 export interface Box {
   readonly left: number;
   readonly right: number;
@@ -26,7 +26,7 @@ const LINE = FONT + 5;
 const BELOW = 36, ABOVE = 26;
 const MARGIN = 6;
 
-/** What a line of text covers whose middle stands at a place of its baseline. */
+/** The rectangle of a line of text whose baseline has its middle at a place. */
 export function textBox([x, y]: Point, text: string, font = FONT): Box {
   const half = (GLYPH * font * text.length) / 2;
   return { left: x - half, right: x + half, top: y - font, bottom: y + 4 };
@@ -37,8 +37,8 @@ export function overlap(a: Box, b: Box): boolean {
 }
 
 /**
- * Where names go, in the order in which they count: beside their marks, on the frame whatever happens, and none over another or over
- * what is taken. One that finds its place taken goes to the other side of its mark, else the line nearest to it that is free.
+ * The places of names, in order of importance: beside their marks, always within the frame, without covering each other or other taken
+ * space. A name whose place is taken goes to the other side of its mark, else to the nearest free line.
  */
 export function placeLabels(wishes: readonly LabelWish[], taken: readonly Box[], width: number, height: number): Point[] {
   const boxes = [...taken];

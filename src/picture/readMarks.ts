@@ -3,7 +3,7 @@ import type { DialTurn } from './knobDial.js';
 import type { Place, Point } from './onSensor.js';
 
 /**
- * Marks that a session kept, read from JSON; null where they are not whole or of a later version, so that nothing is drawn from half of
+ * Marks that a session kept, read from JSON; null where they are incomplete or of a later version, so that nothing is drawn from half of
  * them.
  */
 export function readMarks(value: unknown): FrameMarks | null {
@@ -64,7 +64,7 @@ function isSize(value: unknown): boolean {
   return isNumber(value) && Number.isInteger(value) && (value as number) >= 1 && (value as number) <= 1e6;
 }
 
-/** No number that is honest here is larger, and what is drawn with it stays readable. */
+/** No valid number is larger, and what is drawn with it stays readable. */
 function isNumber(value: unknown): value is number {
   return typeof value === 'number' && Math.abs(value) < 1e9;
 }

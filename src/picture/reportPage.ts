@@ -16,13 +16,13 @@ export interface ReportTable {
 
 /** One look at the axis. */
 export interface ReportLook {
-  /** Lines as `log` shows them: what was done, what was seen, what that did. */
+  /** Lines as in `log`: what was done, what was seen, what that did. */
   readonly story: string;
   readonly warnings: readonly string[];
   readonly picture: { readonly marks: FrameMarks; readonly backdrop: Backdrop | null; readonly note: string | null } | null;
 }
 
-/** A section: lines that stand as they are, plain sentences, figures; what it has of them. */
+/** A section: fixed lines, sentences, a table; any of them may be absent. */
 export interface ReportSection {
   readonly title: string;
   readonly text: string | null;
@@ -38,7 +38,7 @@ export interface ReportContent {
   readonly looks: readonly ReportLook[];
   /** Knobs, run, whatever else there is. */
   readonly sections: readonly ReportSection[];
-  /** When and by what it was made, what its signs mean. */
+  /** When and by what it was made, and the meaning of its signs. */
   readonly foot: readonly string[];
   /** Dim red on black. */
   readonly night: boolean;
@@ -48,9 +48,8 @@ const FRAME_WIDTH = 620;
 const DIAL_SIZE = 150;
 
 /**
- * The night on one page that needs nothing but itself: HTML that is well-formed XML too. Dark on the screen, since it may be opened at the
- * mount;
- * black on white on paper, frames as negatives. All text is escaped here: `content` holds plain text.
+ * The night on one self-contained page: HTML that is well-formed XML too. Dark on the screen, since it may be opened at the mount; black on
+ * white on paper, frames as negatives. All text is escaped here: `content` has plain text.
  */
 export function reportPage(content: ReportContent): string {
   const { title, standing, chart, figures, looks, sections, foot, night } = content;
@@ -115,7 +114,7 @@ function paragraph(line: string): string {
   return element('p', {}, escaped(line));
 }
 
-/** No quotes, angle brackets or ampersands in here: it stands in the page as it is. */
+/** No quotes, angle brackets or ampersands here: it is written into the page unchanged. */
 const STYLE = `
 :root { --ground: #12100e; --text: #efe6d8; --faint: #8d857a; --seen: #b9c7d6;
   --axis: #e69f00; --pole: #56b4e9; --star: #cc79a7; --turn: #ffd9a8; }

@@ -1,6 +1,6 @@
 import { type Vector, add, scale } from '../geometry/vector.js';
 
-/** Errors farther than this are no misalignment any more, radians. */
+/** Larger errors are not searched: they are more than a misalignment, radians. */
 const FARTHEST = (10 * Math.PI) / 180;
 const FIRST = Math.PI / 180 / 60;
 const HALVINGS = 30;
@@ -14,9 +14,10 @@ export function axisBeside(pole: Vector, separation: number, direction: number):
 }
 
 /**
- * Largest separation from a pole in one direction with which `trail` stays within `limit`, radians: 0 where it is outside on the pole
- * itself, 10° where it is within up to there.
- * @param trail of an axis; grows away from where it is smallest
+ * Largest separation from a pole in one direction with which `trail` stays within `limit`, radians: 0 where it is already outside on the
+ * pole itself, 10° where it is within up to there.
+ *
+ * @param trail of an axis; grows with the distance from its minimum
  */
 export function allowedAlong(trail: (axis: Vector) => number, limit: number, pole: Vector, direction: number): number {
   const within = (separation: number): boolean => trail(axisBeside(pole, separation, direction)) <= limit;
@@ -35,7 +36,7 @@ export function allowedAlong(trail: (axis: Vector) => number, limit: number, pol
   return inside;
 }
 
-/** The least of {@link allowedAlong} over all directions, and the direction it is in: any error up to it is within the limit. */
+/** The least of {@link allowedAlong} over all directions, and its direction: any error up to it is within the limit. */
 export function allowedAnywhere(trail: (axis: Vector) => number, limit: number, pole: Vector): { separation: number; direction: number } {
   const along = (direction: number): number => allowedAlong(trail, limit, pole, direction);
   const step = Math.PI / 8;

@@ -3,7 +3,7 @@ import { type Vector, angleBetween, dot } from '../geometry/vector.js';
 import { axisError, axisWithError, type AxisError, horizontal } from '../axis/axisError.js';
 import { poleDirections, type TurningSky } from './misalignedMount.js';
 
-/** Where an axis serves one run best, and what that gains. Trails in the unit of the function that was made smallest. */
+/** The best direction of an axis for one run, and the gain. Trails in the unit of the function that was minimised. */
 export interface BestAim {
   readonly axis: Vector;
   readonly fromTruePole: AxisError;
@@ -11,11 +11,11 @@ export interface BestAim {
   readonly trail: number;
   readonly trailAtTruePole: number;
   readonly trailAtRefractedPole: number;
-  /** The best that lies on the line from the true pole (share 0) to the refracted one (share 1). */
+  /** The best on the line from the true pole (share 0) to the refracted one (share 1). */
   readonly betweenPoles: { readonly share: number; readonly trail: number };
   /** Whether the best of all lies between the poles: on their line within a tenth of its length, not beyond either. */
   readonly isBetween: boolean;
-  /** The best is at least this much from both poles: the edge of what was searched. */
+  /** The best is at least this far from both poles: at the edge of the search. */
   readonly atEdge: boolean;
 }
 
@@ -41,10 +41,10 @@ export function goldenMinimum(f: (x: number) => number, from: number, to: number
 }
 
 /**
- * Where to point the axis so that `trail` (of an axis, the largest of a run; refraction included) is smallest. It is not confined to
- * the line between true and refracted pole: low in the sky the best lies beyond the refracted pole, away from the meridian beside
- * the line. The largest of trails that are nearly linear in the axis' place has one valley, so nested golden sections find it.
- * Found within about an arcsecond where it matters; where a whole stretch serves as well, the nearest to the poles' middle is taken.
+ * Where to point the axis so that `trail` (of an axis, the largest of a run; refraction included) is smallest. Not only on the line between
+ * true and refracted pole: low in the sky the best is beyond the refracted pole, away from the meridian beside the line. The largest of
+ * trails that are nearly linear in the axis' place has one minimum, so nested golden sections find it. Found within about an arcsecond
+ * where it matters; where a whole stretch is equally good, the point nearest to the middle between the poles is taken.
  */
 export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestAim {
   const { truePole, refractedPole } = poleDirections(sky);
@@ -55,7 +55,7 @@ export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestA
   const trailAtTruePole = trail(truePole), trailAtRefractedPole = trail(refractedPole);
   const most = Math.max(trailAtTruePole, trailAtRefractedPole);
   const cost = (up: number, east: number): number => trail(at(up, east)) + most * 1e-3 * (((up - lift / 2) ** 2 + east ** 2) / reach ** 2);
-  // Most of the search is far from its end: ten times finer in the second pass, about the first's place.
+  // Most of the search is far from its end: ten times finer in the second pass, around the first result.
   let up = lift / 2, east = 0, half = reach;
   for (const tolerance of [20 * ARCSECOND, 1 * ARCSECOND]) {
     const [aboutUp, aboutEast] = [up, east];
@@ -71,7 +71,7 @@ export function bestAim(sky: TurningSky, trail: (axis: Vector) => number): BestA
   ];
   const betweenPoles = shares.reduce((a, b) => (b.trail < a.trail ? b : a));
   const found = { axis: at(up, east), trail: trail(at(up, east)) };
-  // The search may end a hair beside what was tried by itself.
+  // The search may end slightly beside a point that was tried separately.
   const best = found.trail < betweenPoles.trail ? found : { axis: at(betweenPoles.share * lift, 0), trail: betweenPoles.trail };
   const fromTruePole = axisError(best.axis, truePole);
   const share = lift > 0 ? fromTruePole.altitude / lift : 0;

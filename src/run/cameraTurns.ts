@@ -17,9 +17,9 @@ export interface FieldGeometry {
 }
 
 /**
- * The three directions in which a camera on an equatorial mount can be turned against where a given axis would have carried it:
- * about the axis itself (the drive's doing), about the declination axis, and about the third at right angles to both, which no
- * motor of the mount can do. All of an axis error's effect is in the last two.
+ * The three directions in which a camera on an equatorial mount can be turned from where a given axis would have carried it: about the axis
+ * itself (the drive), about the declination axis, and about the third at right angles to both, which no motor of the mount can do. All
+ * effects of an axis error are in the last two.
  */
 export interface MountBasis {
   /** Local directions at the reference frame. */
@@ -35,18 +35,16 @@ export interface MountBasis {
 
 /** How far the camera is turned from where the axis would have carried it, radians; a rotation vector along {@link MountBasis}. */
 export interface CameraTurn {
-  /** Place in the list of frames. */
+  /** Index of the frame. */
   readonly frame: number;
   /** Since the reference frame. */
   readonly seconds: number;
   readonly aboutAxis: number;
   readonly aboutDeclination: number;
   readonly aboutThird: number;
-  /**
-   * How far the field has moved in the picture since the reference frame, as turns of a camera that did it alone: north and declination.
-   */
+  /** How far the field has moved in the picture since the reference frame, as turns of a camera: north and declination. */
   readonly drifted: { readonly aboutNorth: number; readonly aboutDeclination: number };
-  /** One-sigma errors by the stars. */
+  /** One-sigma errors from the stars. */
   readonly sigma: { readonly aboutAxis: number; readonly aboutDeclination: number; readonly aboutThird: number };
 }
 
@@ -60,7 +58,7 @@ export function mountBasis(axis: Vector, pose: Rotation): MountBasis {
 
 const ROUNDS = 4;
 
-/** Turns of the camera in every frame that belongs to the field, against a mount that follows the stars exactly about `axis`. */
+/** Turns of the camera in every frame of the field, relative to a mount that follows the stars exactly about `axis`. */
 export function cameraTurns(field: RegisteredField, geometry: FieldGeometry, axis: Vector): CameraTurn[] {
   const { skies, lens, pose, hemisphere } = geometry;
   const { template, reference } = field;
@@ -120,8 +118,8 @@ export function cameraTurns(field: RegisteredField, geometry: FieldGeometry, axi
 }
 
 /**
- * Angles of the turns about third, declination and right-ascension axis, done in this order, that make up a rotation of the
- * camera: as a mount would do them, so that a large step of the motors leaves nothing in the third.
+ * A rotation of the camera as turns about the third, declination and right-ascension axis, in this order: as a mount would make them, so
+ * that a large step of the motors leaves nothing in the third.
  */
 function turnsAbout(
   r: Rotation, [axis, declination, third]: readonly Vector[],

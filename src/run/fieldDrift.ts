@@ -9,7 +9,7 @@ import { type Trend, fitTrend, stretchesOf } from './series.js';
 
 /** How a field moves in the picture while it is tracked. */
 export interface FieldDrift {
-  /** Frames of the field, by their place in the list, in order of time. */
+  /** Indexes of the field's frames, in order of time. */
   readonly frames: readonly number[];
   /** Since the first of them. */
   readonly seconds: readonly number[];
@@ -25,9 +25,9 @@ export interface FieldDrift {
   readonly largestStep: number;
 }
 
-/** A field that moves by less than this between two frames has not been moved on purpose, pixels. */
+/** A smaller move of the field between two frames was not on purpose, pixels. */
 const LEAST_STEP = 3;
-/** Scatter that is usual, pixels and radians, where nothing else is known. */
+/** Usual scatter, pixels and radians, where nothing else is known. */
 const USUAL_PIXELS = 0.3;
 const USUAL_ROTATION = 5e-6;
 
@@ -68,11 +68,11 @@ export interface Motion {
   readonly rotation: number;
 }
 
-/** Points of the picture that stand for the field, as shares of half its width and height. */
+/** Points of the picture that represent the field, as shares of half its width and height. */
 const GRID = [-0.8, 0, 0.8];
 
 /**
- * What a mount that tracks about `axis` at the sidereal rate would make the field do between the first and the last frame, refraction
+ * The motion of the field between the first and the last frame on a mount that tracks about `axis` at the sidereal rate, refraction
  * included: exact rotations, divided by the time.
  */
 export function expectedMotion(field: RegisteredField, geometry: FieldGeometry, axis: Vector, first: number, last: number): Motion {

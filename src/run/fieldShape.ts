@@ -14,7 +14,7 @@ export interface RegionShape {
   readonly fwhmSigma: number;
   /** Long axis over short axis. */
   readonly elongation: number;
-  /** One sigma of the elongation, by the scatter between the stars. */
+  /** One sigma of the elongation, from the scatter between the stars. */
   readonly elongationSigma: number;
   /** Of the long axis, from x toward y, radians, 0 to π. */
   readonly direction: number;
@@ -27,7 +27,7 @@ export interface RegionShape {
 
 export type Region = 'centre' | 'topLeft' | 'topRight' | 'bottomLeft' | 'bottomRight';
 
-/** Star shape over a picture; `top` is the first stored row. Null where fewer than three stars tell. */
+/** Star shape over a picture; `top` is the first stored row. Null where there are fewer than three stars. */
 export interface FieldShape {
   readonly whole: RegionShape | null;
   readonly regions: Readonly<Record<Region, RegionShape | null>>;

@@ -14,12 +14,12 @@ import type { RegisteredField } from './registerField.js';
 import { EXPECTED_FREEDOM, scatterVariance, smallSample } from './series.js';
 
 /**
- * Whether something moved the declination axis during the run. Guided frames tell of the axis by their rotation only; where it
- * is not known, only what holds for both is used.
+ * Whether something moved the declination axis during the run. Guided frames show the axis error by their rotation only; where it is
+ * unknown, only what holds for both is used.
  */
 export type Guiding = 'guided' | 'unguided' | 'unknown';
 
-/** How well what the frames are referred to is known: one-sigma errors. */
+/** Uncertainties of the values that the frames are compared with: one-sigma errors. */
 export interface GeometrySigma {
   /** Of the position angle, radians. */
   readonly orientation: number;
@@ -31,12 +31,12 @@ export interface GeometrySigma {
   readonly air: number;
 }
 
-/** A combination of both knobs' errors that stands alone: its sigma does not depend on the other. */
+/** A combination of both knobs' errors with a sigma that does not depend on the other combination. */
 export interface KnownCombination {
   /** Unit vector on the sky at the axis: up and east. */
   readonly up: number;
   readonly east: number;
-  /** Of the axis from the aimed pole along it, radians on the sky, and its one-sigma error. */
+  /** The axis error from the aimed pole along it, radians on the sky, and its one-sigma error. */
   readonly value: number;
   readonly sigma: number;
 }
@@ -53,32 +53,31 @@ export interface ImpliedAxis {
   readonly covariance: Covariance;
   /** Best known first. */
   readonly combinations: readonly [KnownCombination, KnownCombination];
-  /** The camera's turns against this axis, without what it explains: the drive's, and what is left. */
+  /** The camera's turns relative to this axis: the drive's, and what is unexplained. */
   readonly turns: readonly CameraTurn[];
   readonly basis: MountBasis;
-  /** The geometry with the orientation the frames prefer. */
+  /** The geometry with the orientation that fits the frames best. */
   readonly geometry: FieldGeometry;
   /** One-sigma scatter of the field in declination from frame to frame, radians. */
   readonly declinationScatter: number;
-  /** How much larger the rotations' misfit is than their sigmas say; at least 1. */
+  /** The factor by which the rotations' misfit exceeds their sigmas; at least 1. */
   readonly rotationExcess: number;
 }
 
-/** Nobody's axis is off by more than some of these: what the frames leave open is not infinite. */
+/** Prior of an axis error, one sigma: what the frames leave open is not infinite. */
 const WIDEST = 5 * DEGREE;
-/** Usual scatter of a field from frame to frame by air and mount: common practice. */
+/** Usual scatter of a field from frame to frame, from air and mount: common practice. */
 const USUAL_SCATTER = 0.5 * ARCSECOND;
 const ROUNDS = 8;
 
 /**
- * The mount's axis from the frames of one tracked field: weighted least squares of the camera's turns about the declination axis
- * (unguided frames only) and about the third direction, which no motor can make, so that neither guiding nor the gear's periodic
- * error nor a wrong rate of the drive takes part. Unknowns: the axis, the orientation and the scale of the picture about what
- * is known of them, a constant of the third turn, one of the declination turn in each stretch between steps.
+ * The mount's axis from the frames of one tracked field: weighted least squares of the camera's turns about the declination axis (unguided
+ * frames only) and about the third direction, which no motor can make, so that neither guiding nor periodic error nor a wrong rate of the
+ * drive affects it. Unknowns: the axis, the orientation and scale of the picture relative to what is known of them, a constant of the third
+ * turn, one of the declination turn in each stretch between steps.
  *
  * To first order declination drift of a star in the camera is rate·ε·sin(h − H) and field rotation rate·ε·cos(H − h)/cos δ for an axis off
- * by ε toward
- * hour angle h. Here the rotations are exact, refraction's own drift and field distortion included.
+ * by ε toward hour angle h. Here the rotations are exact, with refraction's own drift and field distortion.
  *
  * @param stretches of each frame of the field, see `stretchesOf`
  * @returns null with fewer than two frames
@@ -90,7 +89,7 @@ export function impliedAxis(
   if (!found) return null;
   const { hemisphere, skies } = given;
   const sky = skies[field.reference]!;
-  // The same with as much more air as it may be off by: what that changes is added to the error.
+  // The same with refraction changed by its uncertainty: the change is added to the error.
   const denser = { ...site, pressureHectopascal: site.pressureHectopascal * (1 + known.air) };
   const inDenser = { ...given, skies: skies.map((s) => makeLocalSky(s.time, denser)) };
   const other = fitAxis(field, inDenser, stretches, guiding, known);
@@ -142,7 +141,7 @@ function fitAxis(
     const basis = mountBasis(axis, geometry.pose);
     const system = setUp(turns, basis, stretches, hemisphere, guiding);
     const size = system.size;
-    // What is known beforehand: the axis is not far from the pole, the picture lies as it was said to.
+    // Priors: the axis is near the pole, the picture's orientation is as given.
     const prior = new Float64Array(size), target = new Float64Array(size);
     const away = subtract(axis, start);
     prior[0] = prior[1] = 1 / WIDEST ** 2;
@@ -203,8 +202,8 @@ interface Datum {
 }
 
 /**
- * Unknowns: [0] and [1] rotation of the axis about third and declination direction, [2] roll of the picture, [3] its scale
- * too large by, [4] constant of the third turn, [5…] of the declination turn in each stretch.
+ * Unknowns: [0] and [1] rotation of the axis about third and declination direction, [2] roll of the picture, [3] relative error of its
+ * scale, [4] constant of the third turn, [5…] of the declination turn in each stretch.
  */
 function setUp(
   turns: readonly CameraTurn[], { elevation }: MountBasis, stretches: readonly number[], hemisphere: 1 | -1, guiding: Guiding,
@@ -218,7 +217,7 @@ function setUp(
   const data: Datum[] = [];
   turns.forEach((turn) => {
     const phi = -hemisphere * SIDEREAL_RATE * turn.seconds;
-    // A wrong roll or scale of the picture shows in all that the field drifts, whatever made it drift.
+    // A wrong roll or scale of the picture affects all drift of the field, whatever caused it.
     const n = turn.drifted.aboutNorth - northMean, d = turn.drifted.aboutDeclination - declinationMean;
     const third = new Float64Array(size);
     third[0] = Math.cos(phi) - 1;
@@ -239,7 +238,7 @@ function setUp(
   return { size, data, declinationFreedom: turns.length - used.length - 1, thirdFreedom: turns.length - 2 };
 }
 
-/** Covariance of the axis along up and east, from that of the unknowns; what few frames leave doubtful widens each part. */
+/** Covariance of the axis along up and east, from that of the unknowns; the factor for few frames enlarges each part. */
 function alongKnobs(
   inverse: Float64Array, size: number, basis: MountBasis, axis: Vector, widenDeclination: number, widenThird: number,
 ): Covariance {
@@ -265,7 +264,7 @@ function combinationsOf([a, b, , d]: Covariance, up: number, east: number, eastw
   const mean = (a + d) / 2, half = Math.hypot((a - d) / 2, b);
   const along = (turn: number, variance: number): KnownCombination => {
     const c = Math.cos(turn), s = Math.sin(turn);
-    // Named so that the larger part is positive.
+    // The sign is chosen so that the larger part is positive.
     const sign = Math.abs(c) >= Math.abs(s) ? Math.sign(c) || 1 : Math.sign(s);
     return { up: sign * c, east: sign * s * eastward, value: sign * (c * up + s * east), sigma: Math.sqrt(Math.max(0, variance)) };
   };

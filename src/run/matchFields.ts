@@ -17,26 +17,26 @@ export interface FieldMatch {
   readonly fit: PlaneFit;
 }
 
-/** Bright stars whose pairs are compared, at first and where that fails. */
+/** Number of bright stars whose pairs are compared, at first and where that fails. */
 const DEPTHS = [50, 120];
-/** Two stars' distance is the same in both pictures within this: centroids, refraction, focus. */
+/** Two stars' distance is equal in both pictures within this: centroids, refraction, focus. */
 const LENGTH_PIXELS = 1.5;
 const LENGTH_SHARE = 0.001;
-/** A star counts as found where the other picture has one this near, pixels. */
+/** A star counts as found where the other picture has one within this, pixels. */
 const REACH = 3;
-/** Chance of a wrong match that is put up with. */
+/** Accepted chance of a wrong match. */
 const CHANCE = 1e-4;
-/** Pairs that are tried at most at each depth. */
+/** The most pairs tried at each depth. */
 const MOST_TRIES = 200_000;
 
 /**
- * Finds which stars two pictures of the same camera share, whatever the shift and rotation between them: pairs of bright
- * stars that are equally far apart in both propose a map; the one under which most other stars fall on stars wins, if chance
- * would not do as well once in 10 000 times. Cloud may hide most stars of either, as long as some bright ones are shared.
+ * Finds the stars that two pictures of the same camera share, whatever the shift and rotation between them: pairs of bright stars with
+ * equal distances in both propose a map; the one under which most other stars coincide wins, if chance would do as well less than once in
+ * 10 000 times. Cloud may hide most stars of either, as long as some bright ones are shared.
  *
  * @param from brightest first
  * @param to brightest first
- * @returns null where no map convinces (fewer than three shared stars among the rest)
+ * @returns null where no map passes (fewer than three shared stars among the rest)
  */
 export function matchFields(from: readonly Place[], to: readonly Place[], width: number, height: number): FieldMatch | null {
   for (const depth of DEPTHS) {
@@ -90,7 +90,7 @@ function propose(from: readonly Place[], to: readonly Place[], width: number, he
     }
     if (tries > MOST_TRIES || most > 0.7 * Math.min(from.length, to.length) + 3) break;
   }
-  // Two stars made the map; the others speak for it.
+  // Two stars made the map; only the others are evidence for it.
   return best && tries * poissonTail(from.length * perStar, most - 2) < CHANCE ? best : null;
 }
 
@@ -120,12 +120,10 @@ function firstAtLeast(sorted: Float64Array, value: number): number {
   return low;
 }
 
-/**
- * Of this many stars, besides the two that made a map, one at least falls on a star under the right map even if four in five are hidden.
- */
+/** Of this many stars, apart from the two that made a map, at least one coincides under the right map even if four in five are hidden. */
 const TELLING = 20;
 
-/** Stars that fall on stars; gives up where `beat` is out of reach, or where none of the first but the pair (i, j) does. */
+/** Number of stars that coincide; stops where `beat` can't be reached, or where none of the first coincides except the pair (i, j). */
 function countFound(
   from: readonly Place[], i: number, j: number, grid: PlaceGrid, map: RigidMap, cx: number, cy: number, beat: number,
 ): number {
@@ -140,7 +138,7 @@ function countFound(
   return found;
 }
 
-/** Probability of at least `least` where `mean` are expected. */
+/** Probability of at least `least` when `mean` are expected. */
 function poissonTail(mean: number, least: number): number {
   if (least <= 0) return 1;
   let term = Math.exp(-mean), sum = 0;
@@ -153,7 +151,7 @@ function poissonTail(mean: number, least: number): number {
 }
 
 /**
- * All pairs of stars near a known map, each the other's nearest, closer and closer.
+ * All pairs of stars near a known map, each the other's nearest, within a shrinking distance.
  * @returns null with fewer than three
  */
 export function matchNear(from: readonly Place[], to: readonly Place[], start: RigidMap, width: number, height: number): FieldMatch | null {

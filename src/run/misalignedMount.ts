@@ -6,13 +6,12 @@ import { type Refraction, refractDirection } from '../sky/refraction.js';
 import { SIDEREAL_RATE } from '../sky/siderealRate.js';
 
 /**
- * Exact rotation geometry of a mount that turns at the sidereal rate about an axis beside the pole. The sky turns about the true
- * pole, the air lifts what is seen of it, the mount turns about its axis; what a star does in the camera is the product. Nothing
- * here is a small-angle formula.
+ * Exact rotation geometry of a mount that turns at the sidereal rate about an axis beside the pole. The sky turns about the true pole, the
+ * air lifts the light, the mount turns about its axis; the motion of a star in the camera is the product. Nothing here is a small-angle
+ * formula.
  *
- * Directions are of length 1 in the local frame (x east, y north, z up). A direction "on the mount" is the same vector carried
- * along by the mount: it stays put for what the mount follows exactly. It equals the local one at the start, time 0. Hours are
- * of mean solar time.
+ * Directions are of length 1 in the local frame (x east, y north, z up). A direction "on the mount" is the same vector carried along by the
+ * mount: it is constant for what the mount follows exactly. It equals the local one at the start, time 0. Hours are of mean solar time.
  */
 
 /** Apparent place of date, without air, radians. Hour angle west positive, at the start. */
@@ -21,7 +20,7 @@ export interface StarPlace {
   readonly declination: number;
 }
 
-/** What the sky does over a place. Latitude in radians, north positive. */
+/** The air and rotation of the sky over a place. Latitude in radians, north positive. */
 export interface TurningSky {
   readonly latitude: number;
   readonly refraction: Refraction;
@@ -56,7 +55,7 @@ export function placeOf([east, north, up]: Vector, latitude: number): StarPlace 
   };
 }
 
-/** Local direction in which a star appears after `hours`: the sky's turn, then the air. */
+/** Local direction in which a star appears after `hours`: the rotation of the sky, then refraction. */
 export function apparentDirection(sky: TurningSky, { hourAngle, declination }: StarPlace, hours: number): Vector {
   return refractDirection(sky.refraction, directionOf({ hourAngle: hourAngle + siderealTurn(hours), declination }, sky.latitude));
 }
@@ -67,30 +66,32 @@ export function poleDirections({ latitude, refraction }: TurningSky): { truePole
   return { truePole, refractedPole: refractDirection(refraction, truePole) };
 }
 
-/** How the mount has turned about its axis (the end toward the elevated pole) in `hours`; on-the-mount directions to local ones. */
+/** The mount's turn about its axis (the end toward the elevated pole) in `hours`; converts on-the-mount directions to local ones. */
 export function mountTurn(axis: Vector, hemisphere: Hemisphere, hours: number): Rotation {
   return rotationAbout(axis, -hemisphere * siderealTurn(hours));
 }
 
-/** What is seen in a local direction after `hours`, on the mount. */
+/** What appears in a local direction after `hours`, on the mount. */
 export function onMount(axis: Vector, hemisphere: Hemisphere, hours: number, local: Vector): Vector {
   return apply(inverse(mountTurn(axis, hemisphere, hours)), local);
 }
 
-/** A star nearer to the axis than this (radians, 0.01″) asks for no turn about it. */
+/** For a star nearer to the axis than this (radians, 0.01″) no turn about it is needed. */
 const ON_AXIS = 5e-8;
 
-/** The declination axis of a mount whose camera looks along `forward`, both at right angles to it. The pole has none: west is taken. */
+/**
+ * The declination axis of a mount whose camera looks along `forward`, both at right angles to it. At the pole there is none: west is taken.
+ */
 export function declinationAxis(axis: Vector, forward: Vector): Vector {
   const across = cross(axis, forward);
   return dot(across, across) > 1e-24 ? unit(across) : unit(cross(axis, [0, 0, 1]));
 }
 
 /**
- * What guiding does to the camera: the turn about the declination axis, then about the right-ascension axis, that brings what was
- * at `home` to `seen`, where the guide star is now; both on the mount. Everything in the camera is carried by it.
+ * The effect of guiding on the camera: the turn about the declination axis, then about the right-ascension axis, that brings what was at
+ * `home` to `seen`, where the guide star is now; both on the mount. Everything in the camera turns with it.
  * @param declination see {@link declinationAxis}
- * @returns null where the guide star is out of reach of the declination axis (within its offset from the camera's axis of the pole)
+ * @returns null where the declination axis can't reach the guide star (nearer to the pole than its offset from the camera's axis)
  */
 export function guideTurn(axis: Vector, declination: Vector, home: Vector, seen: Vector): Rotation | null {
   const third = cross(declination, axis);

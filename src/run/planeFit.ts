@@ -1,6 +1,6 @@
 import { invertSymmetric, solveSymmetric } from '../numeric/normalEquations.js';
 
-/** Places of the same stars in two pictures, pixels: entry k of each array is one star. */
+/** Positions of the same stars in two pictures, pixels: entry k of each array is one star. */
 export interface StarPairs {
   readonly fromX: ArrayLike<number>;
   readonly fromY: ArrayLike<number>;
@@ -10,7 +10,7 @@ export interface StarPairs {
   readonly sigma: ArrayLike<number>;
 }
 
-/** How one picture lies on another: to = centre + shift + scale · rotation · (from − centre), and what bends it beyond that. */
+/** How one picture lies on another: to = centre + shift + scale · rotation · (from − centre), and the distortion beyond that. */
 export interface PlaneFit {
   /** Of the centre, pixels. */
   readonly shiftX: number;
@@ -22,18 +22,18 @@ export interface PlaneFit {
   readonly matrix: readonly [number, number, number, number];
   /** Of shiftX, shiftY and rotation, 3x3 row by row, pixels and radians. */
   readonly covariance: Float64Array;
-  /** One-sigma wander of each star in each coordinate beyond its sigma (air, mostly), pixels. */
+  /** One-sigma motion of each star in each coordinate beyond its sigma (air, mostly), pixels. */
   readonly wander: number;
-  /** Root mean square residual in each coordinate of the stars that count, pixels. */
+  /** Root mean square residual in each coordinate of the stars that are used, pixels. */
   readonly residual: number;
-  /** Weight of each star's misfit, 1 = counts in full, 0 = does not belong. */
+  /** Weight of each star's misfit, 1 = full, 0 = not used. */
   readonly trust: Float64Array;
   readonly used: number;
 }
 
-/** From this many stars on the picture may be sheared: refraction does that, and a sheared picture must not look turned. */
+/** With at least this many stars the picture may be sheared: refraction does that, and shear must not look like rotation. */
 const SHEAR_FROM = 8;
-/** Tukey's constant: misfits beyond it, in sigmas, do not count (95 % efficient for normal errors; Beaton & Tukey 1974). */
+/** Tukey's constant: misfits beyond it, in sigmas, have no weight (95 % efficient for normal errors; Beaton & Tukey 1974). */
 const TUKEY = 4.685;
 const ROUNDS = 25;
 /** Of normal errors in two coordinates the biweight leaves this share of the mean square, and of the weight. */
@@ -42,13 +42,13 @@ const WEIGHT_LEFT = 0.872;
 const EFFICIENCY = 0.95;
 
 /**
- * Weighted least squares of a similarity, or with eight stars and more of an affine map, whose rotation is that of its
- * polar decomposition: shear, whatever its cause, does not turn it. Robust against wrong pairs (Tukey's biweight).
- * Where the residuals are larger than the sigmas say, an equal wander of all stars is added to them.
+ * Weighted least squares of a similarity, or with eight stars and more of an affine map, whose rotation is that of its polar decomposition:
+ * so shear, whatever its cause, does not look like rotation. Robust against wrong pairs (Tukey's biweight). Where the residuals exceed the
+ * sigmas, an equal motion of all stars is added to the sigmas.
  *
  * @param centre pixels; the shift is that of this point
- * @param freedomShare share of the residuals' variance left where the places compared are not independent (1 = independent)
- * @returns null with fewer than three stars, or where all lie in one place
+ * @param freedomShare share of the residuals' variance left where the compared positions are not independent (1 = independent)
+ * @returns null with fewer than three stars, or where all are in one place
  */
 export function fitPlane(pairs: StarPairs, centre: { readonly x: number; readonly y: number }, freedomShare = 1): PlaneFit | null {
   const count = pairs.fromX.length;
@@ -144,9 +144,7 @@ function covarianceOf(
   return out;
 }
 
-/**
- * The wander that makes chi² as large as the degrees of freedom; at first, before wrong pairs are known, from the median.
- */
+/** The motion that makes chi² equal to the degrees of freedom; at first, before wrong pairs are known, from the median. */
 function wanderOf(
   misfit: Float64Array, sigma: ArrayLike<number>, trust: Float64Array, size: number, share: number, rough: boolean,
 ): number {

@@ -20,7 +20,7 @@ export interface PreparationGiven {
   readonly site: Site;
   readonly hemisphere: Hemisphere;
   readonly night: NightSpan;
-  /** Moments for which the pole star is wanted; null = from dark on, every hour. */
+  /** Times for which the pole star is wanted; null = every hour from dark on. */
   readonly times: readonly Date[] | null;
   readonly aim: Aim;
   readonly camera: PlannedCamera | null;
@@ -28,10 +28,10 @@ export interface PreparationGiven {
   readonly starCamera: StarCamera | null;
   /** Seconds; null = suggest one. */
   readonly exposureSeconds: number | null;
-  /** One-sigma error of the axis wanted, each way on the sky, radians. */
+  /** The wanted one-sigma error of the axis, each coordinate on the sky, radians. */
   readonly precision: number;
   readonly payload: { readonly payloadKilograms: number; readonly capacityKilograms: number } | null;
-  /** Asked for only where stars are forecast. */
+  /** Called only where stars are forecast. */
   readonly catalogue: () => Catalogue;
 }
 
@@ -63,10 +63,10 @@ export interface Preparation {
 }
 
 const HOUR = 3_600_000;
-/** Rows of the pole star's table where nobody names times. */
+/** Rows of the pole star's table where no times are given. */
 const MOST_TIMES = 5;
 
-/** Everything the sheet says, from what is given. Under a second; most of it goes into the forecast of stars and rotation. */
+/** All values of the sheet. Under a second; most of it for the forecast of stars and rotation. */
 export function prepareNight(given: PreparationGiven): Preparation {
   const { site, hemisphere, night } = given;
   const dark = darkness(site, night);
@@ -105,7 +105,7 @@ function forecast(
   };
 }
 
-/** From the beginning of nautical darkness, else of the Sun's being down, every hour; where there is neither, the middle of the night. */
+/** From the beginning of nautical darkness, else of sunset, every hour; where there is neither, the middle of the night. */
 function usualTimes({ nautical, sunDown, middle }: Darkness): Date[] {
   const night = nautical.kind === 'from-to' ? nautical : sunDown;
   if (night.kind !== 'from-to') return [middle];
@@ -114,7 +114,7 @@ function usualTimes({ nautical, sunDown, middle }: Darkness): Date[] {
   return times;
 }
 
-/** What a person should know before setting out. */
+/** What a person should know before leaving home. */
 export type PreparationWarningCode =
   | 'magnetic-model-years' | 'compass-weak' | 'near-earth-pole' | 'low-pole' | 'few-stars' | 'precision-out-of-reach'
   | 'wide-field' | 'payload';
@@ -128,10 +128,10 @@ export interface PreparationWarning {
 /** As measurementChecks has it. */
 const LOW_POLE = 15 * DEGREE;
 const NEAR_EARTH_POLE = 80 * DEGREE;
-/** Beyond what frames are recognised over (DESIGN, section 3). */
+/** Frames are recognised up to this field (DESIGN, section 3). */
 const WIDEST_FIELD_DEG = 60;
 
-/** Warnings about a night; what they say about darkness is left to the sheet, which has the times. */
+/** Warnings about a night; the times of darkness are on the sheet itself. */
 export function preparationWarnings(p: Preparation): PreparationWarning[] {
   const warnings: PreparationWarning[] = [];
   const warn = (code: PreparationWarningCode, message: string): void => void warnings.push({ code, message });
@@ -140,20 +140,20 @@ export function preparationWarnings(p: Preparation): PreparationWarning[] {
   if (magnetic.use === 'useless') {
     warn(
       'compass-weak',
-      `A compass is useless here: the horizontal field is only ${nanotesla}, and below 2000 nT the magnetic model gives no warrant. Find `
+      `A compass is useless here: the horizontal field is only ${nanotesla}, and below 2000 nT the magnetic model is not valid. Find `
         + 'the meridian by the pole star, a chart or a satellite receiver.',
     );
   } else if (magnetic.use === 'caution') {
     warn(
       'compass-weak',
-      `A compass is unsure here: the horizontal field is only ${nanotesla} (6000 nT or more is sound). Check the meridian by the pole `
+      `A compass is unreliable here: the horizontal field is only ${nanotesla} (6000 nT or more is needed). Check the meridian by the pole `
         + 'star, a chart or a satellite receiver.',
     );
   }
   if (!magnetic.inForce) {
     warn(
       'magnetic-model-years',
-      'The magnetic model holds from 2025.0 to 2030.0, and this night lies outside: the bearing may be off by a degree and more. Check it '
+      'The magnetic model is valid from 2025.0 to 2030.0, and this night is outside: the bearing may be off by a degree and more. Check it '
         + 'with a model of the year.',
     );
   }

@@ -9,20 +9,20 @@ export interface SuggestedExposure extends StarForecast {
   readonly fewStars: boolean;
 }
 
-/** Seconds. Shorter ones would be at the mercy of the air: `starSignals`; longer ones cost more time than they bring. */
+/** Seconds. In shorter ones the air moves the stars too much: `starSignals`; longer ones cost more time than they gain. */
 const EXPOSURES = [2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 45, 60];
-/** As many stars make a frame recognised with ease, and the axis sure; more add little. */
+/** With this many stars a frame is recognised easily and the axis is certain; more add little. */
 const PLENTY = 40;
 /** Fewer than about seven are refused by the identification. */
 export const FEW = 12;
-/** Where plenty can't be had: this share of what the longest exposure brings. */
+/** Where there can't be plenty: this share of what the longest exposure gives. */
 const ALMOST_ALL = 0.9;
-/** Thin cloud or a dewed lens: common on nights on which people align. Magnitudes. */
+/** Thin cloud or a dewed lens, common when people align; magnitudes. */
 const HAZE = 1;
 
 /**
- * The shortest of a row of exposures that brings forty catalogue stars even through a magnitude of haze, else nearly as many as a minute
- * brings. The forecast given with it is that of a clear night.
+ * The shortest exposure of a list that gives forty catalogue stars even through a magnitude of haze, else nearly as many as a minute gives.
+ * The forecast with it is for a clear night.
  */
 export function suggestExposure(camera: StarCamera, stars: NearStars): SuggestedExposure {
   const hazy = (seconds: number): number => forecastStars(camera, seconds, stars, HAZE).stars;
@@ -32,7 +32,7 @@ export function suggestExposure(camera: StarCamera, stars: NearStars): Suggested
   return forecastExposure(camera, seconds, stars);
 }
 
-/** What an exposure of the person's own choice brings. */
+/** The forecast for an exposure of the person's own choice. */
 export function forecastExposure(camera: StarCamera, exposureSeconds: number, stars: NearStars): SuggestedExposure {
   const forecast = forecastStars(camera, exposureSeconds, stars);
   return { ...forecast, trailPixels: cornerTrail(camera, exposureSeconds), fewStars: forecast.stars < FEW };
@@ -43,7 +43,7 @@ export function cornerTrail(camera: StarCamera, exposureSeconds: number): number
   return (Math.hypot(camera.width, camera.height) / 2) * SIDEREAL_RATE * exposureSeconds;
 }
 
-/** What stars measure where nothing else is said, pixels: 3″ of air (a common night) and 2 px of optics and pixels. */
+/** Width of stars where it is not given, pixels: 3″ of air (a common night) and 2 px of optics and pixels. */
 export function usualFwhm(camera: { readonly focalLengthMillimetres: number; readonly pixelSizeMicrometres: number }): number {
   return Math.hypot(3 / (206.265 * camera.pixelSizeMicrometres / camera.focalLengthMillimetres), 2);
 }

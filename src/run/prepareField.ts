@@ -10,7 +10,7 @@ export interface PlannedCamera {
   readonly height: number;
 }
 
-/** What of the sky a camera sees. */
+/** The part of the sky that a camera sees. */
 export interface FieldSize {
   readonly widthDeg: number;
   readonly heightDeg: number;

@@ -1,4 +1,4 @@
-/** What the mount carries against what it is rated for. */
+/** What the mount carries compared with its rating. */
 export interface PayloadCheck {
   readonly payloadKilograms: number;
   readonly capacityKilograms: number;

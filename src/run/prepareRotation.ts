@@ -21,7 +21,7 @@ export interface AxisPrecision {
   readonly east: number;
 }
 
-/** So many frames, turned so far in all. */
+/** A number of frames, and the whole turn. */
 export interface Turning {
   readonly frames: number;
   /** Between the first and the last, radians. */
@@ -32,15 +32,15 @@ export interface Turning {
 }
 
 export interface RotationPlan {
-  /** What to do: null where the frames would hold too few stars to be recognised. */
+  /** The recommended plan: null where the frames would have too few stars to be recognised. */
   readonly advised: Turning | null;
-  /** It reaches the precision wanted. */
+  /** It reaches the wanted precision. */
   readonly reached: boolean;
   /** For each number of frames the least turn that reaches it; null where the largest does not. */
   readonly least: readonly { readonly frames: number; readonly turning: Turning | null }[];
 }
 
-/** What is known before the night of what the frames will show. */
+/** What is known before the night about the frames. */
 export interface PlannedView {
   readonly sky: LocalSky;
   readonly hemisphere: Hemisphere;
@@ -56,22 +56,22 @@ const FRAMES = [2, 3, 4, 6];
 /** Three frames show that a clutch slipped, which two can't; 30° leave room for the slack of a hand. */
 const ADVISED_FRAMES = 3;
 const ADVISED_TURN = 30 * DEGREE;
-/** As far as an axis is off before it is aligned, altitude and azimuth each: what air may do to the answer grows with it. */
+/** The usual error of an axis before it is aligned, altitude and azimuth each: the effect of air on the answer grows with it. */
 const ROUGH_AXIS = 20 * ARCMINUTE;
-/** The camera looks that far beside the axis, share of the frame's height; at most some degrees. */
+/** The camera looks this far beside the axis, share of the frame's height; at most some degrees. */
 const BESIDE = 0.25;
 const MOST_BESIDE = 3 * DEGREE;
 /** With fewer in a frame it is not recognised. */
 const LEAST_STARS = 7;
-/** As identification takes part. */
+/** The number that identification uses. */
 const MOST_STARS = 500;
 const FOUND = 0.5;
 const J2000 = Date.UTC(2000, 0, 1, 12);
 const JULIAN_YEAR = 365.25 * 86_400_000;
 
 /**
- * How far to turn and how many frames to take so that the uncertainty of the axis is `precision` (radians, 1σ, each way on the sky): the
- * covariance of the joint fit over the catalogue stars that this camera will show at this site, worked out for each.
+ * How far to turn and how many frames to take so that the uncertainty of the axis is `precision` (radians, 1σ, each coordinate on the sky):
+ * from the covariance of the joint fit over the catalogue stars that this camera will see at this site, computed for each plan.
  */
 export function planRotation(view: PlannedView, precision: number): RotationPlan {
   const scene = setScene(view);
@@ -84,7 +84,7 @@ export function planRotation(view: PlannedView, precision: number): RotationPlan
   };
   const enough = (t: Turning | null): t is Turning => t !== null && worst(t) <= precision;
   const leastFor = (frames: number): Turning | null => {
-    // A larger turn is surer as long as the stars stay: halve the row.
+    // A larger turn is more certain as long as the stars stay: bisect.
     if (!enough(turning(frames, TURNS_DEG.at(-1)! * DEGREE))) return null;
     let low = 0;
     let high = TURNS_DEG.length - 1;
@@ -102,7 +102,7 @@ export function planRotation(view: PlannedView, precision: number): RotationPlan
   return { advised, reached: reaching !== null, least };
 }
 
-/** What does not change from plan to plan. */
+/** What does not depend on the plan. */
 interface Scene {
   readonly axis: Vector;
   readonly aimed: Vector;
@@ -147,7 +147,7 @@ function setScene({ sky, hemisphere, camera, exposureSeconds, catalogue, aim }: 
   return { axis, pole, aimed: aimedPole(sky, hemisphere, aim), pose, lens, stars };
 }
 
-/** The precision of so many frames turned so far in all; null where the stars do not fix the axis. */
+/** The precision of a number of frames with a whole turn; null where the stars do not determine the axis. */
 function forecastTurning({ camera, sky, aim }: PlannedView, scene: Scene, frames: number, turn: number): Turning | null {
   const { axis, pose, lens, stars } = scene;
   const angles = Array.from({ length: frames }, (_, i) => (turn * i) / (frames - 1));
@@ -163,7 +163,7 @@ function forecastTurning({ camera, sky, aim }: PlannedView, scene: Scene, frames
     return { stars: seen, pole: scene.pole };
   });
   if (shown.some((f) => f.stars.length < LEAST_STARS)) return null;
-  // As many lens terms as the field of view calls for in practice: they take some of what the stars could tell.
+  // As many lens terms as the field of view needs in practice: they use up some of the information.
   const halfDiagonal = Math.hypot(camera.width, camera.height) / 2 / lens.focalPixels;
   const choice = { radialTerms: halfDiagonal < 0.01 ? 0 : halfDiagonal < 0.12 ? 1 : 2, centre: false };
   const poses = angles.map((angle) => compose(rotationAbout(axis, angle), pose));
@@ -194,5 +194,5 @@ function cameraBeside(axis: Vector, beside: number): Rotation {
   return [right[0], down[0], forward[0], right[1], down[1], forward[1], right[2], down[2], forward[2]];
 }
 
-/** The precision taken where nobody asks for another: a tenth of an arcminute. */
+/** The precision where none is given: a tenth of an arcminute. */
 export const USUAL_PRECISION = 6 * ARCSECOND;

@@ -4,7 +4,7 @@ import type { Catalogue } from '../sky/catalogue.js';
 import { skylight, starlight } from '../sky/starlight.js';
 import { type PlannedCamera, focalPixels } from './prepareField.js';
 
-/** A camera with all that decides how deep it sees. No gain: electrons are counted, whatever number stands for one. */
+/** A camera with all that determines how deep it sees. No gain: electrons are counted, whatever number represents one. */
 export interface StarCamera extends PlannedCamera {
   readonly apertureMillimetres: number;
   /** Full width at half maximum of a star, pixels. */
@@ -14,43 +14,43 @@ export interface StarCamera extends PlannedCamera {
   readonly readNoiseElectrons: number;
 }
 
-/** What a star of some magnitude gives in one frame. */
+/** The signal of a star of some magnitude in one frame. */
 export interface StarSignal {
   readonly electrons: number;
-  /** Height above the sky in the matched-filtered picture, in units of its noise: what stars are found by. */
+  /** Height above the sky in the matched-filtered picture, in units of its noise: the criterion of detection. */
   readonly signalToNoise: number;
   /** Share of such stars that are found. */
   readonly found: number;
-  /** One-sigma error of the centroid in each coordinate, pixels; the air's wander included. */
+  /** One-sigma error of the centroid in each coordinate, pixels; the air's motion included. */
   readonly sigma: number;
 }
 
 /** As `detectStars` has it. */
 const THRESHOLD = 5;
 /**
- * Of a Moffat star with exponent 3, as the air makes them, a Gaussian filter of the same width gathers so much of what it would of a
+ * Of a Moffat star with exponent 3, as air makes them, a Gaussian filter of the same width collects this share of what it would of a
  * Gaussian star.
  */
 const MOFFAT_SHARE = 0.77;
-/** And its centroid is so much less sure than a Gaussian star's (measured on stars of the simulator: test/run/prepareStars.test.ts). */
+/** And the error of its centroid is larger by this factor (measured on stars of the simulator: test/run/prepareStars.test.ts). */
 const MOFFAT_CENTROID = 1.25;
 const SIGMA_PER_FWHM = 1 / (2 * Math.sqrt(2 * Math.log(2)));
 /** Colours make stars brighter or fainter in the camera than the catalogue says: one sigma, magnitudes. */
 const COLOUR_SCATTER = 0.2;
-/** As `detectStars` has it: no centroid is trusted further, pixels. */
+/** As in `detectStars`: no centroid is taken as more certain, pixels. */
 const CENTROID_FLOOR = 0.003;
 
 /**
- * What stars give in one exposure: signal to noise against sky and read noise by a matched filter (King 1983, PASP 95, 163), and the
- * centroid's error, √2·s/SNR where the sky's noise rules and s/√electrons where the star's own does (s: the star's Gaussian width; same
- * source). The air moves stars against each other by 1.3″·θ^¼·T^-½ over θ radians in T seconds (Lindegren 1980, A&A 89, 41, from memory);
- * θ is the field's half diagonal.
+ * The signal of stars in one exposure: signal to noise against sky and read noise by a matched filter (King 1983, PASP 95, 163), and the
+ * centroid's error, √2·s/SNR where the sky's noise dominates and s/√electrons where the star's own does (s: the star's Gaussian width; same
+ * source). The air moves stars relative to each other by 1.3″·θ^¼·T^-½ over θ radians in T seconds (Lindegren 1980, A&A 89, 41, from
+ * memory); θ is the field's half diagonal.
  */
 export function starSignals(camera: StarCamera, exposureSeconds: number): (magnitude: number) => StarSignal {
   const focal = focalPixels(camera);
   const light = starlight(camera.apertureMillimetres);
   const sky = skylight(camera.skyMagnitude, light, exposureSeconds, 1 / focal / ARCSECOND);
-  // A pixel spreads a star by its own width, of variance 1/12.
+  // A pixel widens a star by its own width, of variance 1/12.
   const variance = (camera.fwhmPixels * SIGMA_PER_FWHM) ** 2 + 1 / 12;
   const noise = Math.sqrt(4 * Math.PI * variance * (sky + camera.readNoiseElectrons ** 2)) / MOFFAT_SHARE;
   const halfDiagonal = Math.atan(Math.hypot(camera.width, camera.height) / 2 / focal);
@@ -101,12 +101,12 @@ export function starsNear(catalogue: Catalogue, centre: Vector, radius: number):
   };
 }
 
-/** Stars to be expected on a frame whose middle is the point that `stars` lie around, whatever way the camera is rolled. */
+/** Expected stars on a frame centred on the point of `stars`, whatever the camera's roll. */
 export interface StarForecast {
   readonly exposureSeconds: number;
   /** Magnitude at which half of the stars are found. */
   readonly faintestMagnitude: number;
-  /** Catalogue stars found: what identification has to work with. Fainter stars, which the catalogue lacks, are not counted. */
+  /** Catalogue stars found: those that identification can use. Fainter stars, which the catalogue lacks, are not counted. */
   readonly stars: number;
 }
 

@@ -1,6 +1,6 @@
 import type { Hemisphere } from '../sky/localSky.js';
 
-/** Something to do or to mind; the id stays the same for good. */
+/** A step or a caution; the id never changes. */
 export interface Step {
   readonly id: string;
   readonly text: string;
@@ -21,7 +21,7 @@ export function settingUp(hemisphere: Hemisphere): readonly Step[] {
   ];
 }
 
-/** What can hurt someone, worst first; common practice, all of it. */
+/** The dangers, worst first; common practice, all of it. */
 export const NIGHT_CAUTIONS: readonly Step[] = [
   { id: 'sun', text: 'Never the Sun: no optic near it, caps on by day. It blinds and burns at once.' },
   {

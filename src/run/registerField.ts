@@ -14,27 +14,27 @@ export interface FrameOnField {
   readonly fit: PlaneFit;
 }
 
-/** One field of stars as several frames show it. */
+/** One field of stars as seen in several frames. */
 export interface RegisteredField {
   readonly width: number;
   readonly height: number;
-  /** The frame the template's pixels are those of. */
+  /** The frame whose pixels the template uses. */
   readonly reference: number;
-  /** Where each star stands in the reference frame, by the mean of all frames, pixels. */
+  /** The position of each star in the reference frame, from the mean of all frames, pixels. */
   readonly template: { readonly x: Float64Array; readonly y: Float64Array };
   /** Null for a frame that shares no stars with the others. */
   readonly frames: readonly (FrameOnField | null)[];
 }
 
-/** Frames tried as reference, those with most stars first. */
+/** Number of frames tried as reference, those with most stars first. */
 const MOST_REFERENCES = 3;
-/** Stars of a frame that take part. */
+/** The most stars of a frame that are used. */
 const MOST_STARS = 500;
 
 /**
- * Lays frames of one star field on each other without a catalogue. The frame with most stars is the reference, unless half
- * of the others find no stars of theirs in it. Its star places are then replaced by the mean over all frames, so that its
- * own errors don't stand against every other frame's.
+ * Registers frames of one star field on each other without a catalogue. The frame with most stars is the reference, unless half of the
+ * others share no stars with it. Its star positions are then replaced by the mean over all frames, so that its own errors do not affect the
+ * comparison with every other frame.
  *
  * @param frames stars of each, brightest first, pixels
  * @returns null where no two frames share stars
@@ -43,7 +43,7 @@ export function registerField(frames: readonly (readonly Place[])[], width: numb
   const lists = frames.map((stars) => stars.slice(0, MOST_STARS));
   const order = lists.map((_, i) => i).sort((i, k) => lists[k]!.length - lists[i]!.length || i - k);
   let best: { reference: number; matches: (FieldMatch | null)[]; matched: number } | null = null;
-  // A cloud may leave most stars in a frame that has moved out of the others' field: then the next is tried.
+  // Cloud may leave most stars in a frame outside the others' field: then the next is tried.
   for (const reference of order.slice(0, MOST_REFERENCES)) {
     const matches = matchesWith(lists, reference, width, height);
     const matched = matches.filter((m) => m !== null).length;
@@ -58,7 +58,7 @@ function matchesWith(lists: readonly (readonly Place[])[], reference: number, wi
   let last: FieldMatch | null = null;
   return lists.map((to, i) => {
     if (i === reference) return itself(from, width, height);
-    // The frame before is a good guess: tracked frames lie nearly on each other.
+    // The frame before is a good start: tracked frames nearly coincide.
     const near = last && matchNear(from, to, rigid(last.fit), width, height);
     const enough = near && near.from.length >= Math.max(8, 0.4 * Math.min(from.length, to.length));
     const match = enough ? near : matchFields(from, to, width, height);
@@ -90,7 +90,7 @@ function refine(
     frames = matches.map((match, i) => match && onField(lists[i]!, match, { x, y }, sightings, centre));
     if (round === ROUNDS - 1) break;
     const sum = { x: new Float64Array(start.length), y: new Float64Array(start.length), weight: new Float64Array(start.length) };
-    // The reference agrees with itself at first: that must not give it more weight.
+    // At first the reference agrees with itself: that must not give it more weight.
     const wander = median(frames.flatMap((f, i) => (f && i !== reference ? [f.fit.wander] : [])));
     for (const frame of frames) {
       if (!frame) continue;
@@ -114,7 +114,7 @@ function refine(
   return { width, height, reference, template: { x, y }, frames };
 }
 
-/** The frame's stars that some other frame shows too, and the map to them. */
+/** The frame's stars that some other frame has too, and the map to them. */
 function onField(
   stars: readonly Place[], match: FieldMatch, template: RegisteredField['template'], sightings: Int32Array,
   centre: { x: number; y: number },
@@ -130,7 +130,7 @@ function onField(
   return fit && { star, x, y, sigma, fit };
 }
 
-/** Share of a residual's variance that is left where the template is the mean of as many sightings. */
+/** Share of a residual's variance that is left where the template is the mean of this many sightings. */
 export function freedomLeft(star: Int32Array, sightings: Int32Array): number {
   let sum = 0;
   for (const k of star) sum += 1 - 1 / sightings[k]!;

@@ -17,29 +17,29 @@ export interface KnobErrors {
   readonly sigma: { readonly altitude: number; readonly azimuth: number } | null;
 }
 
-/** What an error of the axis does to a run. Trails in pixels, angles in radians. */
+/** What an axis error does to a run. Trails in pixels, angles in radians. */
 export interface RunBudget {
   readonly fromTruePole: AxisError;
   readonly fromRefractedPole: AxisError;
   readonly unguided: UnguidedTrail;
   readonly guided: GuidedTrail;
-  /** The trail that is held against the limit: guided that of the worst corner, unguided that of the field's middle. */
+  /** The trail that is compared with the limit: guided that of the worst corner, unguided that of the field's middle. */
   readonly trail: number;
-  /** Its one-sigma error by the measurement's; null where the error was given. */
+  /** Its one-sigma error from the measurement's; null where the error was given. */
   readonly sigma: number | null;
-  /** The same with the axis on the aimed pole: refraction's own. */
+  /** The same with the axis on the aimed pole: from refraction alone. */
   readonly trailWithoutError: number;
   readonly withinLimit: boolean;
   /** Largest separation from the aimed pole that keeps the run within the limit, whatever its direction. */
   readonly allowed: number;
   /** The same in the direction of this error; null without one. */
   readonly allowedThisWay: number | null;
-  /** Trail that one arcminute of each knob makes by itself, the air left out. */
+  /** Trail that one arcminute of each knob makes, without air. */
   readonly perArcminute: { readonly altitude: number; readonly azimuth: number };
   readonly best: BestAim;
 }
 
-/** Coarser than what is reported, for what is tried hundreds of times. */
+/** Coarser than what is reported, since it is tried hundreds of times. */
 const COARSE_STEPS = 2;
 const COARSE_DIRECTIONS = 4;
 

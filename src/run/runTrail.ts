@@ -19,7 +19,7 @@ export interface RunPlan extends TurningSky {
   readonly guideOffset: number;
 }
 
-/** A guide star, the corner farthest from it, and the sky around the guide star, in the local frame at each moment. */
+/** A guide star, the corner farthest from it, and the sky around the guide star, in the local frame at each time. */
 export interface GuidedPair {
   readonly guide: readonly Vector[];
   readonly corner: readonly Vector[];
@@ -27,10 +27,10 @@ export interface GuidedPair {
   readonly around: readonly (readonly Vector[])[];
 }
 
-/** Where target, guide star and corners appear through a run: all of a plan that does not depend on the mount's axis. */
+/** Where target, guide star and corners appear through a run: the part of a plan that does not depend on the mount's axis. */
 export interface RunView {
   readonly plan: RunPlan;
-  /** Hours since the start: of each exposure its begin, middle and end, one after the other. */
+  /** Hours since the start: of each exposure its start, middle and end, one after the other. */
   readonly hours: readonly number[];
   readonly centre: readonly Vector[];
   readonly pairs: readonly GuidedPair[];
@@ -40,7 +40,7 @@ export interface RunView {
   readonly down: Vector;
 }
 
-/** What a misaligned axis does to stars in one exposure, the worst of the run, and over the run. Pixels unless named otherwise. */
+/** The effect of a misaligned axis on stars in one exposure, the worst of the run, and over the run. Pixels unless named otherwise. */
 export interface UnguidedTrail {
   /** At the field's middle, radians, in the exposure where it is largest. */
   readonly drift: number;
@@ -50,7 +50,7 @@ export interface UnguidedTrail {
   readonly pixels: number;
   /** Hours since the start at which that exposure begins. */
   readonly atHours: number;
-  /** Largest distance over the run between two places of the star, pixels. */
+  /** Largest distance over the run between two positions of the star, pixels. */
   readonly totalPixels: number;
   /** Largest speed in declination during an exposure, radians a minute. */
   readonly declinationPerMinute: number;
@@ -60,7 +60,7 @@ export interface GuidedTrail {
   /** Largest in one exposure at the corner farthest from the guide star. */
   readonly cornerPixels: number;
   readonly atHours: number;
-  /** Largest distance over the run between two places of the corner's star. */
+  /** Largest distance over the run between two positions of the corner's star. */
   readonly totalPixels: number;
   /** Of the field about the guide star from the run's start to its end, radians. + = counter-clockwise on the sky (north through east). */
   readonly fieldRotation: number;
@@ -68,7 +68,7 @@ export interface GuidedTrail {
   readonly fieldRotationSpan: number;
 }
 
-/** Steps of the run in which the largest is looked for; the sky turns 1.5° in six minutes. */
+/** The most steps of the run at which the largest is searched; the sky turns 1.5° in six minutes. */
 const STEPS_PER_HOUR = 10;
 /** Far enough from the guide star for rounding, near enough for air and curvature, radians. */
 const NEAR = 1e-3;
@@ -76,8 +76,8 @@ const SMALL = 1e-5;
 const MOMENTS = 3;
 
 /**
- * The view of a run. How the camera is turned in its holder and on which side the guide star stands is not known, so corner and
- * guide star are taken on opposite sides of the middle, in each of `directions` directions: the worst counts.
+ * The view of a run. The camera's roll and the side of the guide star are unknown, so corner and guide star are taken on opposite sides of
+ * the middle, in each of `directions` directions: the worst counts.
  */
 export function runView(plan: RunPlan, stepsPerHour = STEPS_PER_HOUR, directions = 8): RunView {
   const exposureHours = plan.exposureSeconds / 3600;
@@ -132,7 +132,7 @@ interface Path {
   readonly y: Float64Array;
 }
 
-/** Largest distance in one exposure, and when it begins (place in the list of moments). */
+/** Largest distance in one exposure, and the index of its start in the list of times. */
 function worstExposure({ x, y }: Path): { length: number; at: number } {
   let length = -1, at = 0;
   for (let i = 0; i + 2 < x.length; i += MOMENTS) {
@@ -140,7 +140,7 @@ function worstExposure({ x, y }: Path): { length: number; at: number } {
       Math.hypot(x[i + 2]! - x[i]!, y[i + 2]! - y[i]!), Math.hypot(x[i + 1]! - x[i]!, y[i + 1]! - y[i]!),
       Math.hypot(x[i + 2]! - x[i + 1]!, y[i + 2]! - y[i + 1]!),
     );
-    // What can't be guided is the worst of all.
+    // A run that can't be guided is the worst of all.
     if (!(longest <= length)) [length, at] = [Number.isNaN(longest) ? Infinity : longest, i];
     if (length === Infinity) break;
   }
@@ -206,14 +206,14 @@ export function longestUnguided(view: RunView, axis: Vector): number {
 }
 
 /**
- * Trail of the corner farthest from the guide star in the exposure of the run where it is longest. Pixels; infinite where no guiding can
- * hold the star.
+ * Trail of the corner farthest from the guide star in the exposure of the run where it is longest. Pixels; infinite where guiding can't
+ * keep the star.
  */
 export function longestGuided(view: RunView, axis: Vector): number {
   return Math.max(...view.pairs.map((pair) => worstExposure(guidedPath(view, pair, axis)).length));
 }
 
-/** Drift of the field's middle where nothing but the drive's sidereal rate moves the mount. */
+/** Drift of the field's middle where only the drive's sidereal rate moves the mount. */
 export function unguidedTrail(view: RunView, axis: Vector): UnguidedTrail {
   const { plan, hours } = view;
   const path = unguidedPath(view, axis);
@@ -229,7 +229,7 @@ export function unguidedTrail(view: RunView, axis: Vector): UnguidedTrail {
   };
 }
 
-/** What is left where a guide star is kept in its place by both motors: the field turns about it. */
+/** What is left where both motors keep a guide star in its place: the field turns about it. */
 export function guidedTrail(view: RunView, axis: Vector): GuidedTrail {
   const { hours } = view;
   let worst = { length: -1, at: 0 };

@@ -1,17 +1,17 @@
 /** What is known of a run, for its verdict. Pixels are those of the sensor. */
 export interface RunFacts {
-  /** Longest trail that one exposure bears. */
+  /** Longest trail allowed in one exposure. */
   readonly limitPixels: number;
   readonly exposureSeconds: number | null;
-  /** Drift in one exposure in the picture's middle, and what rotation adds at the worst corner. */
+  /** Drift in one exposure in the picture's middle, and the trail that rotation adds at the worst corner. */
   readonly driftPixels: number | null;
   readonly cornerPixels: number | null;
-  /** Share of the drift that the axis explains, of the two directions' squares; null where unknown. */
+  /** Share of the drift that the axis explains, of the squares of both directions; null where unknown. */
   readonly axisShare: number | null;
-  /** Drift so fast that the mount can't have been tracking. */
+  /** So fast a drift means that the mount was not tracking. */
   readonly notTracking: boolean;
   /**
-   * Scatter of the field from frame to frame in both coordinates together, pixels, 0 where the stars' own errors explain it; along right
+   * Scatter of the field from frame to frame, both coordinates together, pixels, 0 where the stars' own errors explain it; along right
    * ascension and declination where known.
    */
   readonly wanderPixels: number;
@@ -21,7 +21,7 @@ export interface RunFacts {
   readonly framesUsed: number;
   readonly elongation: number | null;
   readonly elongationSigma: number;
-  /** Share of the elongation that drift accounts for. */
+  /** Share of the elongation that drift explains. */
   readonly elongationByDrift: number;
   /** Largest elongation of a corner, with its error, and the middle's. */
   readonly worstCorner: { readonly elongation: number; readonly sigma: number } | null;
@@ -37,10 +37,10 @@ export interface RunVerdict {
   readonly line: string;
 }
 
-/** Stars longer than wide by this share are seen to be (common practice). */
+/** An elongation that people notice (common practice). */
 const SEEN_ELONGATION = 1.2;
 
-/** Ready, or what to fix first: what spoils most frames comes first, then what costs most pixels. */
+/** Ready, or what to fix first: the fault that spoils most frames, then the one that costs most pixels. */
 export function runVerdict(facts: RunFacts): RunVerdict {
   const { limitPixels: limit } = facts;
   const fix = (what: FirstFix, line: string): RunVerdict => ({ ready: false, fix: what, line: `fix first: ${line}` });
@@ -54,26 +54,26 @@ export function runVerdict(facts: RunFacts): RunVerdict {
   if (drift !== null && corner !== null && trail > limit) {
     if (corner > drift) return fix('rotation', `the axis: the field turns, ${px(corner)} at a corner in one exposure (limit ${limit})`);
     if (facts.axisShare === null) return fix('drift', `the drift: ${px(drift)} in one exposure (limit ${limit}); align the axis, or guide`);
-    if (facts.axisShare >= 0.5) return fix('axis', `the axis: most of the drift of ${px(drift)} in one exposure is its (limit ${limit})`);
+    if (facts.axisShare >= 0.5) return fix('axis', `the axis: it makes most of the drift of ${px(drift)} in one exposure (limit ${limit})`);
     return fix(
-      'drive', `the drive: ${px(drift)} of drift in one exposure, most of it not the axis' (limit ${limit}); guide, or check its rate`,
+      'drive', `the drive: ${px(drift)} of drift in one exposure, most of it not from the axis (limit ${limit}); guide, or check its rate`,
     );
   }
   if (facts.wanderPixels > limit) {
     const along = facts.wanderAlong;
     if (along && along.rightAscension > 2 * along.declination && !facts.guided) return fix(
-      'gear', `the gear: the field wanders ${px(along.rightAscension)} in right ascension; guide, or train its correction`,
+      'gear', `the gear: the field moves ${px(along.rightAscension)} in right ascension; guide, or train its correction`,
     );
     return fix(
       'wind',
-      `the field wanders ${px(facts.wanderPixels)} from frame to frame: wind, cables, balance, `
+      `the field moves ${px(facts.wanderPixels)} from frame to frame: wind, cables, balance, `
         + `clutches${facts.guided ? ' or guiding' : ''}`,
     );
   }
   if (facts.elongation !== null && facts.elongation - 2 * facts.elongationSigma > SEEN_ELONGATION) {
     return fix('shape', facts.elongationByDrift > 0.5
       ? `the drift: stars are ${facts.elongation.toFixed(2)} times longer than wide`
-      : `the stars are ${facts.elongation.toFixed(2)} times longer than wide, and drift is not why: wind, the gear or the optics`);
+      : `the stars are ${facts.elongation.toFixed(2)} times longer than wide, and not because of drift: wind, the gear or the optics`);
   }
   const { worstCorner: worst, middle } = facts;
   if (worst && middle && worst.elongation - 2 * worst.sigma > SEEN_ELONGATION
@@ -85,7 +85,7 @@ export function runVerdict(facts: RunFacts): RunVerdict {
     );
   }
   if (drift === null || corner === null) return {
-    ready: true, fix: null, line: 'ready as far as the stars\' shape shows; with the exposure known the drift counts too',
+    ready: true, fix: null, line: 'ready by the stars\' shape; the drift is only judged with the exposure known',
   };
   return { ready: true, fix: null, line: `ready: trails ${px(trail)} in one exposure at the worst corner (limit ${limit})` };
 }

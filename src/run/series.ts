@@ -14,21 +14,21 @@ export interface Trend {
   /** Per second. */
   readonly rate: number;
   readonly rateSigma: number;
-  /** What each sample is off its line. */
+  /** Residual of each sample from its line. */
   readonly residuals: readonly number[];
   /** One-sigma scatter of a sample about its line, beyond its own sigma. */
   readonly scatter: number;
-  /** Samples that tell of the scatter: their number less that of what was fitted. */
+  /** Degrees of freedom of the scatter: the number of samples less that of what was fitted. */
   readonly freedom: number;
 }
 
 /**
- * Least-squares line with a step before each sample that begins a new stretch. The scatter beyond the stars' sigmas is taken from
- * the residuals, and where there are few of these also from `expected`, which counts as `EXPECTED_FREEDOM` of them. Where
- * residuals follow each other (a gear's error, wind) the rate's sigma grows by their correlation.
+ * Least-squares line with a step before each sample that begins a new stretch. The scatter beyond the stars' sigmas is taken from the
+ * residuals, and where there are few of these also from `expected`, which counts as `EXPECTED_FREEDOM` of them. Where residuals are
+ * correlated in time (a gear's error, wind) the rate's sigma grows accordingly.
  *
- * @param stretches number of the stretch each sample belongs to, rising from 0
- * @param expected scatter that is usual
+ * @param stretches number of the stretch each sample belongs to, ascending from 0
+ * @param expected usual scatter
  * @returns null where the line has no freedom (fewer than two samples in every stretch)
  */
 export function fitTrend(samples: readonly Sample[], stretches: readonly number[], expected: number): Trend | null {
@@ -66,10 +66,10 @@ export function fitTrend(samples: readonly Sample[], stretches: readonly number[
   return { rate: solution[0]!, rateSigma: Math.sqrt(rateVariance) * inflation, residuals, scatter: Math.sqrt(scatter2), freedom };
 }
 
-/** What is expected counts as this many residuals. */
+/** The expected scatter counts as this many residuals. */
 export const EXPECTED_FREEDOM = 3;
 
-/** Variance of the residuals beyond their sigmas, with the expected one as if it had been seen before. */
+/** Variance of the residuals beyond their sigmas, with the expected one as if it had been measured before. */
 export function scatterVariance(residuals: readonly number[], sigmas: readonly number[], freedom: number, expected: number): number {
   const squares = residuals.reduce((sum, r) => sum + r * r, 0);
   const own = sigmas.reduce((sum, s) => sum + s * s, 0) / Math.max(1, sigmas.length);
@@ -79,14 +79,15 @@ export function scatterVariance(residuals: readonly number[], sigmas: readonly n
   );
 }
 
-/** How much wider errors are whose scatter was judged from few residuals: the standard deviation of Student's t. */
+/** The factor for a scatter estimated from few residuals: the standard deviation of Student's t. */
 export function smallSample(freedom: number): number {
   const all = EXPECTED_FREEDOM + Math.max(0, freedom);
   return Math.sqrt(all / (all - 2));
 }
 
 /**
- * How much more a mean of residuals varies that follow each other than one of independent ones: (1 + r) / (1 − r) of a first-order process.
+ * The factor by which the variance of a mean of correlated residuals exceeds that of independent ones: (1 + r) / (1 − r) of a first-order
+ * process.
  */
 export function correlationFactor(residuals: readonly number[], stretches: readonly number[]): number {
   let products = 0, squares = 0, pairs = 0;
@@ -98,12 +99,12 @@ export function correlationFactor(residuals: readonly number[], stretches: reado
     }
   });
   if (pairs < 5 || squares === 0) return 1;
-  // A fitted line takes away correlation: for independent residuals it comes out negative, by about 2/n.
+  // A fitted line reduces correlation: for independent residuals it comes out negative, by about 2/n.
   const r = Math.min(0.9, Math.max(0, (products / pairs) / (squares / residuals.length) + 2 / residuals.length - 1 / Math.sqrt(pairs)));
   return (1 + r) / (1 - r);
 }
 
-/** A step stands out of the ordinary ones by this many times their scatter. */
+/** A step exceeds the ordinary moves by this many times their scatter. */
 const STEP = 7;
 
 /**

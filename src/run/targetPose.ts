@@ -30,29 +30,29 @@ export function targetPose(sky: LocalSky, icrs: Vector, { rowAngle, mirrored }: 
 }
 
 /**
- * The orientation of a picture whose shown upper edge has this position angle (degrees, from north through east).
- * @param shownMirrored what is shown is the sky's mirror image
+ * The orientation of a picture whose displayed upper edge has this position angle (degrees, from north through east).
+ * @param shownMirrored the display is the sky's mirror image
  * @param firstRowBottom the format shows the first stored row at the bottom (FITS)
  */
 export function shownOrientation(
   positionAngleDeg: number, shownMirrored: boolean, firstRowBottom: boolean, sigma: number,
 ): FieldOrientation {
   return {
-    // With north up, east is left: the right-hand side stands a quarter turn before the upper edge.
+    // With north up, east is left: the position angle of the right-hand side is a quarter turn less than that of the upper edge.
     rowAngle: wrapPositive((positionAngleDeg + (shownMirrored ? 90 : -90)) * DEGREE),
     mirrored: firstRowBottom ? !shownMirrored : shownMirrored,
     sigma,
   };
 }
 
-/** The orientation that the sky directions of both pixel axes give: (north, east) components per pixel. */
+/** The orientation from the sky directions of both pixel axes: (north, east) components per pixel. */
 export function axesOrientation(alongX: readonly [number, number], alongY: readonly [number, number], sigma: number): FieldOrientation {
   const turn = alongX[0] * alongY[1] - alongX[1] * alongY[0];
-  // Like the sky, y (down) follows a quarter turn before x in position angle.
+  // As on the sky, the position angle of y (down) is a quarter turn less than that of x.
   return { rowAngle: wrapPositive(Math.atan2(alongX[1], alongX[0])), mirrored: turn > 0, sigma };
 }
 
-/** ICRS direction of what stands at this declination of date and hour angle (radians, west positive; no air) over the site. */
+/** ICRS direction of a declination of date and hour angle (radians, west positive; no air) over the site. */
 export function directionAtHourAngle(sky: LocalSky, declination: number, hourAngle: number): Vector {
   const local = directionOf({ hourAngle, declination }, sky.site?.latitude ?? Math.PI / 2);
   return sky.fromLocal(refractDirection(sky.refraction, local));

@@ -1,8 +1,8 @@
 /**
- * Trail that a round star image bears, pixels. A critically sampled image has a full width at half maximum of two pixels or more
- * (two to three is common practice; the sampling theorem asks for two). A trail of L pixels adds L²/12 to its variance along the
- * trail: one pixel makes a width of 2 px longer by 5.6 %, one of 3 px by 2.5 %. An elongation of a tenth is what the eye begins
- * to see (common practice), which is {@link elongation} of 1.36 px for a width of 2 px: one pixel leaves room for air and gear.
+ * Trail that a round star image tolerates, pixels. A critically sampled image has a full width at half maximum of two pixels or more (two
+ * to three is common practice; the sampling theorem requires two). A trail of L pixels adds L²/12 to its variance along the trail: one
+ * pixel makes a width of 2 px longer by 5.6 %, one of 3 px by 2.5 %. The eye notices an elongation of a tenth (common practice), which is
+ * {@link elongation} of 1.36 px for a width of 2 px: one pixel leaves room for air and gear.
  */
 export const USUAL_LIMIT_PIXELS = 1;
 

@@ -1,16 +1,16 @@
 import { type RegionShape, shapeOf } from './fieldShape.js';
 
-/** What a straight trail does to a star's shape. */
+/** The effect of a straight trail on a star's shape. */
 export interface TrailShape {
   /** Elongation that a round star of the same short axis would have with this trail. */
   readonly elongation: number;
-  /** Share of the measured elongation that the trail accounts for: 1 = all, 0 = none, negative = it lies across. */
+  /** Share of the measured elongation that the trail explains: 1 = all, 0 = none, negative = it is at right angles. */
   readonly share: number;
 }
 
 /**
- * What a trail along (x, y), pixels in one exposure, has to do with a measured shape. A trail of length L adds L²/12 to the
- * variance along it; shares are of the difference of variances, with its direction.
+ * How a trail along (x, y), pixels in one exposure, explains a measured shape. A trail of length L adds L²/12 to the variance along it;
+ * shares are of the difference of variances, with its direction.
  */
 export function trailShape(shape: RegionShape, x: number, y: number): TrailShape {
   const measured = [shape.xx - shape.yy, 2 * shape.xy] as const;

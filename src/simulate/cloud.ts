@@ -2,10 +2,10 @@ import type { Effect } from './hardSky.js';
 import type { Random } from './random.js';
 
 /**
- * Ragged cloud that dims stars, another in each frame; for `HardSky.starlight`.
+ * Ragged cloud that dims stars, different in each frame; for `HardSky.starlight`.
  *
  * @param cover share of the frame that is clouded, 0 to 1; true on average over frames much larger than a patch
- * @param magnitudes how much the thick of it dims
+ * @param magnitudes dimming in the thickest part
  * @param patchPixels size of a patch
  */
 export function cloud(cover: number, magnitudes: number, patchPixels: number): Effect {
@@ -27,7 +27,7 @@ export function cloud(cover: number, magnitudes: number, patchPixels: number): E
   };
 }
 
-/** A smooth random field, 0 to 1: values on a lattice, eased between. */
+/** A smooth random field, 0 to 1: values on a lattice, interpolated smoothly. */
 function lattice(width: number, height: number, cell: number, random: Random): (x: number, y: number) => number {
   const columns = Math.ceil(width / cell) + 2;
   const rows = Math.ceil(height / cell) + 2;

@@ -1,4 +1,4 @@
-/** What a tracking mount does besides following the stars. Angles on the sky but for those of the right-ascension axis. */
+/** What a tracking mount does apart from following the stars. Angles on the sky except those of the right-ascension axis. */
 export interface Drive {
   /** The axis turns this much too fast, arcseconds of its own angle a minute; + = westward. */
   readonly rateArcsecPerMinute: number;
@@ -12,9 +12,7 @@ export interface Drive {
   readonly flexureArcsecPerHour: number;
   /** The pointing is moved at random before each frame by up to this much in each coordinate, arcseconds. */
   readonly ditherArcsec: number;
-  /**
-   * A star is kept in its place by both motors: its offset from the field's middle, degrees along x and y of the camera; null = unguided.
-   */
+  /** Both motors keep a star in its place: its offset from the field's middle, degrees along x and y of the camera; null = unguided. */
   readonly guideStar: { readonly xDeg: number; readonly yDeg: number } | null;
 }
 

@@ -7,7 +7,7 @@ import { cameraPose } from './mount.js';
 import type { NightPlan } from './nightPlan.js';
 import { makeRandom } from './random.js';
 
-/** Camera -> local frame `seconds` after the start of the first frame, the drive's doings included. */
+/** Camera -> local frame `seconds` after the start of the first frame, with the drive's errors. */
 export function drivenPose(plan: NightPlan, frame: number, seconds: number): Rotation {
   const { drive } = plan;
   if (!drive) return cameraPose(plan, frame, seconds);
@@ -28,7 +28,7 @@ function strayed(plan: NightPlan, drive: Drive, frame: number, seconds: number):
   return { west: west * ARCSECOND, declination: declination * ARCSECOND };
 }
 
-/** What the guider does: both shafts are turned until the guide star stands where it stood at first, then strays as the air lets it. */
+/** The guider: both shafts are turned until the guide star is where it was at first, and then moves with the air. */
 function guidedPose(plan: NightPlan, star: NonNullable<Drive['guideStar']>, frame: number, seconds: number, moved: ShaftTurns): Rotation {
   const guide: Vector = [Math.tan(star.xDeg * DEGREE), Math.tan(star.yDeg * DEGREE), 1];
   const length = Math.hypot(...guide);

@@ -4,11 +4,11 @@ import { DEGREE } from '../geometry/angle.js';
 import type { NightPlan } from './nightPlan.js';
 
 /**
- * A picture as a FITS file: one primary array of 16-bit unsigned integers, stored signed with BZERO 32768, as is usual.
- * Source: FITS Standard 4.0 (2018), sections 3.3, 4.2, 4.4.1 and 5.2.5.
+ * A picture as a FITS file: one primary array of 16-bit unsigned integers, stored signed with BZERO 32768, as usual. Source: FITS Standard
+ * 4.0 (2018), sections 3.3, 4.2, 4.4.1 and 5.2.5.
  *
  * @param image values 0 to 65535, whole numbers
- * @param cards what to say about it; keywords of up to 8 of A-Z, 0-9, - and _, texts in ASCII
+ * @param cards header cards; keywords of up to 8 of A-Z, 0-9, - and _, texts in ASCII
  */
 export function fitsFile(image: Image, cards: readonly Card[]): Uint8Array {
   const header = headerBytes([
@@ -33,7 +33,7 @@ export function fitsFile(image: Image, cards: readonly Card[]): Uint8Array {
   return bytes;
 }
 
-/** What capture software commonly writes, of a frame that starts at `startUtc`. */
+/** What capture software commonly writes, for a frame that starts at `startUtc`. */
 export function frameCards(plan: NightPlan, startUtc: Date): Card[] {
   const round = (value: number): number => Number(value.toFixed(6));
   return [

@@ -1,7 +1,7 @@
 import type { Effect } from './hardSky.js';
 
 /**
- * Light from beside the frame; for `HardSky.light`.
+ * Light from outside the frame; for `HardSky.light`.
  *
  * @param electrons added to each pixel at the brightest corner; falls to a third across the frame
  * @param directionDeg toward the brightest side, from x toward y

@@ -17,7 +17,7 @@ export interface AxisPlace {
   readonly azimuth: number;
 }
 
-/** The axis at frame `frame`, the knobs turned before it included. */
+/** The axis at frame `frame`, after the knob turns before it. */
 export function axisPlace(plan: NightPlan, frame: number): AxisPlace {
   const hemisphere = elevatedPole(plan.site.latitude);
   let altitude = plan.altitudeErrorArcmin;
@@ -29,7 +29,7 @@ export function axisPlace(plan: NightPlan, frame: number): AxisPlace {
   }
   return {
     altitude: Math.abs(plan.site.latitude) + altitude * ARCMINUTE,
-    // East is toward rising azimuth in the north and toward falling azimuth under the south pole.
+    // East is toward increasing azimuth in the north and toward decreasing azimuth under the south pole.
     azimuth: hemisphere === 1 ? azimuth * ARCMINUTE : Math.PI - azimuth * ARCMINUTE,
   };
 }
@@ -41,9 +41,8 @@ export function axisDirection({ altitude, azimuth }: AxisPlace): Vector {
 }
 
 /**
- * Camera -> local frame at frame `frame`, `seconds` after the start of the first frame.
- * The mount's head carries the axis; about it turns the right-ascension shaft; on that sits the declination shaft, and on
- * that the camera.
+ * Camera -> local frame at frame `frame`, `seconds` after the start of the first frame. The mount's head carries the axis; the
+ * right-ascension shaft turns about it; the declination shaft is on that, and the camera on the declination shaft.
  */
 export function cameraPose(plan: NightPlan, frame: number, seconds: number, beyond: ShaftTurns = { west: 0, declination: 0 }): Rotation {
   const hemisphere = elevatedPole(plan.site.latitude);

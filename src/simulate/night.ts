@@ -23,7 +23,7 @@ export interface Pixel {
   readonly y: number;
 }
 
-/** What is true of a frame. */
+/** The truth about a frame. */
 export interface FrameTruth {
   readonly startUtc: Date;
   /** Middle of the exposure. */
@@ -66,7 +66,7 @@ export interface Night {
   readonly profile: StarProfile;
 }
 
-/** The camera of a plan. FITS viewers draw the first row at the bottom, which mirrors: see `NightPlan.mirrored`. */
+/** The camera of a plan. FITS viewers draw the first row at the bottom, which mirrors the picture: see `NightPlan.mirrored`. */
 export function planLens(plan: NightPlan): Lens {
   return {
     focalPixels: (plan.focalLengthMillimetres * 1000) / plan.pixelSizeMicrometres,
@@ -78,10 +78,10 @@ export function planLens(plan: NightPlan): Lens {
   };
 }
 
-/** Nearer to a pole than this a night is made from what the catalogue has around it. */
+/** Nearer to a pole than this a night uses the catalogue around the pole. */
 const AT_POLE = Math.cos(12 * DEGREE);
 
-/** Fixes the stars of a night: all that any of its frames could show. */
+/** Fixes the stars of a night: all that can appear in any of its frames. */
 export function planNight(plan: NightPlan, catalogue: StarCatalogue): Night {
   const lens = planLens(plan);
   const random = makeRandom(plan.seed);
@@ -96,7 +96,7 @@ export function planNight(plan: NightPlan, catalogue: StarCatalogue): Night {
     const caps = apart < reach ? [{ centre: middles[0]!, radius: apart + reach }] : middles.map((centre) => ({ centre, radius: reach }));
     return { plan, lens, profile, stars: starsAnywhere(plan, catalogue.whole(), caps, faintest, random.stream('stars')) };
   }
-  // Around the pole the mount turns; a tracked field is a small part of the sky.
+  // At the pole the field turns with the mount; a tracked field is a small part of the sky.
   const centre = plan.drive ? middles[0]! : sky.fromLocal(sky.refractedPole(elevatedPole(plan.site.latitude)));
   const radius = Math.max(...middles.map((middle) => angleBetween(centre, middle)));
   const cap = { centre, radius: Math.min(Math.PI, radius + reach) };
@@ -109,7 +109,7 @@ export function renderNight(plan: NightPlan, catalogue: StarCatalogue): NightFra
   return plan.rotationsDeg.map((_, frame) => renderFrame(night, frame));
 }
 
-/** One frame of a night, `frame` from 0. `noise` false leaves out the noise, hot pixels and all else that is random. */
+/** One frame of a night, `frame` from 0. `noise` false leaves out the noise, hot pixels and everything else that is random. */
 export function renderFrame(night: Night, frame: number, noise = true): NightFrame {
   const { plan } = night;
   const random = makeRandom(plan.seed);
@@ -126,7 +126,7 @@ export function renderFrame(night: Night, frame: number, noise = true): NightFra
   return { image, truth: truthFrom(night, frame, paths) };
 }
 
-/** What is true of a frame, without rendering it. */
+/** The truth about a frame, without rendering it. */
 export function frameTruth(night: Night, frame: number): FrameTruth {
   return truthFrom(night, frame, starPaths(night, frame));
 }
@@ -153,7 +153,7 @@ function truthFrom(night: Night, frame: number, paths: StarPaths): FrameTruth {
   };
 }
 
-/** The sky over the site, its pole where the night's wobble has carried it. */
+/** The sky over the site, its pole shifted by the night's polar motion. */
 function skyAt(plan: NightPlan, time: Date): LocalSky {
   const random = makeRandom(plan.seed).stream('wobble');
   const mean = expectedPole(plan.startUtc);
@@ -174,7 +174,7 @@ function fieldRadius(plan: NightPlan, lens: Lens): number {
   return radius;
 }
 
-/** Stars that give less than this many times the noise in the pixels they cover are part of the sky's light. */
+/** Stars with less than this many times the noise in the pixels they cover are part of the sky's light. */
 const WORTH_PAINTING = 1;
 
 function faintestMagnitude(plan: NightPlan): number {
@@ -183,13 +183,13 @@ function faintestMagnitude(plan: NightPlan): number {
   return 2.5 * Math.log10((plan.electronsAtMagnitude0 * plan.exposureSeconds) / electrons);
 }
 
-/** In this long a star's path in the camera is a parabola to 0.0001 px (a thousand pixels from the pole). */
+/** Within this time a star's path in the camera is a parabola to 0.0001 px (a thousand pixels from the pole). */
 const LONGEST_PIECE_SECONDS = 300;
 
 /** Paths of the stars near a frame: pixels at the start, the middle and the end of each piece of the exposure. */
 interface StarPaths {
   readonly star: number[];
-  /** Moments: 2·pieces + 1. */
+  /** Times: 2·pieces + 1. */
   readonly moments: number;
   /** Pixels, `[k * moments + moment]` for the k-th star; NaN behind the camera. */
   readonly x: Float64Array;
@@ -223,7 +223,7 @@ function starPaths(night: Night, frame: number): StarPaths {
   return { star, moments, x, y };
 }
 
-/** Stars that may be seen on a frame or may have their light reach it. */
+/** Stars that may be in a frame, or whose light may reach it. */
 function starsNear(night: Night, frame: number): number[] {
   const { plan, lens, stars } = night;
   const seconds = plan.exposureSeconds / 2;
@@ -240,7 +240,7 @@ function starsNear(night: Night, frame: number): number[] {
   return near;
 }
 
-/** Steps along a trail, pixels: the light stays as smooth as from a moving star to 1e-3. */
+/** Steps along a trail, pixels: as smooth as the light of a moving star to 1e-3. */
 const TRAIL_STEP = 0.3;
 
 function paintStars(canvas: Canvas, night: Night, paths: StarPaths, random: Random | null): void {

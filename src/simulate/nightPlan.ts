@@ -5,12 +5,12 @@ import type { HardSky } from './hardSky.js';
 
 export { skylight, starlight };
 
-/** Everything that decides a practice night: with the same plan the frames are the same to the last bit. */
+/** Everything that determines a practice night: with the same plan the frames are the same to the last bit. */
 export interface NightPlan {
   readonly site: Site;
   /** Start of the first exposure, UTC. */
   readonly startUtc: Date;
-  /** 0 to 600 make sense. */
+  /** 0 to 600. */
   readonly exposureSeconds: number;
   /** From the start of one frame to that of the next. */
   readonly intervalSeconds: number;
@@ -19,15 +19,15 @@ export interface NightPlan {
   readonly altitudeErrorArcmin: number;
   readonly azimuthErrorArcmin: number;
   /**
-   * Where the mount is slewed to in right ascension at each frame, degrees; as many as there are frames.
-   * + = west, the way stars and a tracking mount go, in either hemisphere.
+   * Where the mount is slewed to in right ascension at each frame, degrees; one value for each frame. + = west, the direction of stars and
+   * of a tracking mount, in either hemisphere.
    */
   readonly rotationsDeg: readonly number[];
   /** The mount follows the stars about its axis, from the first frame on. */
   readonly tracking: boolean;
-  /** What the mount does besides tracking; absent = nothing. */
+  /** Errors of the mount apart from tracking; absent = none. */
   readonly drive?: Drive;
-  /** What shifted before a frame and stays shifted from then on. */
+  /** Changes before a frame that last from then on. */
   readonly shifts: readonly Shift[];
 
   readonly focalLengthMillimetres: number;
@@ -54,12 +54,12 @@ export interface NightPlan {
 
   /** Of a star in each frame: mean of long and short axis, pixels, before it trails. */
   readonly fwhmPixels: number;
-  /** Moffat exponent: 2.5 to 4.8 for seeing (common values), 50 is as good as a Gaussian. */
+  /** Moffat exponent: 2.5 to 4.8 for seeing (common values), 50 is nearly a Gaussian. */
   readonly moffatBeta: number;
   /** Long axis over short axis, 1 = round, and where the long axis points, from x toward y. */
   readonly elongation: number;
   readonly elongationDirectionDeg: number;
-  /** One-sigma wander of each star in each frame and coordinate that the air leaves: pixels. */
+  /** One-sigma motion of each star in each frame and coordinate by the air: pixels. */
   readonly wanderPixels: number;
 
   /** Electrons a second from a star of magnitude 0; see {@link starlight}. */
@@ -83,15 +83,13 @@ export interface NightPlan {
   /** Pixels in a million that show far too much, the same ones in all frames. */
   readonly hotPixelsPerMillion: number;
 
-  /** Scales what catalogue stars have moved since 2000 (see {@link trueStars}); 0 = the catalogue is right. */
+  /** Scales the motion of catalogue stars since 2000 (see {@link trueStars}); 0 = the catalogue is exact. */
   readonly motionScale: number;
-  /**
-   * Stars the catalogue lacks: 1 = as many as the sky's counts suggest when continued below the catalogue's limit, 0 = none.
-   */
+  /** Stars that are not in the catalogue: 1 = as many as the catalogue's counts, continued below its limit, suggest, 0 = none. */
   readonly uncataloguedDensity: number;
-  /** One-sigma error in each coordinate of what is known of polar motion, arcseconds: 0.05 is usual, 0 = the pole is where expected. */
+  /** One-sigma error in each coordinate of the known polar motion, arcseconds: 0.05 is usual, 0 = the pole is where expected. */
   readonly polarWobbleArcsec: number;
-  /** Clouds, trees and other hardships. */
+  /** Clouds, trees and other difficulties. */
   readonly hardSky: HardSky;
   readonly seed: string | number;
 }
@@ -103,7 +101,7 @@ export interface Shift {
   readonly altitudeArcmin?: number;
   /** The azimuth knob is turned: + moves the axis east. */
   readonly azimuthArcmin?: number;
-  /** The declination clutch gives way. */
+  /** The declination clutch slips. */
   readonly declinationArcmin?: number;
 }
 

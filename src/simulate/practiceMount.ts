@@ -1,7 +1,7 @@
 import type { KnobName } from '../knobs/rig.js';
 import { makeRandom } from './random.js';
 
-/** A knob that hides what it does: how far a turn moves the axis, its play, and how much it moves the other coordinate. */
+/** A knob with hidden properties: how far a turn moves the axis, its play, and how much it moves the other coordinate. */
 export interface HiddenKnob {
   /** Arcminutes a turn clockwise; + = raise or east. */
   readonly travel: number;
@@ -11,21 +11,21 @@ export interface HiddenKnob {
   readonly tilt: number;
 }
 
-/** A virtual mount as hands have left it: plain data. Angles of the axis in arcminutes from the true pole, + = too high, too far east. */
+/** A virtual mount in its present state: plain data. Angles of the axis in arcminutes from the true pole, + = too high, too far east. */
 export interface PracticeMount {
   readonly seed: string;
   readonly knobs: Readonly<Record<KnobName, HiddenKnob>>;
   readonly altitudeArcmin: number;
   readonly azimuthArcmin: number;
-  /** Where each knob stands within its play, turns from its counter-clockwise end. */
+  /** Position of each knob within its play, turns from its counter-clockwise end. */
   readonly slack: Readonly<Record<KnobName, number>>;
-  /** Where right ascension was turned to by hand, degrees, west positive. */
+  /** Right ascension as turned by hand, degrees, west positive. */
   readonly turnedDeg: number;
   /** Frames saved so far. */
   readonly frames: number;
 }
 
-/** Off by up to a degree in each coordinate; what the knobs do is drawn from what screws and arms commonly give. */
+/** Off by up to a degree in each coordinate; the knobs are drawn from common values for screws and arms. */
 const [LEAST_OFF, MOST_OFF] = [8, 50];
 const [LEAST_TRAVEL, MOST_TRAVEL] = [20, 90];
 const MOST_PLAY = 0.12;

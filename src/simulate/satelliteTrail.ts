@@ -1,7 +1,7 @@
 import type { Effect } from './hardSky.js';
 
 /**
- * A straight streak across each frame, somewhere else in each; for `HardSky.light`.
+ * A straight streak across each frame, at a different place in each; for `HardSky.light`.
  *
  * @param electrons at its crest, in each pixel
  * @param fwhm across, pixels

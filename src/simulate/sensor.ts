@@ -2,12 +2,12 @@ import type { Canvas } from './hardSky.js';
 import type { NightPlan } from './nightPlan.js';
 import { type Random, smallPoisson } from './random.js';
 
-/** Fewer electrons than this are counted one by one; for more, a normal number with Poisson's skewness does. */
+/** Fewer electrons than this are counted one by one; for more, a normal number with Poisson's skewness is used. */
 const COUNTED_BELOW = 8;
 
 /**
- * What the camera stores for the electrons expected: photon noise, read noise, full well, gain, bias, rounding, ceiling.
- * `random` null = no noise (and no rounding error beyond that of the stored integers).
+ * The value that the camera stores for the expected electrons: photon noise, read noise, full well, gain, bias, rounding, ceiling. `random`
+ * null = no noise (and no rounding error beyond that of the stored integers).
  */
 export function exposeSensor(canvas: Canvas, plan: NightPlan, random: Random | null): Uint16Array {
   const { data, width, height } = canvas;
@@ -52,13 +52,13 @@ export function vignette(canvas: Canvas, lostInCorner: number): void {
   }
 }
 
-/** Adds the pixels that show too much: the same in each frame when `random` starts the same. */
+/** Adds hot pixels: the same in each frame when `random` starts the same. */
 export function addHotPixels(canvas: Canvas, plan: NightPlan, random: Random): void {
   const { data } = canvas;
   const count = random.poisson((data.length * plan.hotPixelsPerMillion) / 1e6);
   for (let i = 0; i < count; i++) {
     const at = Math.floor(random.uniform() * data.length);
-    // From a little above the sky to a third of the well, evenly in magnitude.
+    // From a little above the sky to a third of the well, uniform in magnitude.
     data[at]! += 100 * Math.pow(Math.max(1, plan.fullWell / 300), random.uniform());
   }
 }

@@ -9,7 +9,7 @@ export interface StarProfile {
   /** (1 + q)^-β at q = i / steps. */
   readonly table: Float64Array;
   readonly steps: number;
-  /** Length of the short axis: half width where q = 1, pixels. */
+  /** Length of the short axis: half width at q = 1, pixels. */
   readonly shortAxis: number;
   readonly longAxis: number;
 }
@@ -31,7 +31,7 @@ export function makeProfile(fwhm: number, beta: number, elongation = 1, directio
   const s = Math.sin(direction);
   const l = 1 / (longAxis * longAxis);
   const k = 1 / (shortAxis * shortAxis);
-  // So that a straight line between entries is right to 1e-5 near the peak.
+  // So that linear interpolation between entries is right to 1e-5 near the peak.
   const steps = Math.ceil(100 * beta);
   const table = new Float64Array(Math.ceil(steps * Math.min(TABLE_TO, Math.pow(1e9, 1 / beta) - 1)) + 2);
   for (let i = 0; i < table.length; i++) table[i] = Math.pow(1 + i / steps, -beta);
@@ -72,8 +72,8 @@ const WEIGHTS = [
 ];
 
 /**
- * Adds a star of `electrons` at (x, y) to a picture. Each pixel takes the integral of the profile over its square, by
- * Gauss-Legendre quadrature, finer near the middle. Light is dropped where a pixel gets less than `faintest` electrons of it.
+ * Adds a star of `electrons` at (x, y) to a picture. Each pixel takes the integral of the profile over its square, by Gauss-Legendre
+ * quadrature, finer near the middle. Light of less than `faintest` electrons in a pixel is left out.
  */
 export function paintStar(
   data: Float32Array, width: number, height: number, profile: StarProfile,

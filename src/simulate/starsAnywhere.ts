@@ -6,14 +6,14 @@ import type { NightPlan } from './nightPlan.js';
 import type { Random } from './random.js';
 import { type Cap, type TrueStars, displace, growingStars, heavyTailed, starsPerSquareDegree } from './trueStars.js';
 
-/** Where the catalogue of the whole sky ends, and where that of a pole does, magnitudes. */
+/** The limits of the whole sky's catalogue and of that near a pole, magnitudes. */
 const ENDS = 11;
 const ENDS_AT_POLE = 12;
 const AT_POLE = Math.cos(12 * DEGREE);
 
 /**
- * Stars at least as bright as `faintest` within some caps, wherever they are: those of the whole sky's catalogue where they have moved
- * to, and below its limit as many more as its counts suggest.
+ * Stars at least as bright as `faintest` within some caps, anywhere: those of the whole sky's catalogue with their motion since 2000, and
+ * below its limit as many more as its counts suggest.
  */
 export function starsAnywhere(plan: NightPlan, sky: SkyCatalogue, caps: readonly Cap[], faintest: number, random: Random): TrueStars {
   const years = (plan.startUtc.getTime() - Date.UTC(2000, 0, 1, 12)) / (365.25 * 86_400_000);
@@ -43,7 +43,7 @@ function isIn(caps: readonly Cap[], [x, y, z]: Vector): boolean {
   return caps.some(({ centre, radius }) => x * centre[0] + y * centre[1] + z * centre[2] >= Math.cos(radius));
 }
 
-/** Adds what the catalogue lacks, evenly over a cap, where none of the caps `before` it are. */
+/** Adds stars below the catalogue's limit, uniformly over a cap, except within the caps `before` it. */
 function invent(
   plan: NightPlan, before: readonly Cap[], { centre, radius }: Cap, faintest: number, random: Random,
   add: (direction: Vector, magnitude: number, number: number) => void,

@@ -5,7 +5,7 @@ import type { Effect } from './hardSky.js';
  *
  * @param share of the frame's height that it covers on average, from the last stored row up, 0 to 1
  * @param roughness how far twigs stick out, pixels
- * @param brightness of the trees against the sky behind, 0 to 1
+ * @param brightness of the trees relative to the sky behind, 0 to 1
  */
 export function treeLine(share: number, roughness: number, brightness: number, seed: number): Effect {
   return (canvas) => {
@@ -17,7 +17,7 @@ export function treeLine(share: number, roughness: number, brightness: number, s
   };
 }
 
-/** A curve with detail at all sizes down to single pixels, about -1 to 1: waves whose phases the seed decides. */
+/** A curve with detail at all sizes down to single pixels, about -1 to 1: waves with phases from the seed. */
 function skyline(x: number, seed: number): number {
   let sum = 0;
   for (let octave = 0; octave < 8; octave++) {

@@ -4,7 +4,7 @@ import type { Catalogue } from '../sky/catalogue.js';
 import type { NightPlan } from './nightPlan.js';
 import type { Random } from './random.js';
 
-/** The stars as they really are on the night: catalogue stars where they have moved to, and stars no catalogue has. */
+/** The true stars of the night: catalogue stars with their motion since 2000, and stars in no catalogue. */
 export interface TrueStars {
   readonly count: number;
   /** 3·count: directions of the night, ICRS axes, length 1. */
@@ -82,8 +82,8 @@ function motionPerYear(magnitude: number): number {
 }
 
 /**
- * Variance 1, yet one in a few hundred beyond 4: Student's t with 4 degrees of freedom. Real proper motions have such a tail,
- * since near stars move fast.
+ * Variance 1, but one in a few hundred beyond 4: Student's t with 4 degrees of freedom. Real proper motions have such a tail, since near
+ * stars move fast.
  */
 export function heavyTailed(random: Random): number {
   const chi2 = -2 * Math.log((1 - random.uniform()) * (1 - random.uniform()));
@@ -103,28 +103,28 @@ export function displace(direction: Vector, a: number, b: number): Vector {
 }
 
 /**
- * Stars brighter than magnitude m in a square degree near the poles: 28 at 11.5, times 10^0.4 a magnitude. The catalogue's own
- * counts give 2.6 at 9, 7.0 at 10, 18 at 11, 28 at 11.5 within 12° of either pole; the law is carried on from there.
+ * Stars brighter than magnitude m in a square degree near the poles: 28 at 11.5, times 10^0.4 a magnitude. The catalogue's own counts give
+ * 2.6 at 9, 7.0 at 10, 18 at 11, 28 at 11.5 within 12° of either pole; they are extrapolated from there.
  */
 export function starsPerSquareDegree(magnitude: number): number {
   return 28 * Math.pow(10, 0.4 * (magnitude - 11.5));
 }
 
-/** By distance from the nearer pole: where the catalogue begins to miss stars and where it has none any more, magnitudes. */
+/** By distance from the nearer pole: the magnitudes at which the catalogue begins to be incomplete and at which it ends. */
 const ZONES = [
   { to: 12 * DEGREE, missesFrom: 11.5, missesAllFrom: 12.7 },
   { to: 45 * DEGREE, missesFrom: 9.1, missesAllFrom: 9.3 },
   { to: 90 * DEGREE, missesFrom: 2, missesAllFrom: 2 },
 ];
 
-/** Adds what the catalogue misses, evenly over the cap. */
+/** Adds the stars that the catalogue lacks, uniformly over the cap. */
 function invent(plan: NightPlan, cap: Cap, faintest: number, random: Random, stars: Growing): void {
   const brightest = ZONES[2]!.missesFrom;
   if (faintest <= brightest) return;
   const squareDegrees = (2 * Math.PI * (1 - Math.cos(cap.radius))) / DEGREE ** 2;
   const east = unit(cross(Math.abs(cap.centre[2]) < 0.9 ? [0, 0, 1] : [1, 0, 0], cap.centre));
   const north = cross(cap.centre, east);
-  // Only as deep as some part of the cap needs: most caps lie wholly where the catalogue goes deep.
+  // Only as deep as some part of the cap needs: most caps are entirely where the catalogue is deep.
   const nearest = Math.max(0, Math.acos(Math.min(1, Math.abs(cap.centre[2]))) - cap.radius);
   const farthest = Math.min(Math.PI / 2, Math.acos(Math.min(1, Math.abs(cap.centre[2]))) + cap.radius);
   const zones = ZONES.filter((zone, k) => zone.to >= nearest && (k === 0 || ZONES[k - 1]!.to < farthest));

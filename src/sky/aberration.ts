@@ -1,9 +1,8 @@
 import { type Vector, dot } from '../geometry/vector.js';
 
 /**
- * Direction in which an observer who moves sees what lies in `direction` (length 1) for one at rest.
- * Special relativity, exact: with -velocity the inverse. (Explanatory Supplement to the Astronomical Almanac, 3rd ed.,
- * eq. 7.40.)
+ * The direction in which a moving observer sees what an observer at rest sees in `direction` (length 1). Special relativity, exact: with
+ * -velocity the inverse. (Explanatory Supplement to the Astronomical Almanac, 3rd ed., eq. 7.40.)
  *
  * @param velocity the observer's, in units of the speed of light, in the frame of `direction`
  */

@@ -9,9 +9,7 @@ export interface Catalogue {
   readonly count: number;
   /** 3·count: ICRS unit vectors at epoch J2000. */
   readonly directions: Float64Array;
-  /**
-   * Rising. Tycho-2's VT (0.06 fainter than Johnson V for a star of average colour), or V where `coarse` is 1.
-   */
+  /** Ascending. Tycho-2's VT (0.06 fainter than Johnson V for a star of average colour), or V where `coarse` is 1. */
   readonly magnitudes: Float32Array;
   /** 1 = from the list of bright stars, whose positions are rounded to 0.0001°. */
   readonly coarse: Uint8Array;
@@ -64,9 +62,9 @@ export function parseCatalogue(bytes: Uint8Array): Catalogue {
 }
 
 /**
- * One-sigma error (radians) of a catalogue star in each coordinate, `yearsSince2000` Julian years after J2000
- * (before it, too). The star's own proper motion is not in the catalogue, so what stars of its magnitude usually do
- * is added to the error at J2000. The error is the same in all frames of a night.
+ * One-sigma error (radians) of a catalogue star in each coordinate, `yearsSince2000` Julian years after J2000 (negative: before). The
+ * star's own proper motion is not in the catalogue, so the usual motion of stars of its magnitude is added to the error at J2000. The error
+ * is the same in all frames of a night.
  */
 export function catalogueSigma(catalogue: Catalogue, index: number, yearsSince2000: number): number {
   const motion = properMotionScatter(catalogue.magnitudes[index] ?? 0) * yearsSince2000;
@@ -84,10 +82,10 @@ export function tychoSigma(magnitude: number): number {
 }
 
 /**
- * Typical proper motion in each coordinate, radians a year: 30 mas at magnitude 6 and brighter, 8 mas at 11 and fainter,
- * log-linear between. An estimate, no measurement: stars move at about 30 km/s in each coordinate against the Sun, and
- * those of magnitude 6 are typically at 200 pc, those of magnitude 11 at 800 pc. One star in several moves twice as fast
- * or more: near stars make a long tail, which a robust fit must bear.
+ * Typical proper motion in each coordinate, radians a year: 30 mas at magnitude 6 and brighter, 8 mas at 11 and fainter, log-linear
+ * between. An estimate, not a measurement: stars move at about 30 km/s in each coordinate relative to the Sun, and those of magnitude 6 are
+ * typically at 200 pc, those of magnitude 11 at 800 pc. One star in several moves twice as fast or more: near stars make a long tail, which
+ * a robust fit must tolerate.
  */
 export function properMotionScatter(magnitude: number): number {
   const fraction = Math.min(1, Math.max(0, (magnitude - 6) / 5));

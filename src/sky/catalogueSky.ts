@@ -13,11 +13,11 @@ import {
 export interface SkyCatalogue {
   /** The stars near the poles. */
   readonly near: Catalogue;
-  /** All numbers are below this; some below it are no star's. */
+  /** All numbers are below this; some below it belong to no star. */
   readonly numbers: number;
   /**
-   * The stars of some cells (`catalogue/cells.ts`) to a magnitude, brightest first to a hundredth of a magnitude, where
-   * they stood `years` Julian years after J2000 as far as their motion is known.
+   * The stars of some cells (`catalogue/cells.ts`) to a magnitude, brightest first to a hundredth of a magnitude, at their places `years`
+   * Julian years after J2000 as far as their motion is known.
    *
    * @param faintest one for all cells, or one for each
    */
@@ -26,9 +26,9 @@ export interface SkyCatalogue {
   sigma(number: number, magnitude: number, years: number): number;
 }
 
-/** The stars near the poles at hand, and how to open those of the whole sky; without it only frames near a pole are recognised. */
+/** The stars near the poles, and how to open those of the whole sky; without the latter only frames near a pole are recognised. */
 export interface StarCatalogue extends Catalogue {
-  /** The same at every call. */
+  /** Returns the same object at every call. */
   readonly whole?: (() => SkyCatalogue) | undefined;
 }
 
@@ -42,7 +42,7 @@ export interface SkyStars {
   readonly magnitudes: Float32Array;
 }
 
-/** A star whose error is not what its magnitude says, or whose motion is known. */
+/** A star whose error does not follow from its magnitude, or whose motion is known. */
 interface Special {
   readonly number: number;
   /** At J2000, radians. */
@@ -54,8 +54,8 @@ interface Special {
 }
 
 /**
- * Opens the embedded catalogue of the whole sky (`catalogue/sky.bin`, made by `.config/buildCatalogue.ts`). Stars are unpacked when
- * they are asked for.
+ * Opens the embedded catalogue of the whole sky (`catalogue/sky.bin`, made by `.config/buildCatalogue.ts`). Stars are unpacked when they
+ * are needed.
  *
  * @param bytes the file as it is, at any alignment
  * @param near the stars of `stars.bin`, of the same build
@@ -99,7 +99,7 @@ interface SkyFile {
   readonly words: Uint32Array;
   /** Words of cell c are words[start[c]] … words[start[c + 1] - 1]. */
   readonly start: Int32Array;
-  /** Tenths of a magnitude from which each cell counts. */
+  /** First magnitude of each cell, tenths. */
   readonly firsts: Uint8Array;
   readonly specials: readonly Special[];
 }
@@ -198,7 +198,7 @@ function takeWords(file: SkyFile, firstNumber: number, cell: number, faintest: n
   }
 }
 
-/** Moves a direction, keeping its length. */
+/** Moves a direction and keeps its length. */
 function move(d: Float64Array, at: number, motion: readonly [number, number, number], years: number): void {
   const x = d[at]! + motion[0] * years, y = d[at + 1]! + motion[1] * years, z = d[at + 2]! + motion[2] * years;
   const length = Math.hypot(x, y, z);
@@ -209,7 +209,7 @@ function move(d: Float64Array, at: number, motion: readonly [number, number, num
 
 const STEPS_PER_MAGNITUDE = 100;
 
-/** The same stars in order of magnitude, by counting. */
+/** The same stars sorted by magnitude (counting sort). */
 function brightestFirst({ count, numbers, directions, magnitudes }: SkyStars): SkyStars {
   const step = (n: number): number => Math.max(0, Math.round((magnitudes[n]! - MAGNITUDE_ZERO) * STEPS_PER_MAGNITUDE));
   let most = 0;

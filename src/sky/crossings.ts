@@ -1,16 +1,16 @@
-/** A stretch of time; an end that lies outside what was looked at is null. */
+/** A stretch of time; an end outside the time that was searched is null. */
 export interface Stretch {
   readonly from: Date | null;
   readonly to: Date | null;
 }
 
-/** Steps in which a stretch is looked for: a shorter one may be missed. */
+/** Time steps of the search: a shorter stretch may be missed. */
 const STEP_MS = 10 * 60_000;
-/** The ends are found to this. */
+/** The ends are found to this precision. */
 const SETTLED_MS = 500;
 
 /**
- * When a smooth quantity is below zero between two moments, stretch after stretch. Dips of less than ten minutes may be missed.
+ * When a smooth quantity is below zero between two times, stretch after stretch. Dips of less than ten minutes may be missed.
  *
  * @param value of the time
  */
@@ -31,7 +31,7 @@ export function stretchesBelow(value: (time: Date) => number, begin: Date, end: 
   return found;
 }
 
-/** Where the value changes sign between two moments; `falls`: to below zero. */
+/** Where the value changes sign between two times; `falls`: to below zero. */
 function bisect(value: (time: Date) => number, from: number, to: number, falls: boolean): Date {
   let low = from;
   let high = to;

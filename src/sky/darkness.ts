@@ -13,11 +13,11 @@ const HOUR = 3_600_000;
 const DAY = 24 * HOUR;
 
 /**
- * The night that begins on a day of the calendar at a site.
+ * The night that begins on a calendar day at a site.
  *
- * @param day midnight UTC of the date that the site's calendar shows in the evening
- * @param utcOffsetMinutes of that calendar, east positive; null = that of the site's own meridian. It tells on which side of the date
- *   line the site counts its days
+ * @param day midnight UTC of the date in the site's calendar in the evening
+ * @param utcOffsetMinutes of that calendar, east positive; null = that of the site's own meridian. It decides on which side of the date
+ * line the site is
  */
 export function nightOf(day: Date, site: Site, utcOffsetMinutes: number | null): NightSpan {
   const meridian = (wrapDegrees(site.longitude / DEGREE) / 15) * HOUR;
@@ -27,17 +27,17 @@ export function nightOf(day: Date, site: Site, utcOffsetMinutes: number | null):
   return { noon: new Date(noon), nextNoon: new Date(noon + DAY) };
 }
 
-/** The night that is on at a moment, else the next to come. */
+/** The current night at a time, else the next one. */
 export function nightAt(moment: Date, site: Site): NightSpan {
   const meridian = (wrapDegrees(site.longitude / DEGREE) / 15) * HOUR;
   const sinceNoon = (((moment.getTime() + meridian - 12 * HOUR) % DAY) + DAY) % DAY;
   const noon = moment.getTime() - sinceNoon;
-  // After midnight the night goes on until the Sun is up.
+  // After midnight the night continues until the Sun is up.
   const over = sinceNoon > DAY / 2 && sunAltitude(moment, site) > SUNSET;
   return { noon: new Date(noon + (over ? DAY : 0)), nextNoon: new Date(noon + (over ? 2 : 1) * DAY) };
 }
 
-/** When the Sun is below a given depth: a stretch of the night, all of it, or none. */
+/** When the Sun is below a given depth: part of the night, all of it, or never. */
 export type Dark =
   | { readonly kind: 'from-to'; readonly from: Date; readonly to: Date }
   | { readonly kind: 'all' }
@@ -46,9 +46,9 @@ export type Dark =
 export interface Darkness {
   /** The Sun's upper edge on the horizon of the sea, with standard refraction: centre at -50′. */
   readonly sunDown: Dark;
-  /** Below -12°, the end of nautical twilight: the stars near the pole show. */
+  /** Below -12°, the end of nautical twilight: stars near the pole become visible. */
   readonly nautical: Dark;
-  /** Below -18°, the end of astronomical twilight: as dark as it gets. */
+  /** Below -18°, the end of astronomical twilight: the sky is as dark as it gets. */
   readonly astronomical: Dark;
   /** When the Sun is lowest. */
   readonly middle: Date;
@@ -59,7 +59,10 @@ export interface Darkness {
 const SUNSET = -50 / 60 * DEGREE;
 const NAUTICAL = -12 * DEGREE;
 
-/** The times of darkness of a night (Sun's centre, no air but in `sunDown`; Explanatory Supplement, 3rd ed., chapter 12). To a minute. */
+/**
+ * The times of darkness of a night (Sun's centre, without air except in `sunDown`; Explanatory Supplement, 3rd ed., chapter 12). To a
+ * minute.
+ */
 export function darkness(site: Site, { noon, nextNoon }: NightSpan): Darkness {
   const known = new Map<number, number>();
   const altitude = (time: Date): number => {

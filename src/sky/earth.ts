@@ -26,8 +26,8 @@ export function trueEquatorOfDate(time: AstroTime): Rotation {
 }
 
 /**
- * Greenwich apparent sidereal time, radians. UTC stands for UT1: they differ by less than 0.9 s, which turns the
- * whole sky about the pole and so moves neither pole nor axis against it.
+ * Greenwich apparent sidereal time, radians. UTC is used as UT1: they differ by less than 0.9 s, which turns the whole sky about the pole
+ * and so changes neither pole nor axis relative to it.
  */
 export function siderealAngle(time: AstroTime): number {
   return SiderealTime(time) * 15 * DEGREE + missingNutation(time).longitude * Math.cos(trueObliquity(time));

@@ -13,10 +13,10 @@ import type { Site } from './site.js';
 export type Hemisphere = 1 | -1;
 
 /**
- * The sky over a site at one moment. Local frame: right-handed, x east, y north, z up.
+ * The sky over a site at one time. Local frame: right-handed, x east, y north, z up.
  *
- * Without a site the frame is that of the Earth's equator: x toward the meridian of Greenwich, y toward 90° east,
- * z toward the celestial pole of date; no air, so both poles are ±z.
+ * Without a site the frame is that of the Earth's equator: x toward the meridian of Greenwich, y toward 90° east, z toward the celestial
+ * pole of date; no air, so both poles are ±z.
  */
 export interface LocalSky {
   readonly time: Date;
@@ -40,12 +40,12 @@ export interface LocalSky {
 /**
  * Directions of stars as seen from a site (null = unknown) at a time (UTC, middle of the exposure).
  *
- * The chain: ICRS, frame bias, precession and nutation, Greenwich apparent sidereal time and longitude, latitude;
- * aberration by the Earth's barycentric velocity and its rotation; polar motion; refraction. Left out: UT1 - UTC, parallax,
- * light bent by the Sun (0.01″ at 45° from it). Against ERFA above 15° altitude, 2000 to 2050: within 0.3″.
+ * The steps: ICRS, frame bias, precession and nutation, Greenwich apparent sidereal time and longitude, latitude; aberration by the Earth's
+ * barycentric velocity and its rotation; polar motion; refraction. Left out: UT1 - UTC, parallax, light bent by the Sun (0.01″ at 45° from
+ * it). Against ERFA above 15° altitude, 2000 to 2050: within 0.3″.
  *
- * The true pole stands at altitude |latitude| exactly: the pole that latitudes are counted from. The stars turn about a
- * point that polar motion carries up to 0.5″ from it; `motion` places them, by default as the IERS lets expect it.
+ * The true pole is at altitude |latitude| exactly: it is the pole that defines latitude. The stars turn about a point that polar motion
+ * moves up to 0.5″ away from it; `motion` gives that, by default as expected from the IERS' data.
  */
 export function makeLocalSky(time: Date, site: Site | null, motion: PolarMotion = expectedPole(time)): LocalSky {
   const t = MakeTime(time);
@@ -55,7 +55,7 @@ export function makeLocalSky(time: Date, site: Site | null, motion: PolarMotion 
   const onCrust = site === null ? earthFixed : compose(polarMotionRotation(motion), earthFixed);
   const rotation = compose(horizon, onCrust);
   const back = inverse(rotation);
-  // The frame bias, 0.02″, is nothing to a velocity.
+  // The frame bias, 0.02″, is negligible for a velocity.
   const annual = apply(rotation, earthVelocity(t));
   const velocity = site === null ? annual : add(annual, [rotationSpeed(site.latitude, site.elevationMetres), 0, 0]);
   const refraction = site === null ? NO_REFRACTION : siteRefraction(site);
@@ -88,7 +88,7 @@ function horizonFromEarth({ latitude, longitude }: Site): Rotation {
   ];
 }
 
-/** The chain of {@link LocalSky.toLocal} written out on plain numbers: tens of thousands of stars in a few milliseconds. */
+/** The steps of {@link LocalSky.toLocal} written out on plain numbers: tens of thousands of stars in a few milliseconds. */
 function transformAll(
   directions: Float64Array, out: Float64Array, rotation: Rotation, velocity: Vector, refraction: Refraction,
 ): Float64Array {

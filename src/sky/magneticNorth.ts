@@ -2,15 +2,15 @@ import geomagnetism from 'geomagnetism';
 import { DEGREE } from '../geometry/angle.js';
 import type { Site } from './site.js';
 
-/** The model's name, the day from which it counts and the one on which it ends. */
+/** The model's name, the day on which it begins and the one on which it ends. */
 export const MAGNETIC_MODEL = {
   name: 'WMM2025', from: new Date(Date.UTC(2025, 0, 1)), until: new Date(Date.UTC(2030, 0, 1)),
 } as const;
 
-/** How far a compass is to be trusted: the model's caution zone lies below 6000 nT, its blackout zone below 2000 nT. */
+/** How reliable a compass is: the model's caution zone lies below 6000 nT, its blackout zone below 2000 nT. */
 export type CompassUse = 'usable' | 'caution' | 'useless';
 
-/** The Earth's main field at a site. A compass feels iron, magnets and the local rocks too, which no model knows. */
+/** The Earth's main field at a site. A compass is also deflected by iron, magnets and local rocks, which no model includes. */
 export interface MagneticNorth {
   /** Magnetic north from true north, radians, east positive, -π to π. */
   readonly declination: number;
@@ -19,7 +19,7 @@ export interface MagneticNorth {
   /** The part of the field that turns a needle, nanotesla. */
   readonly horizontalNanotesla: number;
   readonly use: CompassUse;
-  /** False before and after the model's five years; the field is then carried on in a straight line. */
+  /** False before and after the model's five years; the field is then extrapolated linearly. */
   readonly inForce: boolean;
 }
 
@@ -34,7 +34,7 @@ const BLACKOUT_NANOTESLA = 2000;
  * @param time any; warn where `inForce` is false
  */
 export function magneticNorth(time: Date, site: Site): MagneticNorth {
-  // The coefficients go linearly with time, and so do the components of the field: two epochs give them at any date,
+  // The coefficients are linear in time, and so are the components of the field: two epochs give them at any date,
   // past the dates that the package accepts, too.
   const [a, b] = EPOCHS.map((date) => field(date, site)) as [Field, Field];
   const share = (time.getTime() - EPOCHS[0].getTime()) / (EPOCHS[1].getTime() - EPOCHS[0].getTime());
@@ -50,7 +50,7 @@ export function magneticNorth(time: Date, site: Site): MagneticNorth {
   };
 }
 
-/** Two dates that begin a year, for which the package's idea of a decimal year is exact. */
+/** Two dates at the start of a year, for which the package computes the decimal year exactly. */
 const EPOCHS = [new Date(Date.UTC(2025, 0, 1)), new Date(Date.UTC(2029, 0, 1))] as const;
 
 interface Field { readonly x: number; readonly y: number }

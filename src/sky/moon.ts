@@ -17,7 +17,7 @@ export interface MoonPlace {
   readonly altitude: number;
 }
 
-/** From astronomy-engine, good to an arcminute. */
+/** From astronomy-engine, accurate to an arcminute. */
 export function moonPlace(hemisphere: Hemisphere, time: Date, site: Site): MoonPlace {
   const t = MakeTime(time);
   const observer = new Observer(site.latitude / DEGREE, site.longitude / DEGREE, site.elevationMetres);
@@ -35,7 +35,7 @@ export function moonUp(hemisphere: Hemisphere, site: Site, { noon, nextNoon }: N
   return stretchesBelow((time) => -50 / 60 * DEGREE - moonPlace(hemisphere, time, site).altitude, noon, nextNoon);
 }
 
-/** The usual name of a phase: the four quarters within 6° (half a day), else what lies between. */
+/** The usual name of a phase: the four quarters within 6° (half a day), else the phase between. */
 export function phaseName(elongation: number): string {
   const degrees = elongation / DEGREE;
   const quarter = Math.round(degrees / 90) % 4;

@@ -3,10 +3,9 @@ import { ARCSECOND, DEGREE } from '../geometry/angle.js';
 import type { Rotation } from '../geometry/rotation.js';
 
 /**
- * The terms of the IAU 2000B nutation from 1 mas up (in longitude), without the five that astronomy-engine has: multiples
- * of the Moon's and the Sun's mean anomaly, of F, D and Ω; sine in longitude and cosine in obliquity, 0.1 µas at J2000.
- * McCarthy & Luzum 2003 (Celestial Mechanics and Dynamical Astronomy 85, 37). Written from memory and then held against
- * ERFA's pole (test/sky/against-erfa.test.ts).
+ * The terms of the IAU 2000B nutation from 1 mas up (in longitude), without the five that astronomy-engine has: multiples of the Moon's and
+ * the Sun's mean anomaly, of F, D and Ω; sine in longitude and cosine in obliquity, 0.1 µas at J2000. McCarthy & Luzum 2003 (Celestial
+ * Mechanics and Dynamical Astronomy 85, 37). Written from memory and then compared with ERFA's pole (test/sky/against-erfa.test.ts).
  */
 const TERMS: readonly (readonly [number, number, number, number, number, number, number])[] = [
   [0, 1, 2, -2, 2, -516821, 224386],
@@ -47,7 +46,7 @@ export interface Nutation {
   readonly obliquity: number;
 }
 
-/** What the nutation of astronomy-engine leaves out: up to 0.2″ in longitude and 0.08″ in obliquity. */
+/** The part of nutation that astronomy-engine leaves out: up to 0.2″ in longitude and 0.08″ in obliquity. */
 export function missingNutation(time: AstroTime): Nutation {
   const t = time.tt / 36525;
   // Fundamental arguments, Simon et al. 1994 (A&A 282, 663), linear as in IAU 2000B.

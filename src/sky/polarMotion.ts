@@ -2,19 +2,19 @@ import { ARCSECOND } from '../geometry/angle.js';
 import type { Rotation } from '../geometry/rotation.js';
 
 /**
- * Where the celestial pole stands over the Earth's crust, radians: x toward the meridian of Greenwich, y toward 90° west,
- * from the pole that latitudes are counted from.
+ * Position of the celestial pole relative to the Earth's crust, radians: x toward the meridian of Greenwich, y toward 90° west, from the
+ * pole that defines latitude.
  */
 export interface PolarMotion {
   readonly x: number;
   readonly y: number;
 }
 
-/** No difference between the pole of latitudes and the celestial pole. */
+/** The pole of latitude and the celestial pole are the same. */
 export const NO_POLAR_MOTION: PolarMotion = { x: 0, y: 0 };
 
 /**
- * Least squares of a mean, a yearly and a Chandler circle (433 days) over the daily poles of IERS finals2000A, 2020-09-17 to 2026-09-17:
+ * Least squares of a mean, a yearly and a Chandler circle (433 days) to the daily poles of IERS finals2000A, 2020-09-17 to 2026-09-17:
  * mean, cosine and sine of the year, cosine and sine of Chandler's period; arcseconds, phases from 2026-01-01 0h.
  */
 const CIRCLES = {
@@ -24,13 +24,10 @@ const CIRCLES = {
 const PHASE_FROM = Date.UTC(2026, 0, 1);
 const YEAR_DAYS = 365.25;
 const CHANDLER_DAYS = 433;
-/** Between these days the circles hold: see {@link polarMotionSigma}. */
+/** The circles are used between these days: see {@link polarMotionSigma}. */
 const HOLDS = { from: Date.UTC(2014, 11, 9), to: Date.UTC(2031, 8, 17) };
 
-/**
- * Where the pole is expected, as an almanac without a network has it: the circles of the last years carried on, and beyond them the
- * {@link meanPole}.
- */
+/** The expected pole, without a network: the fitted circles extrapolated, and outside their days the {@link meanPole}. */
 export function expectedPole(time: Date): PolarMotion {
   const at = time.getTime();
   if (!(at >= HOLDS.from && at <= HOLDS.to)) return meanPole(time);
@@ -43,8 +40,8 @@ export function expectedPole(time: Date): PolarMotion {
 
 /**
  * How far the pole may be from {@link expectedPole}, one sigma in each coordinate, radians. Such circles, fitted to six years anywhere
- * since 1995, missed the poles of the five years that followed by 0.038″ to 0.053″ (the Chandler wobble comes and goes); those of
- * 2014 to 2020 the ones above miss by 0.038″. The mean pole misses by 0.1″.
+ * since 1995, differ from the poles of the next five years by 0.038″ to 0.053″ (the Chandler wobble varies); the circles above differ from
+ * the poles of 2014 to 2020 by 0.038″. The mean pole differs by 0.1″.
  */
 export function polarMotionSigma(time: Date): number {
   const at = time.getTime();

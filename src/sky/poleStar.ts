@@ -4,7 +4,7 @@ import { type Hemisphere, makeLocalSky } from './localSky.js';
 import { NO_POLAR_MOTION } from './polarMotion.js';
 import type { Site } from './site.js';
 
-/** The bright star that people set a polar scope by. ICRS, epoch J2000. */
+/** The bright star by which people set a polar scope. ICRS, epoch J2000. */
 export interface PoleStar {
   readonly name: string;
   readonly magnitude: number;
@@ -27,23 +27,23 @@ export function poleStar(hemisphere: Hemisphere): PoleStar {
   return hemisphere === 1 ? POLARIS : SIGMA_OCTANTIS;
 }
 
-/** Where a pole star stands about the pole of date. Without the air, which lifts star and pole nearly alike. */
+/** The position of a pole star relative to the pole of date. Without air, which lifts star and pole nearly equally. */
 export interface PoleStarPlace {
   /** Apparent local hour angle, radians, 0 to 2π, westward from the upper meridian. */
   readonly hourAngle: number;
   /** From the celestial pole of date (not the refracted one), radians; aberration of the star's light included. */
   readonly distance: number;
-  /** Where the star stands as on a clock's face with the zenith at 12, as the eye sees it toward the pole: 0 to 12. */
+  /** Its position as on a clock's face with the zenith at 12, as the eye sees it toward the pole: 0 to 12. */
   readonly upright: number;
   /** The same in a polar scope that shows the sky upside down. */
   readonly inverting: number;
 }
 
 /**
- * The place of a hemisphere's pole star at a site.
+ * The position of a hemisphere's pole star at a site.
  *
- * Facing the north pole the stars go round counter-clockwise, facing the south pole clockwise; a star at hour angle 0 is at 12.
- * @param time UTC, which stands for UT1 (under 0.9 s off)
+ * Seen toward the north pole the stars turn counter-clockwise, toward the south pole clockwise; a star at hour angle 0 is at 12.
+ * @param time UTC, used as UT1 (less than 0.9 s off)
  */
 export function poleStarPlace(hemisphere: Hemisphere, time: Date, site: Site): PoleStarPlace {
   const sky = makeLocalSky(time, { ...site, pressureHectopascal: 0 }, NO_POLAR_MOTION);
@@ -53,13 +53,13 @@ export function poleStarPlace(hemisphere: Hemisphere, time: Date, site: Site): P
   return { hourAngle, distance: angleBetween(direction, sky.truePole(hemisphere)), upright, inverting: (upright + 6) % 12 };
 }
 
-/** ICRS direction of a star at a time, its proper motion counted. */
+/** ICRS direction of a star at a time, with its proper motion. */
 function placeOf(star: PoleStar, time: Date): Vector {
   const years = (time.getTime() - Date.UTC(2000, 0, 1, 12)) / (365.25 * 86_400_000);
   const ra = star.raDeg * DEGREE;
   const dec = star.decDeg * DEGREE;
   const mas = (years * ARCSECOND) / 1000;
-  // Near a pole along the tangents, where right ascension is no straight line.
+  // Near a pole along the tangents, since right ascension changes quickly there.
   const east: Vector = [-Math.sin(ra), Math.cos(ra), 0];
   const north: Vector = [-Math.sin(dec) * Math.cos(ra), -Math.sin(dec) * Math.sin(ra), Math.cos(dec)];
   const at = fromSpherical(ra, dec);

@@ -3,9 +3,9 @@ import type { Vector } from '../geometry/vector.js';
 import type { Site } from './site.js';
 
 /**
- * Refraction of light by the air: true zenith distance = z + a·tan z + b·tan³ z, z the apparent one; radians.
- * Of rays traced through a standard atmosphere it keeps within 0.1″ to 75° and 1″ at 80°; the air of a given night differs
- * from the standard by more. See {@link refractionAngle} for what lies lower.
+ * Refraction of light by the air: true zenith distance = z + a·tan z + b·tan³ z, z the apparent one; radians. It agrees with rays traced
+ * through a standard atmosphere within 0.1″ to 75° and 1″ at 80°; the air of a given night differs from the standard by more. See {@link
+ * refractionAngle} for lower altitudes.
  */
 export interface Refraction {
   readonly a: number;
@@ -14,7 +14,7 @@ export interface Refraction {
 
 export const NO_REFRACTION: Refraction = { a: 0, b: 0 };
 
-/** Visual light, and the middle of what an unfiltered camera sees, micrometres. */
+/** Visual light, and the middle of an unfiltered camera's band, micrometres. */
 const WAVELENGTH_MICROMETRES = 0.55;
 
 /**
@@ -48,9 +48,9 @@ const TAIL = 5 * DEGREE;
 /**
  * How much a direction at an apparent zenith distance (radians, 0 to π) is lifted, radians.
  *
- * Low down the tangent formula gives too little, 0.5′ at 5° altitude, and lower it turns back and explodes. From 5° it is
- * continued with the same value and slope and dies away under the horizon: smooth, so that the formula and its inverse
- * stay sound, but no model of low air (at the horizon it gives a third of the true 34′).
+ * At low altitude the tangent formula gives too little (0.5′ too little at 5°), and lower still it fails completely. From 5° it is
+ * continued with the same value and slope and falls to zero below the horizon: smooth, so that the formula and its inverse always exist,
+ * but not a model of low air (at the horizon it gives a third of the true 34′).
  */
 export function refractionAngle({ a, b }: Refraction, apparentZenithDistance: number): number {
   const past = apparentZenithDistance - FORMULA_TO;
@@ -67,18 +67,18 @@ function tailSlope(a: number, b: number): number {
   return (a + 3 * b * EDGE * EDGE) * (1 + EDGE * EDGE) + (EDGE * (a + b * EDGE * EDGE)) / TAIL;
 }
 
-/** True zenith distance (radians) of what appears at `apparentZenithDistance`, 0 to π. Rises with it throughout. */
+/** True zenith distance (radians) of an object that appears at `apparentZenithDistance`, 0 to π. Strictly increasing. */
 export function unrefract(refraction: Refraction, apparentZenithDistance: number): number {
   return apparentZenithDistance + refractionAngle(refraction, apparentZenithDistance);
 }
 
-/** Apparent zenith distance (radians) of what truly is at `trueZenithDistance`, 0 to π; the inverse of {@link unrefract}. */
+/** Apparent zenith distance (radians) of an object at `trueZenithDistance`, 0 to π; the inverse of {@link unrefract}. */
 export function refract(refraction: Refraction, trueZenithDistance: number): number {
   const { a, b } = refraction;
   let z = trueZenithDistance;
   for (let i = 0; i < 20; i++) {
     const excess = unrefract(refraction, z) - trueZenithDistance;
-    // Newton's method; in the tail, where the slope is at most 0.03, plain iteration does.
+    // Newton's method; in the tail, where the slope is at most 0.03, plain iteration is enough.
     const t = z < FORMULA_TO ? Math.tan(z) : 0;
     const slope = z < FORMULA_TO ? (a + 3 * b * t * t) * (1 + t * t) : 0;
     z -= excess / (1 + slope);

@@ -12,11 +12,11 @@ export interface Site {
   readonly temperatureCelsius: number;
   /** 0 to 1 */
   readonly relativeHumidity: number;
-  /** True when pressure and temperature were given, false when the standard atmosphere stands in for either. */
+  /** True when pressure and temperature were given, false when the standard atmosphere replaces either. */
   readonly airKnown: boolean;
 }
 
-/** What a person says about a site; what is absent or null is filled from the standard atmosphere. */
+/** What a person gives for a site; what is absent or null comes from the standard atmosphere. */
 export interface SiteGiven {
   readonly latitudeDeg: number;
   readonly longitudeDeg: number;
@@ -26,7 +26,7 @@ export interface SiteGiven {
   readonly relativeHumidity?: number | null;
 }
 
-/** A site from what is given. Without an elevation sea level is taken, without a humidity one half. */
+/** A site from what is given. Default elevation: sea level; default humidity: one half. */
 export function makeSite(given: SiteGiven): Site {
   const elevationMetres = given.elevationMetres ?? 0;
   return {
@@ -35,7 +35,7 @@ export function makeSite(given: SiteGiven): Site {
     elevationMetres,
     pressureHectopascal: given.pressureHectopascal ?? standardPressure(elevationMetres),
     temperatureCelsius: given.temperatureCelsius ?? standardTemperature(elevationMetres),
-    // Half of what the air can hold changes the refraction of light by less than 0.1 %.
+    // Half of the possible humidity changes the refraction of light by less than 0.1 %.
     relativeHumidity: given.relativeHumidity ?? 0.5,
     airKnown: typeof given.pressureHectopascal === 'number' && typeof given.temperatureCelsius === 'number',
   };

@@ -15,21 +15,21 @@ export interface Background {
   readonly noise: Float64Array;
 }
 
-/** Wanted number of sampled pixels a cell: the level is then good to 0.06 sigma before smoothing. */
+/** Wanted number of sampled pixels a cell: the level's error is then 0.06 sigma before smoothing. */
 const samplesWanted = 480;
 
-/** Cells from which the usual ratio of spread to difference is read. */
+/** Number of cells from which the usual ratio of spread to difference is taken. */
 const calmShare = 0.4;
 
 /**
- * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393, section 4) of sampled pixels.
- * The noise of a cell comes from the differences of pixels two apart, which neither a slope of the sky nor the edge of a roof
- * enlarges; where the picture's noise is correlated (mosaic colours, stacking) differences are too small, by the same
- * factor everywhere, which is read from the calmer cells. Null where no cell has usable pixels.
+ * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393, section 4) of sampled pixels. The noise of a cell comes
+ * from the differences of pixels two apart, which neither a slope of the sky nor the edge of a roof enlarges; where the picture's noise is
+ * correlated (mosaic colours, stacking) these differences are too small, by the same factor everywhere, which is taken from the calmer
+ * cells. Null where no cell has usable pixels.
  */
 export function measureBackground(image: Image): Background | null {
   const { width, height } = image;
-  // Larger pictures show the sky's slopes more finely than they need be known.
+  // The sky's slopes need not be known as finely as larger pictures would show them.
   const size = Math.max(64, Math.min(192, 64 * Math.pow((width * height) / 1e6, 0.3)));
   const columns = Math.max(1, Math.round(width / size));
   const rows = Math.max(1, Math.round(height / size));
@@ -69,7 +69,7 @@ export function measureBackground(image: Image): Background | null {
   const floor = smallestNoise(noise);
   for (let c = 0; c < noise.length; c++) noise[c] = Math.max(noise[c]! * excess, floor);
   const calm = medianFiltered(noise, columns, rows, 0);
-  // A cell that a bright star or the moon's glare fills goes with its neighbours.
+  // A cell that a bright star or the moon's glare fills follows its neighbours.
   const despiked = medianFiltered(level, columns, rows, 3, spread);
   const centred = atCentres(smoothed(despiked, columns, rows, calm), columns, rows, calm);
   return { columns, rows, cellWidth, cellHeight, level: centred, noise: calm };
@@ -117,7 +117,7 @@ function sample(
   out.pairs = pairs;
 }
 
-/** How much wider the calmer cells' values spread than their differences tell, the slope of the sky taken off; at least 1. */
+/** The ratio of the calmer cells' spread to the spread expected from their differences, with the slope of the sky removed; at least 1. */
 function spreadOverDifference(level: Float64Array, spread: Float64Array, noise: Float64Array, columns: number, rows: number): number {
   const ratios = new Float64Array(level.length);
   let n = 0;
@@ -128,7 +128,7 @@ function spreadOverDifference(level: Float64Array, spread: Float64Array, noise: 
       const left = Math.max(0, i - 1);
       const under = Math.min(rows - 1, j + 1);
       const over = Math.max(0, j - 1);
-      // Change of the level across one cell; spread evenly it has a variance of a twelfth of its square.
+      // Change of the level across one cell; its variance is a twelfth of its square.
       const across = right > left ? (level[j * columns + right]! - level[j * columns + left]!) / (right - left) : 0;
       const down = under > over ? (level[under * columns + i]! - level[over * columns + i]!) / (under - over) : 0;
       const variance = spread[c]! ** 2 - (across * across + down * down) / 12;
@@ -136,7 +136,7 @@ function spreadOverDifference(level: Float64Array, spread: Float64Array, noise: 
     }
   }
   const ratio = n === 0 ? 1 : quantile(ratios, n, n < 8 ? 0.5 : calmShare);
-  // Stars spread the values a little too; where noise is correlated it shows more than that.
+  // Stars add a little to the spread too; correlated noise adds more than that.
   return ratio > 1.15 ? ratio : 1;
 }
 
@@ -144,11 +144,11 @@ function clippedMedian(a: Values, count: number): { level: number; noise: number
   let n = count;
   for (let round = 0; ; round++) {
     const level = quantile(a, n, 0.5);
-    // After the median, the lower half stands in front.
+    // After the median, the lower half is at the front.
     const noise = level - quantile(a, n, 0.15866, (n >> 1) + 1);
     if (round === 3 || noise <= 0) return { level, noise };
     const kept = keepBetween(a, n, level - 4 * noise, level + 3 * noise);
-    // A few of a hundred beyond three sigma move neither value by what matters.
+    // A few values in a hundred beyond three sigma change neither result by much.
     if (kept > 0.985 * n || kept === 0) return { level, noise };
     n = kept;
   }
@@ -163,7 +163,7 @@ function keepBetween(a: Values, n: number, low: number, high: number): number {
   return kept;
 }
 
-/** A noise to fall back on where every sampled pixel was alike: a hundredth of the usual, or next to nothing. */
+/** A noise for cells where every sampled pixel was equal: a hundredth of the usual noise, or next to nothing. */
 function smallestNoise(noise: Float64Array): number {
   const positive = noise.filter((s) => s > 0);
   if (positive.length === 0) return 1e-6;
@@ -171,8 +171,8 @@ function smallestNoise(noise: Float64Array): number {
 }
 
 /**
- * Median of 3x3 cells. With `tolerance` > 0 only a cell changes that stands above all its neighbours by that many times
- * `scale`: slopes and vignetting must stay.
+ * Median of 3x3 cells. With `tolerance` > 0 only a cell changes that exceeds all its neighbours by that many times `scale`: slopes and
+ * vignetting must stay.
  */
 function medianFiltered(
   grid: Float64Array, columns: number, rows: number, tolerance: number, scale?: Float64Array,
@@ -198,8 +198,8 @@ function medianFiltered(
 }
 
 /**
- * From the mean over each cell to the value at its centre: where the sky is bent, the mean lies off by a 24th of the bend across a cell.
- * By no more than half the noise: what bends more is an edge.
+ * Converts the mean over each cell to the value at its centre: where the sky is curved, the mean differs by a 24th of the curvature across
+ * a cell. By at most half the noise: a larger curvature is an edge.
  */
 function atCentres(grid: Float64Array, columns: number, rows: number, noise: Float64Array): Float64Array {
   const out = grid.slice();
@@ -217,7 +217,7 @@ function atCentres(grid: Float64Array, columns: number, rows: number, noise: Flo
   return out;
 }
 
-/** Share of a pixel's noise by which smoothing may change a cell: the medians err by less, so more is an edge. */
+/** Share of a pixel's noise by which smoothing may change a cell: the medians' errors are smaller, so a larger change is an edge. */
 const mostSmoothed = 0.3;
 
 /** Quadratic smoothing over five cells along each axis (Savitzky & Golay 1964): calms the cells, keeps curvature and edges. */
@@ -266,7 +266,7 @@ export interface Slope {
 
 export const noSlope: Slope = { x: 0, y: 0 };
 
-/** The slope of the mesh's level at a pixel, over half a cell: left in, it would pull a faint star toward the brighter side. */
+/** The slope of the mesh's level at a pixel, over half a cell: if not removed, it would shift a faint star toward the brighter side. */
 export function slopeAt(mesh: Background, x: number, y: number): Slope {
   const { level, cellWidth, cellHeight } = mesh;
   const dx = cellWidth / 4;
@@ -320,14 +320,14 @@ function fillCubic(
   }
 }
 
-/** A cell's value; beyond the rim the line through the outermost two. */
+/** A cell's value; beyond the border, extrapolated linearly from the outermost two. */
 function node(line: Float64Array, n: number, i: number): number {
   if (i < 0) return n > 1 ? line[0]! + i * (line[1]! - line[0]!) : line[0]!;
   if (i >= n) return n > 1 ? line[n - 1]! + (i - n + 1) * (line[n - 1]! - line[n - 2]!) : line[0]!;
   return line[i]!;
 }
 
-/** Cells and Catmull-Rom weights for a place given in cells, the rim extrapolated as in {@link node}. */
+/** Cells and Catmull-Rom weights for a place given in cells, extrapolated beyond the border as in {@link node}. */
 function cubic(at: number, n: number): { cells: number[]; weights: number[] } {
   const i = Math.min(n - 1, Math.max(-1, Math.floor(at)));
   const t = at - i;

@@ -3,7 +3,7 @@ import type { Blob } from './saturatedBlob.js';
 /** Side of a cell, px: a little more than a star, so that few blobs share one. */
 const cell = 16;
 
-/** The places that blobs take up. */
+/** The places covered by blobs. */
 export interface BlobPlaces {
   add(blob: Blob): void;
   /** Whether a place in the picture lies on a blob or within the margin of it. */
@@ -11,8 +11,8 @@ export interface BlobPlaces {
 }
 
 /**
- * Blobs of a picture by the cells of a grid that their boxes, `margin` px larger on all sides, reach into: a place is held against the
- * few of its cell.
+ * Blobs of a picture by the cells of a grid that their boxes, `margin` px larger on all sides, reach into: a place is compared only with
+ * the few blobs of its cell.
  */
 export function makeBlobPlaces(width: number, height: number, margin: number): BlobPlaces {
   const columns = Math.ceil(width / cell);
@@ -28,7 +28,7 @@ export function makeBlobPlaces(width: number, height: number, margin: number): B
   return {
     add(blob) {
       const around = blob.radius + margin;
-      // Of a small one the square around it is hardly more than its box.
+      // For a small blob the square around it is hardly larger than its box.
       const corners = around > cell ? cornersOf(blob, margin) : null;
       const [top, bottom] = corners ? rangeOf(corners.map(({ y }) => y)) : [blob.y - Math.SQRT2 * around, blob.y + Math.SQRT2 * around];
       for (let j = Math.max(0, Math.floor(top / cell)); j <= Math.min(rows - 1, Math.floor(bottom / cell)); j++) {
@@ -45,7 +45,7 @@ export function makeBlobPlaces(width: number, height: number, margin: number): B
   };
 }
 
-/** Whether a place lies on a blob or within `margin` px of it, the blob taken for a box along its long axis. */
+/** Whether a place lies on a blob or within `margin` px of it; the blob is taken as a box along its long axis. */
 function isOnBlob({ x, y, along, radius, halfWidth }: Blob, u: number, v: number, margin: number): boolean {
   const [dx, dy] = [u - x, v - y];
   return Math.abs(dx * along.x + dy * along.y) < radius + margin && Math.abs(dx * along.y - dy * along.x) < halfWidth + margin;
@@ -56,7 +56,7 @@ interface Corner {
   readonly y: number;
 }
 
-/** Corners of a blob's box in turn. */
+/** Corners of a blob's box in order. */
 function cornersOf({ x, y, along, radius, halfWidth }: Blob, margin: number): Corner[] {
   const [long, wide] = [radius + margin, halfWidth + margin];
   return [[1, 1], [1, -1], [-1, -1], [-1, 1]].map(([p, q]) => ({
@@ -65,7 +65,7 @@ function cornersOf({ x, y, along, radius, halfWidth }: Blob, margin: number): Co
   }));
 }
 
-/** From where to where along x a box reaches between two heights. */
+/** The range in x of a box between two values of y. */
 function acrossBand(corners: readonly Corner[], top: number, bottom: number): [number, number] {
   const xs = corners.flatMap((p, k) => {
     const q = corners[(k + 1) % corners.length]!;

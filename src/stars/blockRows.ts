@@ -1,38 +1,38 @@
 import type { Image, PixelArray } from '../frames/frame.js';
 
-/** Sums over blocks of a row, or what comes of them. */
+/** Sums over blocks of a row, or values computed from them. */
 export type Row = Float64Array | Int32Array;
 
-/** Columns of a smoothed row that stand above the limit. */
+/** Columns of a smoothed row that are above the limit. */
 export interface Hits {
   count: number;
   readonly columns: Int32Array;
 }
 
-/** Rows of blocks between two for which the limit is worked out; between them it is drawn straight. */
+/** The limit is computed at every so many rows of blocks; between them it is interpolated linearly. */
 export const ROWS_PER_LIMIT = 4;
 
 /**
- * A picture taken in row of blocks by row of blocks. Of the last three, each smoothed by (1 2 1) along itself, comes a row of the
- * smoothed picture, as its height above the limit; of that the last three are kept.
+ * A picture processed row of blocks by row of blocks. From the last three, each smoothed by (1 2 1) along itself, comes a row of the
+ * smoothed picture, as its height above the limit; the last three of those are kept.
  */
 export interface BlockRows {
-  /** Takes in row j of blocks; past the last one that is taken again. */
+  /** Adds row j of blocks; after the last one, that one is added again. */
   take(j: number): void;
-  /** The limit of the smoothed picture `ROWS_PER_LIMIT` rows on. The first call gives that of the first row. */
+  /** The limit of the smoothed picture `ROWS_PER_LIMIT` rows further. The first call gives that of the first row. */
   limitAhead(limit: Float64Array): void;
-  /** Works out the smoothed row of the three, `row` rows on from the limit before last. */
+  /** Computes the smoothed row from the three, `row` rows after the limit before last. */
   smooth(row: number): void;
-  /** Puts a row below all others. */
+  /** Sets a row below all others. */
   close(): void;
-  /** The last three smoothed rows, and what stands out in the middle one. */
+  /** The last three smoothed rows, and the columns of the middle one above the limit. */
   readonly above: Row;
   readonly here: Row;
   readonly below: Row;
   readonly hits: Hits;
 }
 
-/** For pixels of any type and blocks of any size. `blank`: a sum that starts no star, for blocks without a usable pixel. */
+/** For pixels of any type and blocks of any size. `blank`: a sum that never starts a star, for blocks without a usable pixel. */
 export function plainBlockRows({ width, height, data }: Image, block: number, blank: number): BlockRows {
   const columns = Math.floor(width / block);
   const rows = Math.floor(height / block);
@@ -111,7 +111,7 @@ function allFinite(line: Float64Array): boolean {
   return sum - sum === 0;
 }
 
-/** Blank pixels take the mean of the others in their block, blank blocks a level that starts no star. */
+/** Blank pixels get the mean of the others in their block, blank blocks a level that never starts a star. */
 function patchBlanks(
   data: PixelArray, start: number, width: number, block: number, line: Float64Array, blank: number,
 ): void {

@@ -15,13 +15,13 @@ export interface Candidates {
   readonly height: Float64Array;
 }
 
-/** No more candidates than this are kept: a frame that has more is not a picture of stars. */
+/** No more candidates than this are kept: a frame with more is not a picture of stars. */
 const most = 400_000;
 
 /**
- * Local maxima of the picture summed over blocks of `block`² pixels and smoothed by (1 2 1) in both directions, above
- * `threshold` times the noise of that smoothed picture. One pass; the smoothing stands in for the matched filter
- * of a star about 1.7 blocks wide and costs a fraction of convolving every pixel.
+ * Local maxima of the picture summed over blocks of `block`² pixels and smoothed by (1 2 1) in both directions, above `threshold` times the
+ * noise of that smoothed picture. One pass; the smoothing approximates the matched filter of a star about 1.7 blocks wide at a fraction of
+ * the cost of convolving every pixel.
  */
 export function findCandidates(image: Image, mesh: Background, block: number, threshold: number): Candidates {
   const columns = Math.floor(image.width / block);
@@ -36,7 +36,7 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
   const noiseShare = 6 * block * blockCorrelation(image, mesh, block);
   const limit = mesh.level.map((level, c) => skyShare * level + threshold * noiseShare * mesh.noise[c]!);
   const half = (block - 1) / 2;
-  // Any finite number serves for the sky where a whole block is blank.
+  // Any finite number serves as the sky where a whole block is blank.
   const pass = quickBlockRows(image, block, noiseAt(mesh, image.width / 2, image.height / 2))
     ?? plainBlockRows(image, block, mesh.level[0]! * block * block);
   const line = new Float64Array(columns);
@@ -70,7 +70,7 @@ export function findCandidates(image: Image, mesh: Background, block: number, th
   return ranked(xs, ys, heights);
 }
 
-/** Keeps of the middle row's hits the local maxima, of equal neighbours the last in reading order; returns how many. */
+/** Keeps only the local maxima among the middle row's hits, of equal neighbours the last in reading order; returns how many. */
 function keepPeaks({ above, here, below, hits }: BlockRows): number {
   const last = here.length - 1;
   let n = 0;

@@ -3,7 +3,7 @@ import { axesOf } from './shape.js';
 import type { Shape, WindowSums } from './window.js';
 import { windowSums } from './window.js';
 
-/** Share of the least height that must be reached at the first places of a climb that may start a pixel and a half off. */
+/** Share of the least height that must be reached at the first steps of a climb that may start a pixel and a half off. */
 const hopes = [0.45, 0.7, 0.85];
 
 /**
@@ -21,11 +21,11 @@ export function climb(
   for (let round = 0; round < 12; round++) {
     windowSums(image, x, y, window, sky, ceiling, sums);
     if (!(sums.light > 0)) return null;
-    // Most candidates are noise; the first looks tell.
+    // Most candidates are noise, which the first steps show.
     if (round < hopes.length && sums.light < hopes[round]! * least * Math.sqrt(sums.weight)) return null;
     const dx = Math.max(-longest, Math.min(longest, 2 * sums.dx));
     const dy = Math.max(-longest, Math.min(longest, 2 * sums.dy));
-    // A hundredth of a pixel is ample to start a fit from.
+    // A hundredth of a pixel is enough to start a fit from.
     if (dx * dx + dy * dy < 1e-4) break;
     x += dx;
     y += dy;

@@ -3,7 +3,7 @@ import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
 import { quantile } from './quantile.js';
 
-/** Places probed for the noise of the smoothed picture. */
+/** Number of places at which the noise of the smoothed picture is sampled. */
 const probes = 2500;
 
 /**
@@ -48,11 +48,10 @@ function weigh(data: PixelArray, start: number, width: number, weights: Float64A
 }
 
 /**
- * One sigma of values probed on a grid of places, `columns` a row, NaN where there is none, from their lower tail, where
- * stars and their wings hardly reach (5th to 25th percentile: 0.9704 sigmas of a Gaussian). Of the values as they are and of
- * each less the median of its neighbours the smaller: what the mesh leaves of a bent sky widens the one, crowds of stars
- * the other. Of nine parts of the picture a middling one decides,
- * so that a roof or trees do not. 1 where there are too few to tell. At least 1.
+ * One sigma of values sampled on a grid of places, `columns` a row, NaN where there is none, from their lower tail, where stars and their
+ * wings hardly reach (5th to 25th percentile: 0.9704 sigmas of a Gaussian). The smaller of two estimates: from the values as they are, and
+ * from each less the median of its neighbours; a sky that the mesh did not follow enlarges the first, crowds of stars the second. Of nine
+ * parts of the picture a middle one decides, so that a roof or trees do not. 1 where there are too few places. At least 1.
  */
 export function spread(values: Float64Array, columns: number, count: number): number {
   const rows = Math.floor(count / columns);
@@ -68,7 +67,7 @@ export function spread(values: Float64Array, columns: number, count: number): nu
   }
   if (sigmas.length === 0) return 1;
   const sigma = quantile(Float64Array.from(sigmas), sigmas.length, 0.4);
-  // The estimate is good to some five percent; noise of independent pixels is the commonest.
+  // The estimate has an error of some five percent; independent pixels are the most common case.
   return sigma < 1.08 ? 1 : sigma;
 }
 

@@ -33,24 +33,23 @@ export interface Detection {
   readonly fwhm: number;
 }
 
-/** Sigma of the window the stars' shape is first looked at with, px. */
+/** Sigma of the window with which the stars' shape is first searched, px. */
 const firstWindow = 1.5;
-/** FWHM taken where no three stars agree on one, px. */
+/** FWHM used where no three stars agree on one, px. */
 const usualFwhm = 2.5;
 /** Share of the threshold that a candidate must reach in the roughly filtered picture. */
 const candidateShare = 0.55;
-/** No centroid is trusted further than this, whatever the light, px: pixels are not perfect squares. */
+/** No centroid is taken as more certain than this, whatever the light, px: pixels are not perfect squares. */
 const centroidFloor = 0.003;
 
 /**
  * Finds the stars of a picture and measures their places.
  *
- * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393); a star is a local maximum of the
- * picture filtered with the common star's own Gaussian, `threshold` times above that picture's noise; the place is a weighted
- * least-squares fit of the common Moffat star (Stetson 1987, PASP 99, 191), which stays near the bound of King 1983 (PASP 95, 163).
- * Hot pixels, cosmic rays, streaks, spikes, bumps on halos and on rims of roofs or trees, and stars cut by the frame's edge
- * are left out; saturated and blended stars are flagged and their sigma is larger.
- * Pixel values of any type; NaN and ±∞ are blank. Throws nothing.
+ * Sky and noise by a mesh of clipped medians (Bertin & Arnouts 1996, A&AS 117, 393); a star is a local maximum of the picture filtered with
+ * the common star's own Gaussian, `threshold` times above that picture's noise; the place is a weighted least-squares fit of the common
+ * Moffat star (Stetson 1987, PASP 99, 191), which comes near the bound of King 1983 (PASP 95, 163). Hot pixels, cosmic rays, streaks,
+ * spikes, bumps on halos and on edges of roofs or trees, and stars cut by the frame's edge are left out; saturated and blended stars are
+ * flagged and their sigma is larger. Pixel values of any type; NaN and ±∞ are blank. Throws nothing.
  */
 export function detectStars(picture: Image, options: DetectOptions = {}): Detection {
   const threshold = Math.max(2, options.threshold ?? 5);
@@ -65,7 +64,7 @@ export function detectStars(picture: Image, options: DetectOptions = {}): Detect
   const shape = commonShape(picture, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
   const image = fwhmOf(shape) > WIDE_FWHM ? withoutLonePixels(picture, mesh) : picture;
   const wanted = blockFor(shape);
-  // Where blocks of two already found more bright stars than will be kept, the finer search for faint ones is spared.
+  // Where blocks of two already gave more bright stars than will be kept, the finer search for faint ones is skipped.
   const plenty = wanted < block && countAbove(candidates, 1.5 * threshold) > 1.5 * limit;
   if ((wanted !== block && !plenty) || image !== picture) {
     block = wanted;
@@ -90,7 +89,7 @@ function countAbove(candidates: Candidates, height: number): number {
   return n;
 }
 
-/** Blocks of about half a FWHM: smoothed by (1 2 1) they come close to the matched filter. */
+/** Blocks of about half a FWHM: smoothed by (1 2 1) they are close to the matched filter. */
 function blockFor(shape: Shape): number {
   return 2 ** Math.max(0, Math.min(4, Math.round(Math.log2(fwhmOf(shape) / 1.55))));
 }
@@ -99,8 +98,8 @@ function blockFor(shape: Shape): number {
 const telling = 50;
 
 /**
- * Places, with sigmas enlarged by what a fit can't see: light the model does not know of, and a companion too close to part.
- * A companion at distance d that gives the share f of the light widens the star by f(1 − f)d² and moves its centre by f·d.
+ * Places, with sigmas enlarged by errors that a fit can't see: light that is not in the model, and a companion too close to separate. A
+ * companion at distance d with the share f of the light widens the star by f(1 − f)d² and moves its centre by f·d.
  */
 function asStars(stars: readonly Measured[], model: FrameModel): DetectedStar[] {
   const clear = stars.filter((star) => star.signalToNoise > telling && !star.saturated && !star.company);

@@ -1,6 +1,6 @@
 /**
- * Gives the cells of a grid that have no value (NaN) the mean of their neighbours, from the rims of the gaps inward: first those next to
- * cells that have one, then those next to these. Where no cell has a value, nothing is done.
+ * Fills the cells of a grid that have no value (NaN) with the mean of their neighbours, from the edges of the gaps inward: first those next
+ * to cells with a value, then those next to these. Where no cell has a value, nothing is done.
  */
 export function fillGaps(grid: Float64Array, columns: number, rows: number): void {
   const around = (c: number, visit: (other: number) => void): void => {
@@ -17,7 +17,7 @@ export function fillGaps(grid: Float64Array, columns: number, rows: number): voi
     if (known) rim.push(c);
   }
   while (rim.length > 0) {
-    // All of a rim from what was there before.
+    // The whole edge from values that were there before.
     const means = rim.map((c) => {
       let sum = 0;
       let n = 0;

@@ -11,7 +11,7 @@ export interface StarFit {
   sky: number;
   /** Natural logarithm of the star's width over the common width. */
   logWidth: number;
-  /** One-sigma errors as the noise model gives them, px. */
+  /** One-sigma errors by the noise model, px. */
   sigmaX: number;
   sigmaY: number;
   /** Mean squared residual over its expectation. */
@@ -31,7 +31,7 @@ export interface NoiseModel {
 /** Number of a fit's parameters: x, y, peak, sky, logWidth. */
 export const P = 5;
 
-/** The pixels that took part in a round, and the model's light there; flat, of which `count` hold. */
+/** The pixels used in a round, and the model's light there; flat, the first `count` are valid. */
 export interface Pixels {
   readonly count: number;
   /** Where in the stamp each is. */
@@ -41,14 +41,14 @@ export interface Pixels {
   readonly light: Float64Array;
 }
 
-/** Memory that fits use one after the other (a frame has thousands of them), and the work of a round. */
+/** Memory that fits share one after the other (a frame has thousands of them), and the function for a round. */
 export interface FitRound {
   /** Of the last round. */
   readonly pixels: Pixels;
   /** The normal matrix (upper triangle) of `x, y, peak, sky, logWidth`, and the right-hand side. */
   readonly matrix: Float64Array;
   readonly vector: Float64Array;
-  /** What the next rounds are to fit. */
+  /** The input of the next rounds. */
   begin(stamp: Stamp, model: StarModel): void;
   /**
    * The model at the pixels within `reach` of the start that have a value, and its normal equations. Returns the weighted sum of squared

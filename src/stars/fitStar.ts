@@ -3,14 +3,14 @@ import { quickFitRound } from './kernel/quickFitRound.js';
 import type { StarModel } from './profile.js';
 import type { Stamp } from './stamp.js';
 
-/** What fits work with, one after the other. */
+/** Memory for fits, used by one after the other. */
 export function makeFitWorkspace(): FitRound {
   return quickFitRound() ?? plainFitRound();
 }
 
-/** What bounds a fit. */
+/** The bounds of a fit. */
 export interface FitBounds {
-  /** Pixels farther than this from the start take no part, px. */
+  /** Pixels farther than this from the start are not used, px. */
   readonly reach: number;
   /** Prior one-sigma of logWidth. */
   readonly widthSpread: number;
@@ -19,9 +19,9 @@ export interface FitBounds {
 }
 
 /**
- * Weighted least squares of the common star with free place, height, sky and width, by Gauss-Newton from `fit`'s values;
- * near the Cramér-Rao bound where the noise model holds (King 1983, PASP 95, 163; Stetson 1987, PASP 99, 191).
- * Returns the pixels of the last round, which lie in the workspace: valid until its next fit.
+ * Weighted least squares of the common star with free place, height, sky and width, by Gauss-Newton from `fit`'s values; near the
+ * Cramér-Rao bound where the noise model holds (King 1983, PASP 95, 163; Stetson 1987, PASP 99, 191). Returns the pixels of the last round,
+ * which are in the workspace: valid until its next fit.
  */
 export function fitStar(
   stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, { reach, widthSpread, skySpread }: FitBounds, work: FitRound,
@@ -30,7 +30,7 @@ export function fitStar(
   const { matrix: H, vector: g } = work;
   const { shape } = model;
   const longestStep = Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25);
-  // The pixels that take part stay the same from round to round: the sum would jump where one entered.
+  // The same pixels are used in every round: the sum would jump where one entered.
   const { x: startX, y: startY } = fit;
   fit.settled = false;
   for (let round = 0; round < 15; round++) {
@@ -58,7 +58,7 @@ export function fitStar(
     if (!(Math.abs(fit.logWidth) < 2) || !(fit.peak > 0) || strayed) break;
     fit.sigmaX = sigmaOf(0, H, g);
     fit.sigmaY = sigmaOf(1, H, g);
-    // A step well below the error changes nothing that matters.
+    // A step well below the error changes nothing of importance.
     if (stepX * stepX + stepY * stepY < 4e-4 * (fit.sigmaX * fit.sigmaX + fit.sigmaY * fit.sigmaY)
       && Math.abs(stepWidth) < 0.01 && Math.abs(stepPeak) < 0.02 * fit.peak) {
       fit.settled = true;

@@ -6,16 +6,19 @@ import { quantile } from './quantile.js';
 const LEAST_NOISE = 5;
 const LEAST_SHARE = 0.4;
 
-/** FWHM from which no pixel of a star stands out like that, px: of the middle pixel's height its best neighbour has three quarters. */
+/**
+ * FWHM from which no pixel of a star exceeds its neighbours like that, px: the best neighbour has three quarters of the middle pixel's
+ * height.
+ */
 export const WIDE_FWHM = 3.2;
 
 /**
- * The picture with its lone bright pixels (hot ones, particles' hits) levelled to the mean of those around them, for stars of at least
- * `WIDE_FWHM`: two of them under one star's window look like a star. The same picture where there are none.
+ * The picture with its lone bright pixels (hot ones, particle hits) set to the mean of those around them, for stars of at least
+ * `WIDE_FWHM`: two such pixels under one star's window look like a star. The same picture where there are none.
  */
 export function withoutLonePixels(image: Image, mesh: Background): Image {
   const { width, height, data } = image;
-  // Half the typical noise sorts out most pixels; the place's own decides.
+  // Half the typical noise excludes most pixels; the local noise decides.
   const clear = 0.5 * LEAST_NOISE * quantile(mesh.noise.slice(), mesh.noise.length, 0.5);
   let levelled: Image['data'] | null = null;
   for (let y = 1; y < height - 1; y++) {

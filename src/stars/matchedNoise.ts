@@ -6,14 +6,14 @@ import { fwhmOf } from './shape.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';
 
-/** Places probed for the noise of the matched-filtered picture. */
+/** Number of places at which the noise of the matched-filtered picture is sampled. */
 const probes = 2500;
 
-/** How much noisier the matched-filtered picture is than with independent pixels, from a grid of probed places. */
+/** The ratio of the matched-filtered picture's noise to that with independent pixels, from a grid of places. */
 export function matchedCorrelation(image: Image, mesh: Background, shape: Shape): number {
   const sums = emptySums();
   const { width, height } = image;
-  // Places three widths apart are independent; and of a picture that is hardly wider than a line no more are probed.
+  // Places three widths apart are independent; a picture that is hardly wider than a line gets no more.
   const step = Math.max(3 * fwhmOf(shape), Math.sqrt((width * height) / probes), Math.max(width, height) / probes);
   const columns = Math.ceil(width / step);
   const values = new Float64Array(columns * Math.ceil(height / step));

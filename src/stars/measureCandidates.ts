@@ -29,7 +29,7 @@ export interface Measured {
   readonly signalToNoise: number;
   readonly elongation: number;
   readonly saturated: boolean;
-  /** Distance up to which its pixels take part in its fit, px. */
+  /** Distance to which its pixels are used in its fit, px. */
   readonly reach: number;
   company: boolean;
 }
@@ -45,12 +45,12 @@ export interface Conditions {
   readonly block: number;
 }
 
-/** Light around a saturated star stands this many times its noise above the sky. */
+/** Light around a saturated star exceeds the sky by this many times its noise. */
 const wingNoise = 5;
 
-/** Pixels looked at through windows at most: a frame in which that finds no more stars is full of something else. */
+/** The most pixels looked at through windows: a frame that has given all its stars by then is full of something else. */
 const mostLooked = 6e8;
-/** So many hot pixels are looked around for stars they hide; where there are more, the few stars that hide don't matter. */
+/** The most hot pixels around which hidden stars are searched; where there are more, the few hidden stars don't matter. */
 const mostLookedAround = 5000;
 
 /** Measures candidates from the highest down until `enough` are stars. */
@@ -78,7 +78,7 @@ export function measureCandidates(
     const found = lookAt(image, mesh, x, y, ceiling, conditions, workspace);
     if (found.kind === 'star') stars.push(found.star);
     if (found.kind !== 'hot pixel' || hotPixels++ >= mostLookedAround) continue;
-    // A hot pixel hides what is fainter and near in the roughly filtered picture: look around it with it blanked.
+    // A hot pixel hides fainter stars near it in the roughly filtered picture: search around it with the pixel blanked.
     for (let turn = 0; turn < 8; turn++) {
       const away = 1.5 * block + Math.sqrt(shape.xx);
       const u = x + away * Math.cos((turn * Math.PI) / 4);
@@ -116,10 +116,10 @@ function makeWorkspace({ shape, model }: Conditions): Workspace {
   };
 }
 
-/** Ring noise this much above the mesh's means that the mesh does not know the place. */
+/** Ring noise this much above the mesh's means that the mesh is wrong here. */
 const uneasy = 1.4;
 
-/** What stands at a place; of a lone hot pixel its value. */
+/** What is found at a place; for a lone hot pixel its value. */
 type Found =
   | { readonly kind: 'star'; readonly star: Measured }
   | { readonly kind: 'hot pixel'; readonly value: number }
@@ -127,7 +127,7 @@ type Found =
 
 const nothing: Found = { kind: 'nothing' };
 
-/** Looks for a star at a place. Pixels of at least `ceiling` do not count. */
+/** Searches for a star at a place. Pixels of at least `ceiling` are not used. */
 function lookAt(
   image: Image, mesh: Background, x0: number, y0: number, ceiling: number, conditions: Conditions, workspace: Workspace,
 ): Found {
@@ -139,7 +139,7 @@ function lookAt(
   if (place === null || sums.inside < 0.85) return nothing;
   const { x, y } = place;
   if (!(sums.light / (noise * correlation * Math.sqrt(sums.weight)) >= threshold)) return nothing;
-  // All light in one pixel rises higher above the noise there than in the filtered picture; a star's does not.
+  // If all the light is in one pixel, it is higher above the noise there than in the filtered picture; a star's light is not.
   const brightest = brightestNear(image, x, y, ceiling);
   const filtered = sums.light / (noise * Math.sqrt(sums.weight));
   if ((brightest - meshSky) / noise > 1.1 * filtered + 0.5) return { kind: 'hot pixel', value: brightest };
@@ -152,7 +152,7 @@ function lookAt(
   if (around.pixels >= 12) {
     if (Math.abs(around.level - meshSky) > (4 * around.noise) / Math.sqrt(around.pixels)) {
       sky = around.level;
-      // Where the mesh doesn't know the level, it doesn't know the slope.
+      // Where the mesh's level is wrong, so is its slope.
       slope = noSlope;
       windowSums(image, x, y, shape, sky, ceiling, sums);
     }
@@ -175,7 +175,7 @@ function lookAt(
   const pixels = fitStar(stamp, model.star, expected, fit, bounds, workspace.fitting);
   if (blankOutlier(stamp, pixels, expected, fit)) fitStar(stamp, model.star, expected, fit, bounds, workspace.fitting);
   if (!fit.settled || Math.hypot(fit.x - x, fit.y - y) > 0.5 * longFwhm) {
-    // The windowed place, with the error of a window on a noisy sky and half as much again.
+    // The windowed place, with the error of a window on a noisy sky increased by one half.
     const sigma = (1.5 * Math.SQRT2 * longFwhm) / fwhmPerSigma / signalToNoise;
     Object.assign(fit, newFit(x, y, light / weight), { sigmaX: sigma, sigmaY: sigma, chi2: 1 });
   }
@@ -205,7 +205,7 @@ function saturatedStar(
   const fit = { ...start };
   const bounds = { reach, widthSpread: 1, skySpread: 10 * noise };
   fitStar(stamp, model.star, { sky: noise, perLight: model.perLight }, fit, bounds, fitting);
-  // The wings' centre and the blob's differ by bleeding and reflections; who knows which is right.
+  // The centres of wings and blob differ by bleeding and reflections; it is unknown which is right.
   const off = Math.hypot(fit.x - blob.x, fit.y - blob.y);
   if (fit.settled && off < 0.5 * blob.radius + 0.5) {
     const floor = 0.3 * off + 0.02 * blob.radius;

@@ -36,7 +36,7 @@ export function lightOf(profile: Profile, shape: Shape): number {
   return area / (profile.c * (profile.beta - 1));
 }
 
-/** The frame's common star: how wide, how long, which way, and how it falls off. */
+/** The frame's common star: its width, elongation, direction and profile. */
 export interface StarModel {
   readonly shape: Shape;
   readonly profile: Profile;

@@ -1,4 +1,4 @@
-/** Numbers to be rearranged. Whole ones are quicker before the code is compiled: until then each fraction is an object. */
+/** Numbers to be rearranged. Whole numbers are faster before the code is compiled: until then each fraction is an object. */
 export type Values = Float64Array | Int32Array;
 
 /** Rearranges `a[from..to)` so that the element of rank k (absolute index) is at k; returns it. Hoare's selection. */
@@ -51,7 +51,7 @@ export function quantile(a: Values, n: number, q: number, searched = n): number 
     } else equal++;
   }
   if (equal === n) return value;
-  // The step on an open side is taken like the other side's.
+  // On an open side the step is taken to equal the other side's.
   const down = previous > -Infinity ? (value - previous) / 2 : (next - value) / 2;
   const up = next < Infinity ? (next - value) / 2 : down;
   const share = (q * n - below) / equal;

@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 
-/** A patch of saturated pixels that touch each other, taken for a box along its long axis. */
+/** A patch of saturated pixels that touch each other, taken as a box along its long axis. */
 export interface Blob {
   readonly x: number;
   readonly y: number;
@@ -16,8 +16,8 @@ export interface Blob {
 
 export interface BlobFinder {
   /**
-   * The patch of saturated pixels at a place (within `block` px) that was not found before; 'known' where only such as were found before
-   * are there, null where there are none. Pixels above `lit` count as light around it.
+   * The patch of saturated pixels at a place (within `block` px) that was not found before; 'known' where there are only patches found
+   * before, null where there are none. Pixels above `lit` count as light around it.
    */
   at(x: number, y: number, block: number, lit: number): Blob | 'known' | null;
 }
@@ -27,16 +27,16 @@ const largestBlob = 40_000;
 /** Share of the pixels next to a saturated star that are lit; next to a piece of a hot column a quarter are, next to a hot pixel none. */
 const litShare = 0.5;
 
-/** What is known of a pixel while patches are followed. */
+/** The state of a pixel while patches are followed. */
 const Seen = { not: 0, now: 1, onRim: 2, before: 3 } as const;
 
 /**
  * Finds patches of saturated pixels, those of at least `ceiling`. However many places are asked about, each pixel belongs to one patch and
- * is followed once: of a patch too large for a star a later place gives only what the earlier ones left.
+ * is followed once: of a patch too large for a star a later place gives only the rest.
  */
 export function makeBlobFinder(image: Image, ceiling: number): BlobFinder {
   const { width, height, data } = image;
-  // Taken at the first saturated pixel; the system gives only what is touched.
+  // Allocated at the first saturated pixel; the system provides only the pages that are used.
   let seen: Uint8Array | null = null;
   return {
     at(x, y, block, lit) {
@@ -67,7 +67,7 @@ interface Patch {
   readonly rim: readonly number[];
   /** Pixels at the front of the list that were looked around; less than all where the patch is too large. */
   readonly done: number;
-  /** It goes on where it was followed before, or touches the frame's edge. */
+  /** It continues where it was followed before, or touches the frame's edge. */
   readonly cut: boolean;
   /** Sums of u, v, u², uv, v² over the pixels looked around. */
   readonly sums: readonly [number, number, number, number, number];
@@ -112,7 +112,7 @@ function follow({ width, height, data }: Image, ceiling: number, start: number, 
 function blobOf({ pixels, done: n, cut, sums: [sx, sy, sxx, sxy, syy] }: Patch, width: number, litAround: boolean): Blob {
   const mx = sx / n;
   const my = sy / n;
-  // Pixels have a width of their own.
+  // A pixel has a width of its own.
   const vx = sxx / n - mx * mx + 1 / 12;
   const vy = syy / n - my * my + 1 / 12;
   const vxy = sxy / n - mx * my;

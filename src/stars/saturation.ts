@@ -4,8 +4,8 @@ import { meshAt, noiseAt } from './background.js';
 import type { Candidates } from './candidates.js';
 
 /**
- * The value from which pixels count as saturated. The format's ceiling, or lower where the frame shows it: the brightest
- * candidates have tops of three or more pixels all at one greatest value. Infinity where neither is known.
+ * The value from which pixels count as saturated. The format's ceiling, or lower where the frame shows it: the brightest candidates have
+ * tops of three or more pixels all at one greatest value. Infinity where neither is known.
  */
 export function findSaturation(image: Image, mesh: Background, candidates: Candidates): number {
   const { width, height, data } = image;
@@ -25,7 +25,7 @@ export function findSaturation(image: Image, mesh: Background, candidates: Candi
     const y = candidates.y[k]!;
     const sky = meshAt(mesh, mesh.level, x, y);
     if (top - sky < 50 * noiseAt(mesh, x, y)) continue;
-    // Light that falls on three pixels alike to a two-thousandth did not come out of a lens.
+    // Three pixels that agree to a two-thousandth are clipped: no lens makes that.
     const level = top - (top - sky) / 2000;
     let flat = 0;
     forSquare(x, y, reach, width, height, (i) => {

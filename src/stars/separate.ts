@@ -7,7 +7,7 @@ import { axesOf, fwhmPerSigma } from './shape.js';
 import { cutStamp, makeStamp } from './stamp.js';
 import type { FrameModel } from './starModel.js';
 
-/** Fits stars that stand close together anew, each with the others' light taken away. */
+/** Fits stars that are close together again, each with the others' light subtracted. */
 export function separate(image: Image, stars: Measured[], model: FrameModel, ceiling: number): void {
   const stamp = makeStamp();
   const workspace = makeFitWorkspace();

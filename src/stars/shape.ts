@@ -24,7 +24,7 @@ export function axesOf(shape: Shape): { long: number; short: number } {
 /** Sum of a star's eight neighbours over its brightest pixel, below which it is a lone hot pixel: at FWHM 1.2 it is 1.2. */
 const leastWings = 0.5;
 
-/** Pixels looked at in search of it at most: ten times what a hundred stars take that are badly out of focus. */
+/** The most pixels looked at in the search for it: ten times what a hundred badly defocused stars take. */
 const mostLooked = 5e7;
 
 /**
@@ -35,7 +35,7 @@ const mostLooked = 5e7;
 export function commonShape(image: Image, mesh: Background, candidates: Candidates, ceiling: number, start: number): Shape | null {
   const found: PlacedShape[] = [];
   const sums = emptySums();
-  // Where bad columns or a lamp's glare fill the top of the list, the stars come further down.
+  // Where bad columns or a lamp's glare fill the top of the list, the stars come later.
   for (let k = 0; k < candidates.count && found.length < 120 && (k < 400 || (found.length < 20 && k < 4000)); k++) {
     if (candidates.height[k]! < 8 || sums.looked > mostLooked) break;
     const shape = adaptiveShape(image, mesh, candidates.x[k]!, candidates.y[k]!, ceiling, start, sums);
@@ -53,13 +53,13 @@ export function commonShape(image: Image, mesh: Background, candidates: Candidat
   return { xx: median((s) => s.xx), xy: median((s) => s.xy), yy: median((s) => s.yy) };
 }
 
-/** A shape and where its middle came to lie, px. */
+/** A shape and the final position of its middle, px. */
 interface PlacedShape extends Shape {
   readonly x: number;
   readonly y: number;
 }
 
-/** Second moments of the Gaussian that matches the light around a place best, or null where that is no star. */
+/** Second moments of the Gaussian that matches the light around a place best, or null where there is no star. */
 export function adaptiveShape(
   image: Image, mesh: Background, x0: number, y0: number, ceiling: number, start: number, sums: WindowSums,
 ): PlacedShape | null {
@@ -128,7 +128,7 @@ function isLonePixel(image: Image, x: number, y: number, sky: number, ceiling: n
   return !(wings > leastWings * (peak - sky));
 }
 
-/** The densest place among sorted values (Bickel & Frühwirth 2006, CSDA 50, 3500): halves the sample again and again. */
+/** The densest place among sorted values (Bickel & Frühwirth 2006, CSDA 50, 3500): halves the sample repeatedly. */
 function halfSampleMode(sorted: Float64Array): number {
   let lo = 0;
   let n = sorted.length;

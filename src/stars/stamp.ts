@@ -1,14 +1,14 @@
 import type { Image } from '../frames/frame.js';
 import type { Slope } from './background.js';
 
-/** Pixels around a star, cut out once, so that the fit's rounds read flat numbers whatever the picture's type. */
+/** Pixels around a star, copied once, so that the fit's rounds read flat numbers whatever the picture's type. */
 export interface Stamp {
   /** Pixel of the first value. */
   left: number;
   top: number;
   columns: number;
   rows: number;
-  /** Light above the mesh's sky, [v * columns + u]; NaN does not count. */
+  /** Light above the mesh's sky, [v * columns + u]; NaN is not used. */
   values: Float64Array;
 }
 

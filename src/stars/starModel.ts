@@ -13,7 +13,7 @@ import { climb } from './climb.js';
 import type { Shape } from './window.js';
 import { emptySums, windowSums } from './window.js';
 
-/** The common star of a frame and what its light adds to the noise. */
+/** The common star of a frame and the noise that its light adds. */
 export interface FrameModel {
   readonly star: StarModel;
   /** Variance per unit of light (the inverse gain), 0 where the frame does not show it. */
@@ -39,12 +39,12 @@ const usualExponent = 3;
 const calibratorsWanted = 25;
 const middlingHeight = 120;
 
-/** Distance in FWHM of the long axis to which a star's pixels take part in its fit. */
+/** Distance in FWHM of the long axis to which a star's pixels are used in its fit. */
 export const fitReach = 1.5;
 
 /**
- * Fits the brightest unsaturated candidates of the common shape with a few exponents and takes the best, with their width;
- * then, from how the residuals grow with the light, the noise that light itself brings (photons).
+ * Fits the brightest unsaturated candidates of the common shape with a few exponents and takes the best, with their width; then, from the
+ * growth of the residuals with the light, the photon noise of the light itself.
  */
 export function measureModel(image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number): FrameModel {
   const reach = fitReach * fwhmPerSigma * Math.sqrt(axesOf(shape).long);
@@ -83,7 +83,7 @@ export function measureModel(image: Image, mesh: Background, candidates: Candida
   const grow = Math.exp(2 * width);
   const fitted: Shape = { xx: first.xx * grow, xy: first.xy * grow, yy: first.yy * grow };
   const common = { shape: fitted, profile: star.profile };
-  // The brightest show how little the model fits; those of middling light what photons do.
+  // The brightest show the errors of the model; medium ones show the photon noise.
   const middling = calibrators(image, mesh, candidates, shape, ceiling, reach, middlingHeight);
   return { star: common, perLight: photonNoise(middling.length < 8 ? picked : middling, common, reach, workspace) };
 }
@@ -113,7 +113,7 @@ function narrowed(shape: Shape, beta: number): Shape {
   return { xx: Math.max(least, (shape.xx - pixel) * f), xy: shape.xy * f, yy: Math.max(least, (shape.yy - pixel) * f) };
 }
 
-/** Fits all calibrators, each from where its last fit ended. */
+/** Fits all calibrators, each from the result of its last fit. */
 function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): Trial {
   const costs = new Float64Array(picked.length);
   const widths = new Float64Array(picked.length);
@@ -125,7 +125,7 @@ function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, w
     widths[k++] = fit.logWidth;
     if (fit.settled) Object.assign(each.fit, fit);
   }
-  // Half of the stars may have company; the better half tells the profile.
+  // Half of the stars may have neighbours; the better half determines the profile.
   return { cost: quantile(costs, k, 0.35), width: quantile(widths, k, 0.5) };
 }
 
@@ -193,8 +193,8 @@ export function whitened(m: Shape, w: Shape): Shape {
 }
 
 /**
- * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1.
- * 0 where the residuals leave no room for it.
+ * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1. 0 where the
+ * residuals leave no room for it.
  */
 function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): number {
   const costs = new Float64Array(picked.length);
@@ -206,7 +206,7 @@ function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: numb
       costs[k++] = fit.settled ? fit.chi2 : Infinity;
       if (fit.settled) Object.assign(each.fit, fit);
     }
-    // Company makes some too large, none too small: a little below the middle is the stars' own.
+    // Neighbours make some too large, none too small: a little below the middle is the stars' own value.
     return quantile(costs, k, 0.45);
   };
   let noise = 0;

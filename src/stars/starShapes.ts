@@ -21,14 +21,14 @@ export interface StarToShape {
   readonly blended: boolean;
 }
 
-/** Below this the moments' noise is as large as what they should show. */
+/** Fainter stars' moments have noise as large as the effect. */
 const TELLING = 20;
 const ENOUGH = 400;
 
 /**
- * Second moments of detected stars, measured from the pixels near each: adaptive moments (Bernstein & Jarvis 2002, AJ 123, 583),
- * whose window follows the star's own shape, so that neither sky noise nor faint wings decide. Saturated, blended and faint
- * stars are left out, and those whose size is far from the common one.
+ * Second moments of detected stars, measured from the pixels near each: adaptive moments (Bernstein & Jarvis 2002, AJ 123, 583), whose
+ * window follows the star's own shape, so that neither sky noise nor faint wings dominate. Saturated, blended and faint stars are left out,
+ * and those whose size is far from the common one.
  *
  * @param image the picture the stars were found in
  * @param stars brightest first, in pixels of that picture

@@ -3,15 +3,15 @@ import { fwhmPerSigma } from './shape.js';
 import type { Shape, WindowSums } from './window.js';
 import { windowSums } from './window.js';
 
-/** Steps along the long axis, in FWHM along it, at which a streak still shines and a star does not. */
+/** Steps along the long axis, in FWHM along it, where a streak is still bright and a star is not. */
 const steps = [2, 3, 4, 5];
-/** Share of the light here that the light there must have. */
+/** Share of the central light that must be found there. */
 const goesOn = 0.33;
 
 /**
- * True where the light goes on along its long axis, two steps to both sides or four to one, as a satellite's or aircraft's
- * trail, a hot column, or the diffraction spike of a bright star does.
- * `moments` are the light's windowed second moments, `light` the window's sum at (x, y). Overwrites `sums`.
+ * True where the light continues along its long axis, two steps to both sides or four to one, as the trail of a satellite or aircraft, a
+ * hot column, or the diffraction spike of a bright star does. `moments` are the light's windowed second moments, `light` the window's sum
+ * at (x, y). Overwrites `sums`.
  */
 export function isStreak(
   image: Image, x: number, y: number, moments: Shape, window: Shape, sky: number, light: number, sums: WindowSums,

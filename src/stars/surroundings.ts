@@ -8,7 +8,7 @@ export interface Surroundings {
   readonly pixels: number;
 }
 
-/** Pixels looked at in one ring at most. */
+/** The most pixels looked at in one ring. */
 const enough = 200;
 
 /** Memory for the pixels of a ring, which every call overwrites. */
@@ -17,14 +17,14 @@ export function makeRing(): Float64Array {
 }
 
 /**
- * The ring between two radii around a place: tells a star on open sky from a bump on a bright star's halo, a lit roof or
- * the rim of a tree, where the mesh's level or noise is wrong.
+ * The ring between two radii around a place: it shows whether a star is on open sky, or is a bump on a bright star's halo, a lit roof or
+ * the edge of a tree, where the mesh's level or noise is wrong.
  */
 export function surroundings(
   image: Image, x: number, y: number, inner: number, outer: number, values: Float64Array,
 ): Surroundings {
   const { width, height, data } = image;
-  // At the frame's edge only what has a counterpart on the other side: a slope would else shift the level.
+  // At the frame's edge only pixels with a counterpart on the other side: otherwise a slope would shift the level.
   const reachX = Math.min(outer, x, width - 1 - x);
   const reachY = Math.min(outer, y, height - 1 - y);
   const left = Math.ceil(x - reachX);

@@ -7,7 +7,7 @@ export interface Shape {
   readonly yy: number;
 }
 
-/** Sums over a Gaussian window g of the light I above the sky; the fields change with every call, `looked` grows. */
+/** Sums over a Gaussian window g of the light I above the sky; each call overwrites them, `looked` grows. */
 export interface WindowSums {
   /** Σ g·I */
   light: number;
@@ -22,7 +22,7 @@ export interface WindowSums {
   weight: number;
   /** Share of the window's Σ g that fell on usable pixels. */
   inside: number;
-  /** Pixels looked at by all calls so far: what bounds a search. */
+  /** Pixels looked at by all calls so far: limits a search. */
   looked: number;
 }
 

@@ -141,7 +141,7 @@ describe('poleward budget', () => {
     expect(refused(
       '--latitude', '47', '--declination', '89.95', '--hour-angle', '0', '--hours', '6', '--exposure', '60', ...OPTICS, '--altitude-error',
       '3', '--guide-offset', '0.5',
-    )).toContain('declination axis');
+    )).toContain('point at the guide star');
     expect(poleward('budget', ...SITE, ...OPTICS, ...ERROR).status).toBe(2);
   });
 });

@@ -41,7 +41,7 @@ test('a frame whose stars are not recognised shows what it has, and says why on 
   const { status, out, err } = poleward('inspect', path);
   expect(status).toBe(1);
   expect(spoken(out)).toMatch(/strewn\.fits: 600 x 400 pixels, \d+ stars found, none recognised stars [\d.]+ px wide \(FWHM\), sky 1000 ± 12\.\d a pixel/);
-  expect(spoken(out)).toContain('exposureSeconds: 4 (FITS EXPTIME)');
+  expect(spoken(out)).toContain('exposure 4 s (FITS EXPTIME)');
   expect(err).toMatch(/does not say when it was taken/);
   expect(err).toMatch(/none of them were recognised/);
   // For a program, of a frame that is given up at once.

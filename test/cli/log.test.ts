@@ -37,7 +37,7 @@ const old = (...entries: readonly LaterEntry[]): string => textOf(oldStart(), en
 describe('the log for a person', () => {
   test('tells the night', () => {
     expect(text(...NIGHT)).toMatchInlineSnapshot(`
-      "now 0.87′ off the true pole ± 0.2″, 20:12 UTC
+      "now 0.87′ ± 0.2″ off the true pole, 20:12 UTC
       altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″
       18.95′ → 7.05′ → 0.87′ in 7 looks
 
@@ -91,7 +91,7 @@ describe('the log for a person', () => {
   test('begins with where things stand', () => {
     expect(text().split('\n')[0]).toBe('nothing measured yet');
     expect(text(first).split('\n')[0]).toBe('nothing measured yet');
-    expect(text(...NIGHT.slice(0, 5)).split('\n')[0]).toMatch(/^now 7\.0\d′ off the true pole ± 0\.\d″, 20:06 UTC$/);
+    expect(text(...NIGHT.slice(0, 5)).split('\n')[0]).toMatch(/^now 7\.0\d′ ± 0\.\d″ off the true pole, 20:06 UTC$/);
     expect(text(...NIGHT.slice(0, 4)).split('\n')[0]).toBe('a knob was turned since the last look: look again');
   });
 
@@ -137,7 +137,7 @@ describe('the log for a person', () => {
     };
     expect(moved(0, 6)).toMatch(/look 4, frame-4\.fits: \S+ off the axis moved (6\.0|5\.9)\d′ east/);
     expect(moved(0, 0)).toMatch(/look 4, frame-4\.fits: \S+ off nothing moved/);
-    expect(moved(-1, 25, turn('azimuth', 0.5, 5, 25))).toMatch(/altitude went along by 1\.0\d′ down, though not turned/);
+    expect(moved(-1, 25, turn('azimuth', 0.5, 5, 25))).toMatch(/altitude also moved by 1\.0\d′ down, though not turned/);
   });
 
   test('says where the last move made it worse', () => {
@@ -155,7 +155,7 @@ describe('the log of a session of version 1', () => {
       rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(5, 7, -1.2), turn('altitude', -0.25, 7, -7, true), recheck(9, 0.3, -1.2),
     );
     expect(out).toMatch(
-      /^now 0\.88′ off the refracted pole ± 1\.2″, 20:09 UTC altitude \+0\.30′ ± 1\.2″, azimuth −1\.20′ ± 1\.2″ 19\.22′ → 7\.05′ → 0\.88′ in 3 looks/,
+      /^now 0\.88′ ± 1\.2″ off the refracted pole, 20:09 UTC altitude \+0\.30′ ± 1\.2″, azimuth −1\.20′ ± 1\.2″ 19\.22′ → 7\.05′ → 0\.88′ in 3 looks/,
     );
     expect(out).toContain('azimuth moved 24.80′ east ± 1.3″, expected 25.0′ east: 99 %');
     expect(out).toContain('altitude moved 6.70′ down ± 1.7″, expected 7.0′ down: 96 %');
@@ -211,7 +211,7 @@ describe('poleward log', () => {
   test('shows a session of version 1', async () => {
     const path = join(scratchFolder(), 's.jsonl');
     await appendToSession(path, [rotation(0, 7, -26), turn('azimuth', 0.5, 3, 25), recheck(5, 7, -1.2)], oldStart);
-    expect((await run('--session', path)).out.split('\n')[0]).toBe('now 7.05′ off the refracted pole ± 1.2″, 20:05 UTC');
+    expect((await run('--session', path)).out.split('\n')[0]).toBe('now 7.05′ ± 1.2″ off the refracted pole, 20:05 UTC');
     expect(JSON.parse((await run('--session', path, '--json')).out)).toMatchObject({
       schema: 'poleward/log-1', now: { happened: null, error: { azimuthArcmin: -1.2 } },
       looks: [{ moved: null }, { effects: [{ expectedArcmin: 25 }] }],

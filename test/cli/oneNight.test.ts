@@ -120,7 +120,7 @@ describe('one night, looked at in every way', async () => {
     const again = run(watched, 'recheck', 4, 1);
     expect(saidOf(again)).toEqual(saidOf(live.at(-1)!));
     expect(again.warnings.filter((w) => w.code === 'known-look').map((w) => w.message)).toEqual([
-      'The night holds frame-1.fits, frame-4.fits already: nothing was recorded twice.',
+      'In the night\'s record already: frame-1.fits, frame-4.fits. Nothing was recorded twice.',
     ]);
     expect(readFileSync(join(watched, 'poleward-session.jsonl')).equals(before)).toBe(true);
     expect(readdirSync(watched).filter((name) => name.endsWith('.jsonl'))).toEqual(['poleward-session.jsonl']);

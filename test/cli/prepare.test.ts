@@ -103,7 +103,7 @@ describe('places where something is missing', () => {
     expect(ran.status).toBe(0);
     expect(ran.out).toMatch(/true north\s+no compass here/);
     expect(ran.err).toMatch(/A compass is useless here/);
-    expect(ran.err).toMatch(/holds from 2025\.0 to 2030\.0/);
+    expect(ran.err).toMatch(/valid from 2025\.0 to 2030\.0/);
     expect(ran.err).toMatch(/Within 10° of the Earth's pole/);
     expect(ran.err.split('\n').filter((line) => line.length > 60)).toEqual([]);
   });
@@ -136,8 +136,8 @@ describe('bad input', () => {
       /Where you will observe is not known\. Give latitude and longitude, .* \(--latitude, --longitude, poleward rig --init\)\.$/m,
     ],
     ['optics that can\'t be', [...NORTH, '--focal-length', '50', '--aperture', '300'], 1, /faster than f\/0\.5.*Check both/],
-    ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /no date\. Write it like/],
-    ['a time that is none', [...NORTH, '--at', '25:00'], 2, /no time of the day/],
+    ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /not a date\. Write it like/],
+    ['a time that is none', [...NORTH, '--at', '25:00'], 2, /not a time of day/],
     ['a sensor that is none', [...NORTH, '--sensor', '1280'], 2, /Write it like 800x600/],
     ['a sky brighter than day', [...NORTH, '--sky-brightness', '4'], 2, /sky brightness "4" is no number from 15 to 23/],
   ])('%s', (_, words, status, says) => {

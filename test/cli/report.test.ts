@@ -80,7 +80,7 @@ describe('log --report', () => {
     for (const line of words.split('\n').filter((l) => /the limit:|allowed:|guided/.test(l))) expect(text).toContain(line);
     const half = poleward('log', '--session', session, '--report', join(folder, 'half.html'), '--declination', '40');
     expect(half.status).toBe(1);
-    expect(half.err).toMatch(/only in part/);
+    expect(half.err).toMatch(/planned run is incomplete/);
   });
 
   test('draws the stars alone where a frame is gone or is another by now', () => {
@@ -91,7 +91,7 @@ describe('log --report', () => {
     const { html, said } = report('gone.html');
     expect(said).toMatch(/3 pictures, 2 without the frame/);
     expect(html).toContain('The frame is not where it was');
-    expect(html).toContain('holds another picture now');
+    expect(html).toContain('is another picture now');
     expect(htmlErrors(html)).toEqual([]);
     unlinkSync(frame(5));
     renameSync(kept, frame(4));

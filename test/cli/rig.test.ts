@@ -46,7 +46,7 @@ describe('rig --init', () => {
   });
   it('refuses where nobody answers, where all is skipped, and to overwrite unasked', async () => {
     const file = join(scratchFolder(), 'r.json');
-    await expect(ask(file, '')).rejects.toThrow(/nobody answers/);
+    await expect(ask(file, '')).rejects.toThrow(/nobody to answer/);
     await expect(ask(file, '\n\n\n')).rejects.toThrow(/Every question was skipped/);
     writeFileSync(file, 'precious');
     await expect(ask(file, 'garden\n')).rejects.toThrow(/exists already.*--overwrite/);

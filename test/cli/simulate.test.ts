@@ -93,7 +93,7 @@ describe('poleward simulate', () => {
     ['--time', '2026-02-30T20:00:00', /no UTC date and time/],
     ['--time', '2026-11-25T20:00:00+01:00', /no UTC date and time/],
     ['--rotations', '0,,70', /no list of degrees/],
-    ['--size', '800', /none from 32x32/],
+    ['--size', '800', /not from 32x32/],
     ['--latitude', '91', /no angle from -90° to 90°/],
     ['--exposure', 'long', /no number from 0.001 to 600/],
     ['--cloud', '1.5', /no number from 0 to 1/],

@@ -144,7 +144,7 @@ describe('beside the Earth\'s pole', () => {
     const { out, err, status } = poleward('measure', ...north, '--latitude', '90', '--longitude', '0');
     expect(status).toBe(0);
     expect(out).not.toMatch(/azimuth first|then altitude|east|west|lock/i);
-    expect(out).toMatch(/off the pole by 12\.\d+′ ± [\d.]+″[^]*next: Turn a knob a little, save a frame: the distance\s+tells/);
+    expect(out).toMatch(/off the pole by 12\.\d+′ ± [\d.]+″[^]*next: Turn a knob a little, save a frame: the distance\s+shows/);
     expect(err.replace(/\s+/g, ' ')).toContain('At latitude 90.0° (--latitude) azimuth has no meaning');
     const answer = json(poleward('measure', ...north, '--latitude', '89.5', '--longitude', '0', '--json'));
     expect(codes(answer)).toEqual(['no-site']);
@@ -179,7 +179,7 @@ describe('sites by name', () => {
 });
 
 describe('how much it matters', () => {
-  const line = (ran: Ran): string => /if wrong: [^]*?(?=\n\n|\n\S|$)/.exec(ran.out)?.[0].replace(/\s+/g, ' ') ?? '';
+  const line = (ran: Ran): string => /if wrong, [^]*?(?=\n\n|\n\S|$)/.exec(ran.out)?.[0].replace(/\s+/g, ' ') ?? '';
 
   test('an assumed clock and place: one line with what an hour and a degree would do, as other measurements bear out', () => {
     const local = withCards(north, []).map((path) => {
@@ -190,7 +190,7 @@ describe('how much it matters', () => {
     });
     const at = (...words: string[]): Ran => poleward('measure', ...local, ...words);
     const found = line(at('--utc-offset', '+00:00', ...said(HERE)));
-    const numbers = /hour off in the clock would move altitude by ([\d.]+)′ and azimuth by ([\d.]+)′; 1° off in longitude would move/.exec(found);
+    const numbers = /move by ([\d.]+)′ and ([\d.]+)′ for an hour of the clock; by [^;]* for 1° of longitude; by/.exec(found);
     const error = (...words: string[]) => json(at(...words, ...said(HERE), '--json')).axis.fromRefractedPole;
     const [before, after] = [error('--utc-offset', '-00:15'), error('--utc-offset', '+00:15')];
     expect(Number(numbers![1])).toBeCloseTo(2 * Math.abs(after.altitudeArcmin - before.altitudeArcmin), 0);
@@ -198,8 +198,8 @@ describe('how much it matters', () => {
   });
 
   test('only what is assumed is weighed', () => {
-    expect(line(poleward('measure', ...north, ...said(HERE)))).toMatch(/^if wrong: 1° off in longitude/);
+    expect(line(poleward('measure', ...north, ...said(HERE)))).toMatch(/^if wrong, altitude and azimuth move by [^;]* for 1° of longitude;/);
     expect(line(poleward('measure', ...atPlace(north, HERE)))).toBe('');
-    expect(line(poleward('measure', ...atPlace(north, HERE), '--clock-ahead', '00:00:10'))).toMatch(/^if wrong: an hour off in the clock[^;]*$/);
+    expect(line(poleward('measure', ...atPlace(north, HERE), '--clock-ahead', '00:00:10'))).toMatch(/^if wrong, [^;]* for an hour of the clock$/);
   });
 });

@@ -53,7 +53,7 @@ describe('the zone of the camera', () => {
     const { status, err } = poleward('measure', ...winter, ...SITE_WORDS);
     expect(status).toBe(1);
     expect(err.match(/zone that the clock/g)).toHaveLength(1);
-    expect(err).toMatch(/frame 1\.fits, .*frame 2\.fits, .*frame 3\.fits: the camera's clock is there \(FITS DATE-OBS\), but not its zone\. /);
+    expect(err).toMatch(/frame 1\.fits, .*frame 2\.fits, .*frame 3\.fits: the camera's clock time is there \(FITS DATE-OBS\), but not its zone\. /);
     expect(err).toMatch(/about \+01:00 here, \+02:00 in summer\. Give the zone .*\(--zone Europe\/Madrid, --utc-offset ±HH:MM\)\.$/m);
   });
 

@@ -112,9 +112,9 @@ describe('a folder', () => {
       symlinkSync('/dev/zero', path('zero.fits'));
       symlinkSync('nowhere', path('nowhere.fits'));
       mkdirSync(path('folder.fits'));
-      await trouble(/pipe\.fits is no regular file but a named pipe/);
+      await trouble(/pipe\.fits is not a regular file but a named pipe/);
       await trouble(/circle\.fits is a link that leads in a circle/);
-      await trouble(/zero\.fits is no regular file but a device/);
+      await trouble(/zero\.fits is not a regular file but a device/);
       save(1);
       near((await answers(1))[0]!);
     });

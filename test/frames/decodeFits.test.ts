@@ -87,11 +87,11 @@ describe('damaged FITS files', () => {
   });
   it.each([
     ['BITPIX', 17, /BITPIX 17 is none/],
-    ['BITPIX', "'16'", /BITPIX is no integer/],
+    ['BITPIX', "'16'", /BITPIX is not an integer/],
     ['NAXIS', 1000, /NAXIS is 1000/],
     ['NAXIS', -1, /NAXIS is -1/],
     ['NAXIS1', -3, /NAXIS1 is -3/],
-    ['NAXIS2', 1.5, /NAXIS2 is no integer/],
+    ['NAXIS2', 1.5, /NAXIS2 is not an integer/],
     ['NAXIS', 3, /NAXIS3 is missing/],
   ])('with %s = %s are refused', async (keyword, value, message) => {
     const cards = imageCards(16, 3, 2).map((c) => (c.startsWith(keyword.padEnd(8)) ? card(keyword, value) : c));

@@ -58,7 +58,7 @@ describe('middle of the exposure from EXIF', () => {
     (text) => {
     const { midExposure, remarks } = read({ ...shot, [TAKEN]: text, [OFFSET]: '+01:00' });
     expect(midExposure).toBeNull();
-    expect(remarks).toEqual(['EXIF DateTimeOriginal was ignored: it is no date and time.']);
+    expect(remarks).toEqual(['EXIF DateTimeOriginal was ignored: it is not a date and time.']);
   });
   it.each([1900, 2199])('is believed in the year %i, the first and the last', (year) => {
     expect(time({ ...shot, [TAKEN]: `${year}:06:15 12:00:00`, [OFFSET]: '+00:00' })).toMatch(new RegExp(`^${year}-06-15T12:00:02.500Z`));
@@ -76,7 +76,7 @@ describe('middle of the exposure from EXIF', () => {
   it('is the start, with a remark, where the exposure is unknown', () => {
     const { midExposure, remarks } = read({ [TAKEN]: '2026:11:25 20:30:00', [OFFSET]: '+01:00' });
     expect(midExposure).toEqual({ value: new Date('2026-11-25T19:30:00Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal' });
-    expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal stands for its middle.']);
+    expect(remarks).toEqual(['The exposure is unknown, so EXIF DateTimeOriginal is taken as its middle.']);
   });
 });
 

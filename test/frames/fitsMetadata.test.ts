@@ -74,7 +74,7 @@ describe('middle of the exposure from a FITS header', () => {
   it('is the given time, with a remark, where the exposure is unknown', () => {
     expect(time({ 'DATE-OBS': '2026-11-25T19:30:00' })).toBe('2026-11-25T19:30:00.000Z FITS DATE-OBS');
     expect(read({ 'DATE-OBS': '2026-11-25T19:30:00' }).remarks)
-      .toEqual(['The exposure is unknown, so FITS DATE-OBS stands for its middle.']);
+      .toEqual(['The exposure is unknown, so FITS DATE-OBS is taken as its middle.']);
   });
   it.each([
     '2026-02-30T00:00:00', '2026-13-01T00:00:00', '1899-01-01T00:00:00', '2200-01-01T00:00:00', '2026-11-25T24:00:00',
@@ -83,11 +83,11 @@ describe('middle of the exposure from a FITS header', () => {
   ])('is unknown for "%s", with a remark', (text) => {
     const { midExposure, remarks } = read({ 'DATE-OBS': text, EXPTIME: 1 });
     expect(midExposure).toBeNull();
-    expect(remarks[0]).toMatch(/^FITS DATE-OBS was ignored: ".*" is (no date and time|a date without a time of day)\.$/);
+    expect(remarks[0]).toMatch(/^FITS DATE-OBS was ignored: ".*" is (not a date and time|a date without a time of day)\.$/);
     expect(remarks[1]).toMatch(/^The header gives no usable time/);
   });
   it('is unknown for a Julian date of another age', () => {
-    expect(read({ JD: 61369.8 }).remarks[0]).toBe('FITS JD was ignored: 61369.8 is no date from 1900 to 2199.');
+    expect(read({ JD: 61369.8 }).remarks[0]).toBe('FITS JD was ignored: 61369.8 is not a date from 1900 to 2199.');
   });
 });
 

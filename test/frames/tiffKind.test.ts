@@ -26,7 +26,7 @@ describe('a TIFF of a kind that is not read is named, and not called damage', ()
     ['has samples of 128 bits (complex numbers)', [[258, 3, [128]], [339, 3, [6]]]],
     ['has samples of an unknown format (number 9)', [[339, 3, [9]]]],
     ['has samples of different sizes (8, 16, 8 bits)', [[262, 3, [2]], [277, 3, [3]], [258, 3, [8, 16, 8]]]],
-    ['is divided into tiles of 24 × 24 pixels, which are no multiples of 16',
+    ['is divided into tiles of 24 × 24 pixels, which are not multiples of 16',
       [[322, 4, [24]], [323, 4, [24]], [324, 4, [8]], [325, 4, [576]]]],
   ])('it %s', async (what, tags) => {
     await expect(decode(tiffWith(...tags))).rejects.toMatchObject({

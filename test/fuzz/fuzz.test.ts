@@ -14,7 +14,7 @@ import { readApart } from './readApart.js';
 import { inputFolder, READERS } from './readers.js';
 
 const INPUTS = 1200;
-/** EXIF and what costs, specks and words are in are never refused; what is no regular file always is. */
+/** EXIF and what costs, specks and words are in are never refused; what is not a regular file always is. */
 const ALWAYS_READ = ['exif', 'costs', 'specks', 'words'];
 const folder = inputFolder();
 afterAll(folder.remove);
@@ -149,7 +149,7 @@ describe('the whole program', () => {
     for (const text of ['[', '['.repeat(60_000), '{"site": {"latitudeDeg": NaN, "longitudeDeg": 1e999}}', '{"\\u001b[2J": 1}',
       '\0\0\0\0']) {
       expect(await refused('inspect', frame, '--json', '--rig', folder.write('rig.json', Buffer.from(text))))
-        .toMatch(/is no rig file as it stands\. .*\nline 1: .+\.$/s);
+        .toMatch(/is not a valid rig file\. .*\nline 1: .+\.$/s);
     }
   });
   it('says of a hostile session file that it is none', async () => {

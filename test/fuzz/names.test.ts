@@ -55,6 +55,6 @@ describe.each(NAMES)('the name %s', (name) => {
   });
   it('is no field of a rig file', () => {
     const path = folder.write('rig.json', Buffer.from(`{"${name}": {"polluted": 1}, "site": {"${name}": 1}}`));
-    expect(() => readRig(path, path)).toThrow(/is no rig file as it stands/);
+    expect(() => readRig(path, path)).toThrow(/is not a valid rig file/);
   });
 });

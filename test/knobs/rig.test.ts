@@ -52,8 +52,8 @@ describe('rig file', () => {
     expect(fault('{"camera":\n[1]}')).toMatch(/line 2: camera is a list; expected an object/);
   });
   it('names a field it does not know, and the one that may be meant', () => {
-    expect(fault('{"knobs": {\n"azimut": {}}}')).toMatch(/line 2: knobs\.azimut is no field .*did you mean azimuth\?/);
-    expect(fault('{"constructor": 1}')).toMatch(/constructor is no field/);
+    expect(fault('{"knobs": {\n"azimut": {}}}')).toMatch(/line 2: knobs\.azimut is not a field .*did you mean azimuth\?/);
+    expect(fault('{"constructor": 1}')).toMatch(/constructor is not a field/);
   });
   it('tells where the text stops being JSON', () => {
     expect(fault('{\n"name": "a"\n"site": {}}')).toMatch(/line 3.*expected a comma/);
@@ -67,16 +67,16 @@ describe('rig file', () => {
     expect(fault(`{"site": ${'['.repeat(20)}${']'.repeat(20)}}`)).toMatch(/site is a list; expected/);
   });
   it('shows nothing of a damaged file that a terminal would obey', () => {
-    expect(fault('{"\\u001b[2J\\u0007": 1}')).toMatch(/line 1: {2}\[2J {2}is no field/);
+    expect(fault('{"\\u001b[2J\\u0007": 1}')).toMatch(/line 1: {2}\[2J {2}is not a field/);
   });
   it('asks for what belongs together and refuses two answers to one question', () => {
-    expect(fault('{"knobs": {"azimuth": {"thread": "M8"}}}')).toMatch(/leverArmMillimetres is missing beside thread/);
+    expect(fault('{"knobs": {"azimuth": {"thread": "M8"}}}')).toMatch(/leverArmMillimetres is missing, and thread needs it/);
     expect(fault('{"knobs": {"altitude": {"arcminPerTurn": 3, "thread": "M8", "leverArmMillimetres": 9}}}')).toMatch(
-      /thread stands beside arcminPerTurn/,
+      /thread is given together with arcminPerTurn/,
     );
-    expect(fault('{"camera": {"widthPixels": 800}}')).toMatch(/heightPixels is missing beside widthPixels/);
-    expect(fault('{"knobs": {"azimuth": {"pushPull": true}}}')).toMatch(/screw is missing beside pushPull/);
-    expect(fault('{"name": "a", "name": "b"}')).toMatch(/name is there twice/);
+    expect(fault('{"camera": {"widthPixels": 800}}')).toMatch(/heightPixels is missing, and widthPixels needs it/);
+    expect(fault('{"knobs": {"azimuth": {"pushPull": true}}}')).toMatch(/screw is missing, and pushPull needs it/);
+    expect(fault('{"name": "a", "name": "b"}')).toMatch(/name is given twice/);
     expect(fault('{"knobs": {"azimuth": {"thread": "M8.5", "leverArmMillimetres": 9}}}')).toMatch(/M8\.5.*coarse series/);
   });
   it('finds valid what ajv finds valid by the published schema, and nothing else', () => {

@@ -29,14 +29,14 @@ describe('a file that is no frame costs one sentence of what is wrong and one of
       `There is no file ${folder}/plain/below.fits. Check its name and folder.`);
   });
   it('a folder', () => refused(folder, 'file-unreadable', `${folder} is a folder. Name the frames in it.`));
-  it('no regular file', () => refused('/dev/null', 'file-unreadable',
-    '/dev/null is no regular file but a device. Save the frame to disk and give that.'));
+  it('not a regular file', () => refused('/dev/null', 'file-unreadable',
+    '/dev/null is not a regular file but a device. Save the frame to disk and give that.'));
   it('a device that never ends, of which nothing is read', () => refused('/dev/zero', 'file-unreadable',
-    '/dev/zero is no regular file but a device. Save the frame to disk and give that.'));
+    '/dev/zero is not a regular file but a device. Save the frame to disk and give that.'));
   it('a named pipe that nobody writes into, without waiting for it', () => {
     const path = join(folder, 'pipe.fits');
     execFileSync('mkfifo', [path]);
-    return refused(path, 'file-unreadable', `${path} is no regular file but a named pipe. Save the frame to disk and give that.`);
+    return refused(path, 'file-unreadable', `${path} is not a regular file but a named pipe. Save the frame to disk and give that.`);
   });
   it('a link that leads in a circle', () => {
     const [path, other] = [join(folder, 'there.fits'), join(folder, 'back.fits')];

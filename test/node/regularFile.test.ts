@@ -50,13 +50,13 @@ describe('a regular file', () => {
   });
 });
 
-describe('what is no regular file is refused without waiting for it', () => {
+describe('what is not a regular file is refused without waiting for it', () => {
   it.each([
-    ['pipe', 'not regular', 'is no regular file but a named pipe.'],
-    ['socket', 'not regular', 'is no regular file but a socket.'],
+    ['pipe', 'not regular', 'is not a regular file but a named pipe.'],
+    ['socket', 'not regular', 'is not a regular file but a socket.'],
     ['folder', 'folder', 'is a folder.'],
     ['about', 'endless link', 'is a link that leads in a circle.'],
-    ['/dev/zero', 'not regular', 'is no regular file but a device.'],
+    ['/dev/zero', 'not regular', 'is not a regular file but a device.'],
     ['none', 'missing', null],
   ])('%s', async (name, trouble, what) => {
     const path = name.startsWith('/') ? name : at(name);

@@ -47,7 +47,7 @@ describe('the rig in force', () => {
     expect(() => rigInForce({ value: 'none.json', from: '--rig' }, null, place)).toThrow(/There is no rig file none\.json/);
     expect(() => rigInForce({ value: '.', from: '--rig' }, null, place)).toThrow(/is a folder/);
     put(place.cwd, 'poleward.json', '{\n"nam": 1}');
-    expect(() => rigInForce(null, null, place)).toThrow(/poleward\.json is no rig file[^]*line 2: nam .*did you mean name/);
+    expect(() => rigInForce(null, null, place)).toThrow(/poleward\.json is not a valid rig file[^]*line 2: nam .*did you mean name/);
     put(place.cwd, 'large.json', ' '.repeat(2 << 20));
     expect(() => rigInForce({ value: 'large.json', from: '--rig' }, null, place)).toThrow(/too large/);
   });

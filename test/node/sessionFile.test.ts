@@ -88,9 +88,9 @@ describe('a session file', () => {
     expect(two!.line).toBe(8);
     expect(warnings.map((w) => w.message.slice(0, 70))).toEqual([
       expect.stringContaining('Line 3 of the session is not JSON'),
-      expect.stringContaining('Line 4 of the session is no whole turn'),
+      expect.stringContaining('Line 4 of the session is not a complete turn'),
       expect.stringContaining('Line 5 of the session is of a kind'),
-      expect.stringContaining('Line 6 of the session is no JSON object'),
+      expect.stringContaining('Line 6 of the session is not a JSON object'),
     ]);
   });
 

@@ -15,7 +15,7 @@ const unix = { skip: process.platform === 'win32' };
 const note = { kind: 'note', at: '2026-11-25T20:00:00.000Z', text: 'words' } as const;
 const start = (): ReturnType<typeof startEntry> => startEntry(new Date(0), '0.1.0', null, 1);
 
-describe('links and what is no regular file', () => {
+describe('links and what is not a regular file', () => {
   test('a session that is a link is neither read nor written', unix, async () => {
     const folder = scratch();
     writeFileSync(join(folder, 'other.jsonl'), '');

@@ -3,16 +3,16 @@ import { apply, inverse } from '../../geometry/rotation.js';
 import { type MeasurementRecord, OLD_SCHEMA, SESSION_SCHEMA, type SessionEntry } from './entry.js';
 
 /**
- * A value read from JSON as a session entry, or the reason why it is none, in words that end a sentence ("has no time").
- * Checks what the session reads, so that nobody after it needs to; what it does not read is kept as it came.
+ * A value read from JSON as a session entry, or the reason why it is not one, in words that end a sentence ("has no time"). Checks all that
+ * the session reads, so that nothing after it needs to; what it does not read is kept as it came.
  */
 export function checkEntry(value: unknown): SessionEntry | string {
-  if (!isRecord(value)) return 'is no JSON object';
+  if (!isRecord(value)) return 'is not a JSON object';
   if (!isTime(value['at'])) return 'has no time';
-  // Not what every object has, such as "constructor".
+  // Not a property that every object has, such as "constructor".
   const check = typeof value['kind'] === 'string' && Object.hasOwn(CHECKS, value['kind']) ? CHECKS[value['kind']] : undefined;
   if (!check) return 'is of a kind that this version does not know';
-  return check(value) ? (value as unknown as SessionEntry) : `is no whole ${String(value['kind'])}`;
+  return check(value) ? (value as unknown as SessionEntry) : `is not a complete ${String(value['kind'])}`;
 }
 
 /** Whether a value has the parts of the contract `poleward/measurement-1` that a session reads. */
@@ -89,7 +89,7 @@ function isCamera(value: unknown): boolean {
       || value['from'] === 'earlier-night');
 }
 
-/** More than a look keeps; more pixels than a side has. */
+/** More stars than a look keeps; more pixels than a side has. */
 const MOST_STARS = 10_000;
 const MOST_PIXELS = 1e6;
 
@@ -112,7 +112,7 @@ function isWithin(value: unknown, most: number): boolean {
   return isNumber(value) && Math.abs(value) <= most;
 }
 
-/** Rounding leaves a direction this near to length 1, and a rotation to its transpose's inverse. */
+/** Rounding leaves a direction this near to length 1, and a rotation's transpose this near to its inverse. */
 const ROUNDING = 1e-6;
 
 function isDirection(value: unknown): boolean {

@@ -4,26 +4,26 @@ import type { Hemisphere } from '../../sky/localSky.js';
 import { type Recorded, type SessionSite, answersIn, entriesOf, timeOfAnswer } from './entry.js';
 import type { Session } from './session.js';
 
-/** What new frames say of where and when. */
+/** Time and place of new frames. */
 export interface FramesToAdd {
   readonly times: readonly Date[];
   /** Null where it is unknown. */
   readonly site: SessionSite | null;
   readonly hemisphere: Hemisphere;
-  /** Where these frames' place is from. */
+  /** The source of these frames' place. */
   readonly siteFrom?: string;
 }
 
 const HOUR_MS = 3_600_000;
 /** Longer than a night's pause, shorter than from dusk to dusk. */
 const SAME_NIGHT_HOURS = 12;
-/** About a kilometre: further than positions of one place differ, which are often rounded to 0.01°. */
+/** About 1 km: farther than positions of one place differ, which are often rounded to 0.01°. */
 const SAME_SITE_DEG = 0.01;
 
 /**
- * Why frames do not belong to a session, in words that follow its name; null where they do. They must be of the same night (no time
- * more than 12 h from the session's last frame), the same site (within 0.01° of the sky, about 1 km) and the same hemisphere. What
- * either side does not know is no difference.
+ * Why frames do not belong to a session, in words that follow its name; null where they do. They must be of the same night (no time more
+ * than 12 h from the session's last frame), the same site (within 0.01° of the sky, about 1 km) and the same hemisphere. What one side does
+ * not know is not a difference.
  */
 export function whyNotOf(session: Session, { times, site, hemisphere, siteFrom }: FramesToAdd): string | null {
   const last = lastFrameTime(session.recorded);
@@ -63,7 +63,7 @@ function lastFrameTime(recorded: readonly Recorded[]): number | null {
   return times.length > 0 ? Math.max(...times) : null;
 }
 
-/** Degrees on the ground between two sites that are near each other; far ones come out as far. */
+/** Distance on the ground between two nearby sites, degrees; for distant ones it is only large. */
 function siteDistance(a: SessionSite, b: SessionSite): number {
   const east = Math.abs(((a.longitudeDeg - b.longitudeDeg + 540) % 360 + 360) % 360 - 180);
   return Math.hypot(a.latitudeDeg - b.latitudeDeg, east * Math.cos(a.latitudeDeg * DEGREE));

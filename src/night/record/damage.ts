@@ -2,12 +2,12 @@ import type { Warning } from '../../axis/warning.js';
 import { entriesOf } from './entry.js';
 import type { SessionLines } from './sessionLines.js';
 
-/** Lines that are named one by one; of more only the number is said. */
+/** Up to this many lines are named one by one; of more only the number is given. */
 const MOST_NAMED = 3;
 
 /**
- * What could not be read of a night's record, as warnings beside whatever is built on it. Looks may have been lost: after such a line an
- * answer allows for anything having happened there, and a record that ends in one is not known to its last look.
+ * What could not be read of a night's record, as warnings. Looks may have been lost: after such a line an answer allows for anything having
+ * happened there, and if it is the last line, the newest look may be missing.
  */
 export function damageWarnings({ recorded, warnings }: SessionLines): Warning[] {
   if (warnings.length === 0) return [];
@@ -20,6 +20,6 @@ export function damageWarnings({ recorded, warnings }: SessionLines): Warning[] 
     code: 'record-damaged',
     message: `${named} can't be read: looks may be missing. ${newest
       ? 'The newest may be among them: save a frame and look again before you go by this.'
-      : 'What came after is understood as if anything had been moved there.'}`,
+      : 'Anything may have been moved there: the answers after it allow for that.'}`,
   }];
 }

@@ -7,7 +7,7 @@ import type { Hemisphere } from '../../sky/localSky.js';
 import type { Anchor } from '../anchor.js';
 import type { Look } from '../look.js';
 
-/** The marks by which a session file is known, in its first entry: of the first version, and of the one that is written now. */
+/** The schemas that identify a session file in its first entry: of the first version, and of the one that is written now. */
 export const OLD_SCHEMA = 'poleward/session-1';
 export const SESSION_SCHEMA = 'poleward/session-2';
 
@@ -31,7 +31,7 @@ export interface StartEntry {
   readonly hemisphere: Hemisphere;
   /** The rig file's name for the rig, else its path; null or absent without one. What its knobs do is learned over its sessions. */
   readonly rig?: string | null;
-  /** Where the camera was thought to sit on the mount, by an earlier night; absent where the night began without. */
+  /** Where the camera was on the mount by an earlier night; absent where the night began without. */
   readonly remembered?: Anchor;
 }
 
@@ -45,14 +45,14 @@ export interface SessionSite {
   readonly temperatureCelsius?: number;
 }
 
-/** A frame was recognised: the night is understood from these alone. */
+/** A frame was recognised: the night is understood from these entries alone. */
 export interface LookEntry {
   readonly kind: 'look';
   readonly at: string;
   readonly look: Look;
   /** The frame as seen from the session's folder. */
   readonly frame: string;
-  /** Moment (ISO UTC) of the looks before this line that no longer count: their file has changed since it was read. */
+  /** Time (ISO UTC) of the looks before this line that no longer count: their file has changed since it was read. */
   readonly replaces?: string;
 }
 
@@ -83,8 +83,8 @@ export interface OldMeasurement {
 }
 
 /**
- * What a later drawing of the newest frame needs, but its pixels: those stay in the frame. The session keeps it as it came; who draws
- * checks it. Absent in sessions of earlier versions.
+ * What a later drawing of the newest frame needs, except its pixels: those stay in the frame. The session keeps it as it came; whoever
+ * draws checks it. Absent in sessions of earlier versions.
  */
 export interface KeptPicture {
   /** The frame, seen from the session's folder. */
@@ -99,9 +99,9 @@ export interface TurnEntry {
   readonly knob: Knob;
   /** Turns, + = clockwise seen facing the knob, or the way that `direction` names. */
   readonly turns: number;
-  /** How the rig calls the positive way, if it has words of its own. */
+  /** What the rig calls the positive direction, if it has words of its own. */
   readonly direction?: string;
-  /** The advice was taken as followed; nobody counted. */
+  /** The advice was assumed to be followed; nobody counted. */
   readonly followed: boolean;
   /** What it should have moved the axis, + = raise or east (the knob's angle); null where nothing was expected. */
   readonly expectedArcmin: number | null;
@@ -197,7 +197,7 @@ export interface AxisState {
   readonly aim: Aim;
 }
 
-/** An entry with the line of the file, counted from 1, that holds it. The line never changes. */
+/** An entry with its line number in the file, counted from 1, which never changes. */
 export interface Recorded<E extends SessionEntry = SessionEntry> {
   readonly line: number;
   readonly entry: E;
@@ -218,7 +218,7 @@ export function cautionsShown(recorded: readonly Recorded[]): Set<string> {
   return new Set(entriesOf(recorded, 'caution').map(({ entry }) => entry.caution));
 }
 
-/** What was said, in the order in which it was said, whatever version recorded it. */
+/** The answers, in the order in which they were given, whatever version recorded them. */
 export function answersIn(recorded: readonly Recorded[]): Recorded<AnswerEntry | OldMeasurement>[] {
   return recorded.filter((r): r is Recorded<AnswerEntry | OldMeasurement> => r.entry.kind === 'answer' || r.entry.kind === 'measurement');
 }

@@ -11,8 +11,7 @@ import type { Session } from './session.js';
 import { lostAfter } from './sessionLines.js';
 
 /**
- * The night that a session holds, understood from its looks. A session of version 1 kept no looks: of it the camera's place on the
- * mount goes on.
+ * The night in a session, understood from its looks. A session of version 1 kept no looks: only the camera's place on the mount is used.
  *
  * @param session null: a night that begins
  * @param remembered the camera's place on the mount by an earlier night; null where it is unknown or not wanted
@@ -26,7 +25,7 @@ export function nightOfSession(session: Session | null, site: Site | null, hemis
   return nightOf(setting, entriesOf(session.recorded, 'look').map(({ entry }) => entry.look));
 }
 
-/** The camera of a session's looks, for those to come, and where it looked last (ICRS); null before the first. */
+/** The camera of a session's looks, for later frames, and where it looked last (ICRS); null before the first. */
 export function cameraOf(
   { recorded, start }: Session,
 ): { readonly lens: Lens; readonly hemisphere: Hemisphere; readonly place?: Vector } | null {
@@ -41,10 +40,10 @@ export function cameraOf(
   return { lens, hemisphere, ...(Math.abs(toward[2]) < Math.cos(AT_POLE) ? { place: toward } : {}) };
 }
 
-/** Nearer to it than this, radians, a camera looks at the pole. */
+/** A camera nearer to it than this, radians, looks at the pole. */
 const AT_POLE = 12 * DEGREE;
 
-/** The night of a session by what it says itself of the place: for whoever only reads it. */
+/** The night of a session by the place that it records: for readers that add nothing. */
 export function nightAsRecorded(session: Session): Night {
   const { site, hemisphere } = session.start;
   return nightOfSession(session, site && makeSite(site), hemisphere, null);

@@ -15,7 +15,7 @@ export function anchorOfState(state: AxisState): Anchor {
   };
 }
 
-/** A covariance along one pair of directions, along another pair in the same plane. */
+/** A covariance along one pair of directions, converted to another pair in the same plane. */
 function turned(covariance: Covariance, from: readonly Vector[], to: readonly Vector[]): Covariance {
   const at = (r: number, k: number): number => {
     let sum = 0;

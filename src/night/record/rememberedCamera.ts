@@ -2,7 +2,7 @@ import type { Anchor } from '../anchor.js';
 import { entriesOf } from './entry.js';
 import type { Session } from './session.js';
 
-/** A camera is not thought to sit as it sat longer ago than this, ms. */
+/** A camera is not assumed to sit where it sat longer ago than this, ms. */
 const FORGOTTEN = 60 * 86_400_000;
 
 /**

@@ -1,7 +1,7 @@
 import { checkEntry } from './checkEntry.js';
 import { OLD_SCHEMA, type Recorded, SESSION_SCHEMA, type SessionEntry } from './entry.js';
 
-/** A line that could not be read. It stays in the file as it is. */
+/** A line that could not be read. It stays in the file unchanged. */
 export interface SessionWarning {
   readonly code: 'line-torn' | 'line-unreadable';
   /** Counted from 1. */
@@ -9,7 +9,7 @@ export interface SessionWarning {
   readonly message: string;
 }
 
-/** What the text of a session file holds. */
+/** What the text of a session file contains. */
 export interface SessionLines {
   readonly recorded: readonly Recorded[];
   readonly warnings: readonly SessionWarning[];
@@ -17,17 +17,17 @@ export interface SessionLines {
 
 /** What every session file begins with; `start` is written with the schema first. */
 const BEGINNINGS = [SESSION_SCHEMA, OLD_SCHEMA].map((schema) => `{"schema":"${schema}"`);
-/** That of a session that a later version of the program began. */
+/** The start of a session that a later version of the program made. */
 const ANY_VERSION = /^\{"schema":"poleward\/session-(\d{1,6})"/;
 
-/** An entry as its line, with the line's end. The schema comes first, so that the file is known by its first bytes. */
+/** An entry as its line, with the line end. The schema comes first, so that the file is identified by its first bytes. */
 export function lineOf(entry: SessionEntry): string {
   if (entry.kind !== 'start') return `${JSON.stringify(entry)}\n`;
   const { schema, ...rest } = entry;
   return `${JSON.stringify({ schema, ...rest })}\n`;
 }
 
-/** Whether a text can be a session file: empty, or its first line is a start or the torn beginning of one. */
+/** Whether a text can be a session file: empty, or its first line is a start or the cut-off beginning of one. */
 export function looksLikeSession(text: string): boolean {
   const end = text.indexOf('\n');
   const first = end < 0 ? text : text.slice(0, end);
@@ -41,8 +41,8 @@ export function sessionVersion(text: string): number | null {
 }
 
 /**
- * Reads the text of a session file, line by line. What was cut off by a crash can't be JSON, since each line is one object;
- * a whole object that only lacks its line end counts. Lines that can't be read are left out with a warning, the others stand.
+ * Reads the text of a session file, line by line. A line cut off by a crash can't be JSON, since each line is one object; a whole object
+ * that only lacks its line end counts. Lines that can't be read are left out with a warning; the others count.
  */
 export function parseSessionLines(text: string): SessionLines {
   const recorded: Recorded[] = [];
@@ -65,7 +65,7 @@ export function parseSessionLines(text: string): SessionLines {
   return { recorded: withoutReplaced(recorded), warnings };
 }
 
-/** Leaves out looks, and what was said of them, whose file has changed since it was read. */
+/** Leaves out looks whose file has changed since it was read, and their answers. */
 function withoutReplaced(recorded: readonly Recorded[]): readonly Recorded[] {
   const from = new Map<string, number>();
   for (const { line, entry } of recorded) if (entry.kind === 'look' && entry.replaces !== undefined) from.set(entry.replaces, line);
@@ -76,10 +76,7 @@ function withoutReplaced(recorded: readonly Recorded[]): readonly Recorded[] {
   });
 }
 
-/**
- * Moments (ISO UTC) of looks after which lines stand that could not be read, so that looks may be missing. What a crash cut off at the
- * end of a line is one of them.
- */
+/** Times (ISO UTC) of looks after which lines could not be read, so that looks may be missing. A line cut off by a crash is one of them. */
 export function lostAfter({ recorded, warnings }: SessionLines): string[] {
   const looks = recorded.flatMap(({ line, entry }) => (entry.kind === 'look' ? [{ line, utc: entry.look.utc }] : []));
   return warnings.flatMap(({ line }) => looks.filter((look) => look.line < line).at(-1)?.utc ?? []);

@@ -10,7 +10,7 @@ import {
   type WarningRecord, timeOfAnswer,
 } from './entry.js';
 
-/** The night as a story: each look, with what was done before it, what that did, and where the axis is. */
+/** The night as a story: each look, what was done before it, what that did, and where the axis is. */
 export interface Story {
   readonly aim: Aim;
   readonly looks: readonly LookTold[];
@@ -26,7 +26,7 @@ export interface LookTold {
   readonly utc: string;
   /** Null in a session of version 1, which kept no looks. */
   readonly happened: HappenedBefore | null;
-  /** From the aimed pole, and one sigma of it; null where the looks don't show the axis. */
+  /** From the aimed pole, and its one sigma; null where the looks don't determine the axis. */
   readonly error: ErrorRecord | null;
   readonly sigma: ErrorRecord | null;
   /** Recorded between the look before and this one. */
@@ -44,7 +44,7 @@ export interface LookTold {
   readonly picture: KeptPicture | null;
 }
 
-/** + = raised, east (the knob's angle). One sigma each; that of two looks is taken as independent, so it is rather too large. */
+/** + = raised, east (the knob's angle). One sigma each; the two looks are taken as independent, so it is rather too large. */
 export interface AxisChange {
   readonly altitudeArcmin: number;
   readonly azimuthArcmin: number;
@@ -52,7 +52,7 @@ export interface AxisChange {
   readonly azimuthSigmaArcmin: number;
 }
 
-/** All turns of one knob between two looks against what the axis did. */
+/** All turns of one knob between two looks, compared with what the axis did. */
 export interface KnobEffect {
   readonly knob: Knob;
   readonly turns: number;
@@ -66,7 +66,7 @@ export interface KnobEffect {
 /** χ² of two degrees of freedom that chance exceeds once in 370 looks, as three sigma of one: −2·ln(0.0027). */
 const BEYOND_CHANCE = 11.83;
 
-/** What of a look is known beside what was recorded around it. */
+/** What is known of a look apart from the entries around it. */
 type Core = Pick<LookTold, 'file' | 'utc' | 'happened' | 'error' | 'sigma' | 'doubts' | 'correction'>;
 
 /**

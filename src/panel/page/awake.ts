@@ -1,8 +1,8 @@
 /**
- * Keeps the screen on. Browsers give their screen wake lock (W3C) only to pages from https or this computer; elsewhere a black film
- * of a few pixels plays, during which most keep the screen on as well.
+ * Keeps the screen on. Browsers give their screen wake lock (W3C) only to pages from https or this computer; elsewhere a black film of a
+ * few pixels plays, and meanwhile most browsers keep the screen on as well.
  *
- * @param said shows a sentence about how it stands; '' for none
+ * @param said shows a sentence about the state; '' for none
  */
 export function makeAwake(button: HTMLButtonElement, said: (sentence: string) => void): void {
   let wanted = true;

@@ -2,7 +2,7 @@ const KEPT = 'poleward-step';
 const STEPS = 5;
 const FIRST = 3;
 
-/** Five steps of brightness, the one chosen kept for the next time this page opens. */
+/** Five steps of brightness; the choice is kept for the next time this page opens. */
 export function makeBrightness(root: HTMLElement, darker: HTMLButtonElement, lighter: HTMLButtonElement): void {
   let step = FIRST;
   try {
@@ -16,7 +16,7 @@ export function makeBrightness(root: HTMLElement, darker: HTMLButtonElement, lig
     root.dataset['step'] = `${step}`;
     darker.ariaLabel = `darker, now step ${step} of ${STEPS}`;
     lighter.ariaLabel = `lighter, now step ${step} of ${STEPS}`;
-    // Not `disabled`: that would drop the keyboard's place.
+    // Not `disabled`: that would lose the keyboard focus.
     darker.ariaDisabled = `${step === 1}`;
     lighter.ariaDisabled = `${step === STEPS}`;
   };

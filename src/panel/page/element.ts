@@ -1,4 +1,4 @@
-/** An element of the page. All text goes in as text, never as markup. */
+/** An element of the page. All text is inserted as text, never as markup. */
 export function made(tag: string, className: string, text = ''): HTMLElement {
   const element = document.createElement(tag);
   if (className !== '') element.className = className;

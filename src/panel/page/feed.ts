@@ -1,21 +1,21 @@
 import type { PanelMessage } from '../panelMessage.js';
 
-/** How the page stands with the watch. */
+/** The state of the link to the watch. */
 export type Link = 'fresh' | 'lost' | 'refused' | 'full';
 
-/** Signs of life come every five seconds; after more than two of them the link is taken for dead. */
+/** Heartbeats come every five seconds; after more than two missing ones the link is taken as lost. */
 const SILENT_MS = 12_000;
 const AGAIN_MS = 2000;
 
 export interface FeedEars {
   /** Something new to show; `heard` is false for what this page had shown already. */
   view(message: PanelMessage): void;
-  /** Each sign of life, with the watch's clock. */
+  /** Each heartbeat, with the watch's clock. */
   clock(now: number): void;
   link(link: Link, silentMs: number): void;
 }
 
-/** Listens to the event stream; opens it again by itself however it ended. Call `tick` every second. */
+/** Listens to the event stream, and opens it again whenever it ends. Call `tick` every second. */
 export function listen(ears: FeedEars): { tick(): void; wake(): void } {
   let source: EventSource;
   let heardAt = Date.now();
@@ -43,7 +43,7 @@ export function listen(ears: FeedEars): { tick(): void; wake(): void } {
       if (mine !== source) return;
       link = 'lost';
       ears.link(link, Date.now() - heardAt);
-      // The browser tries again by itself, unless it was answered with a refusal.
+      // The browser tries again by itself, unless the answer was a refusal.
       if (source.readyState === EventSource.CLOSED) void refused();
     });
   };
@@ -68,7 +68,7 @@ export function listen(ears: FeedEars): { tick(): void; wake(): void } {
       const silent = Date.now() - heardAt;
       if (silent <= SILENT_MS) return;
       if (link === 'fresh') {
-        // Nothing said that the link broke: a phone that lost its network hears nothing of it.
+        // No event says that the link broke: a phone that lost its network receives nothing.
         link = 'lost';
         wake();
       }

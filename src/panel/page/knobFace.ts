@@ -1,13 +1,13 @@
 import type { DrawnKnob } from '../panelMessage.js';
 import { made } from './element.js';
 
-/** One knob: dial, number, which way. */
+/** One knob: dial, number, direction. */
 export function knobFace({ name, off, offSaid, sure, way, arrow, dial, middle }: DrawnKnob): HTMLElement {
   const section = made('section', 'knob');
   section.id = name;
   section.ariaLabel = name;
   const face = made('div', 'dial');
-  // As in a page of HTML: the drawing names no namespace.
+  // As in an HTML page: the drawing names no namespace.
   const drawing = new DOMParser().parseFromString(dial, 'text/html').body.firstElementChild!;
   const words = made('div', middle.some((line) => line.length > 4) ? 'middle long' : 'middle');
   words.ariaHidden = 'true';

@@ -3,7 +3,7 @@ import { byId, made } from './element.js';
 import type { Link } from './feed.js';
 import { knobFace } from './knobFace.js';
 
-/** Text and drawings of the page. All text goes in as text, never as markup. */
+/** Text and drawings of the page. All text is inserted as text, never as markup. */
 export function show(message: PanelMessage): void {
   const knobs = byId('knobs');
   knobs.replaceChildren(...message.knobs.map(knobFace));
@@ -30,7 +30,7 @@ const LINK_WORDS: Readonly<Record<Exclude<Link, 'fresh'>, string>> = {
   full: 'STALE: too many panels are open. Close one.',
 };
 
-/** Says that what stands here is old, or takes that back. */
+/** Marks the page as outdated, or removes that mark. */
 export function showLink(link: Link, silentMs: number): void {
   const words = link === 'fresh' ? '' : link === 'lost' ? `${LINK_WORDS.lost} ${ago(silentMs)}. Trying again.` : LINK_WORDS[link];
   const place = byId('link');

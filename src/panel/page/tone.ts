@@ -11,8 +11,8 @@ const LOWEST = 110;
 const TROUBLE = 82.5;
 
 /**
- * What an answer sounds like: one long note, higher as the axis comes nearer; within the limit two notes more, a fifth and an
- * octave above it, so that the change is heard without comparing pitches. Trouble: two low ones.
+ * The tone of an answer: one long note, higher as the axis comes nearer; within the limit two notes more, a fifth and an octave above it,
+ * so that the change is heard without comparing pitches. Trouble: two low ones.
  *
  * @param arcmin distance from the pole; null where it is not known
  */

@@ -2,8 +2,8 @@ import { DEGREE } from '../../geometry/angle.js';
 import type { Vector } from '../../geometry/vector.js';
 
 /**
- * The sky cut into cells of nearly the same size: bands of declination, each cut into equal parts of right ascension.
- * Cells are numbered from the south pole, in each band from right ascension 0 on.
+ * The sky divided into cells of nearly the same size: bands of declination, each divided into equal parts of right ascension. Cells are
+ * numbered from the south pole, in each band from right ascension 0 on.
  */
 
 const BANDS = 240;
@@ -48,7 +48,7 @@ export function cellAxes(cell: number): CellAxes {
   return (axes[cell] ??= makeAxes(cell));
 }
 
-/** Those that were asked for: a search of the whole sky asks for all of them again and again. */
+/** Results are kept: a search of the whole sky asks for all of them again and again. */
 const axes = new Array<CellAxes | undefined>(CELLS);
 
 function makeAxes(cell: number): CellAxes {
@@ -71,9 +71,9 @@ function bandOf(cell: number): number {
   return low;
 }
 
-/** Numbers, rising, of all cells that reach into the circle of `radius` (radians) around a direction, and of a few beside it. */
+/** Numbers, ascending, of all cells that reach into the circle of `radius` (radians) around a direction, and of a few next to it. */
 export function cellsAround(centre: Vector, radius: number): Int32Array {
-  // Beyond half a turn cosines would take it for less.
+  // Beyond half a turn the cosine would make it smaller.
   const reach = Math.min(Math.PI, radius + CELL_REACH);
   const declination = Math.asin(Math.max(-1, Math.min(1, centre[2])));
   const low = Math.max(0, Math.floor((declination - reach + Math.PI / 2) / CELL));

@@ -27,5 +27,5 @@ export const STEP = (2 * REACH) / (1 << PLACE_BITS);
 /** What rounding to {@link STEP} adds to a star's error, radians in each coordinate. */
 export const ROUNDING = STEP / Math.sqrt(12);
 export const NO_STAR = 15;
-/** Magnitudes a step of a word's highest bits. */
+/** Magnitudes for each step of a word's highest bits. */
 export const TENTH = 0.1;

@@ -9,8 +9,8 @@ interface Place {
 }
 
 /**
- * The same as `plainBlockRows` in whole numbers, several at a time, for 16-bit pixels and blocks of 2x2; null for others, where the
- * noise is so small that whole numbers are too coarse, and where the kernel can't run. Holds the kernel's memory until the next call.
+ * The same as `plainBlockRows` in whole numbers, several at a time, for 16-bit pixels and blocks of 2x2; null for others, where the noise
+ * is so small that whole numbers are too coarse, and where the kernel can't run. Uses the kernel's memory until the next call.
  */
 export function quickBlockRows({ width, height, data }: Image, block: number, noise: number): BlockRows | null {
   const signed = data instanceof Int16Array;
@@ -42,7 +42,7 @@ export function quickBlockRows({ width, height, data }: Image, block: number, no
   // Two rows of pixels, which take half the room each.
   const pixels = makePlace().address;
   const upper = new Uint16Array(buffer, pixels, 2 * columns);
-  // Only here are signed pixels looked at as unsigned ones: what is copied are bits.
+  // Only here are signed pixels treated as unsigned ones: bits are copied.
   const source = signed ? new Uint16Array(data.buffer, data.byteOffset, data.length) : (data as Uint16Array);
   const lowerAddress = line.address;
   const lower = new Uint16Array(buffer, lowerAddress, 2 * columns);
@@ -56,7 +56,7 @@ export function quickBlockRows({ width, height, data }: Image, block: number, no
       }
       const start = 2 * j * width;
       upper.set(source.subarray(start, start + 2 * columns));
-      // The lower row stands where its sums will: each is read before it is overwritten.
+      // The lower row is where its sums will be: each value is read before it is overwritten.
       lower.set(source.subarray(start + width, start + width + 2 * columns));
       kernel.sumBlocks(pixels, lowerAddress, signed ? 1 : 0, line.address, columns);
       kernel.smoothAcross(line.address, newest.address, columns);

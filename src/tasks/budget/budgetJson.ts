@@ -33,7 +33,7 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
       totalPixels: number(unguided.totalPixels),
     },
     guided: {
-      // Between any two moments of the run: a field that turns out and back is no better for ending where it began.
+      // Between any two times of the run: a field that turns out and back also trails.
       fieldRotationDeg: number(guided.fieldRotationSpan / DEGREE),
       fieldRotationAtEndDeg: number(Math.abs(guided.fieldRotation) / DEGREE),
       fieldRotationSense: Math.abs(guided.fieldRotation) < 1e-9 ? null : guided.fieldRotation > 0 ? 'counter-clockwise' : 'clockwise',
@@ -80,7 +80,7 @@ export function budgetJson(planned: PlannedBudget): Record<string, unknown> {
   };
 }
 
-/** To a millionth: what is below is rounding. */
+/** To a millionth: smaller digits are rounding. */
 function number(value: number): number {
   return rounded(value, 6) + 0;
 }

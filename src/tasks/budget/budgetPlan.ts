@@ -19,10 +19,10 @@ import type { Given } from '../given/given.js';
 import { rigSource } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 
-/** A planned run, and where its budget's axis error comes from. */
+/** A planned run, and the source of its axis error. */
 export interface BudgetRequest extends RunRequest {
   readonly given: Given;
-  /** From the aimed pole, radians; null: the session's last. One knob's alone leaves the other at 0. */
+  /** From the aimed pole, radians; null: the session's last. If one knob's error is given alone, the other is 0. */
   readonly error: Sourced<{ readonly altitude: number | null; readonly azimuth: number | null }> | null;
   /** Null: there is none, or the error is given. */
   readonly session: Session | null;
@@ -55,7 +55,7 @@ export interface PlannedBudget {
   readonly limitPixels: number;
   readonly error: Sourced<KnobErrors>;
   readonly site: SiteInForce;
-  /** Longitude does not count for an hour angle. */
+  /** A given hour angle does not need the longitude. */
   readonly longitudeKnown: boolean;
   readonly sensor: Sourced<{ readonly width: number; readonly height: number }> | null;
   readonly focalLengthMillimetres: Sourced<number>;
@@ -71,14 +71,14 @@ export interface BudgetWarning {
   readonly message: string;
 }
 
-/** Below this apparent altitude (radians) refraction is not known well enough to count on. */
+/** Below this apparent altitude (radians) refraction can't be predicted well. */
 const LOW = 15 * DEGREE;
-/** From the pole, radians, where guiding in right ascension does more harm than good. */
+/** Distance from the pole, radians, within which guiding in right ascension does more harm than good. */
 const NEAR_POLE = 1 * DEGREE;
-/** Sigmas between trail and limit within which the verdict may be otherwise. */
+/** If trail and limit differ by fewer sigmas than this, the verdict may be wrong. */
 const SURE = 2;
 
-/** The budget of a run. Throws PolewardError where something is missing or can't be. */
+/** The budget of a run. Throws PolewardError where something is missing or impossible. */
 export function budgetOf(request: BudgetRequest): PlannedBudget {
   const { given, session, hours, exposureSeconds } = request;
   const { aim, focalLengthMillimetres, pixelSizeMicrometres } = given;
@@ -97,7 +97,7 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   if (!sensor && guiding) {
     throw new PolewardError(
       'bad-option',
-      'The sensor\'s size is unknown, and what field rotation does shows at its corners. Give it in pixels, such as 4144x2822, or as '
+      'The sensor\'s size is unknown, and field rotation shows at its corners. Give it in pixels, such as 4144x2822, or as '
         + 'widthPixels and heightPixels in the rig file.',
       { remedies: ['give-sensor'] },
     );
@@ -110,7 +110,7 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
     guideOffset: (request.guideOffsetDeg ?? 0) * DEGREE,
   };
   if (plan.cornerPixels * plan.pixel > Math.tan(80 * DEGREE)) {
-    throw new PolewardError('bad-option', 'Focal length, pixel size and sensor make a field wider than a lens shows. Check focal length '
+    throw new PolewardError('bad-option', 'Focal length, pixel size and sensor give a field wider than any lens shows. Check focal length '
       + '(mm), pixel size (µm) and sensor (pixels).',
       { remedies: ['give-focal-length', 'give-pixel-size', 'give-sensor'] });
   }
@@ -121,8 +121,8 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   if (!Number.isFinite(budget.trail)) {
     throw new PolewardError(
       'bad-option',
-      'So close to the pole this axis can\'t hold the guide star: its declination axis does not reach it. Align better first, or choose a '
-        + 'target farther from the pole.',
+      'The target is so close to the pole that a mount with this axis error can\'t point at the guide star. Align better first, or '
+        + 'choose a target farther from the pole.',
     );
   }
   return {
@@ -132,12 +132,12 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   };
 }
 
-/** A trail in pixels, with digits enough to compare it. */
+/** A trail in pixels, with enough digits to compare it. */
 export function pixels(value: number): string {
   return value >= 100 ? value.toFixed(0) : value >= 10 ? value.toFixed(1) : value.toFixed(2);
 }
 
-/** What makes the verdict unsure, or what the run can't do. */
+/** What makes the verdict uncertain, or what the run can't do. */
 function warningsOf(
   { error, session, given: { aim }, refraction }: BudgetRequest, budget: RunBudget, guiding: boolean, limitPixels: number, plan: RunPlan,
   altitudes: readonly [number, number],
@@ -153,27 +153,27 @@ function warningsOf(
   if (Math.min(...altitudes) < LOW && refraction) {
     warnings.push({
       code: 'low-target',
-      message: `The target is only ${(Math.min(...altitudes) / DEGREE).toFixed(0)}° high in the run: the air there differs from any `
-        + `formula's, so trails may be longer.`,
+      message: `The target is only ${(Math.min(...altitudes) / DEGREE).toFixed(0)}° high in the run: refraction there is hard to `
+        + 'predict, so trails may be longer.',
     });
   }
   if (guiding && Math.PI / 2 - Math.abs(plan.target.declination) < NEAR_POLE) {
     warnings.push({
       code: 'near-pole',
-      message: 'So close to the pole every correction in right ascension turns the field, and what is here depends on the axis\' last '
-        + 'arcseconds. Guide in declination only, or not at all.',
+      message: 'So close to the pole every correction in right ascension turns the field, and these figures change with every '
+        + 'arcsecond of the axis error. Guide in declination only, or not at all.',
     });
   } else if (budget.trailWithoutError > limitPixels) {
     warnings.push({
       code: 'refraction-alone',
-      message: `Even on the ${aim} pole the air alone makes ${pixels(budget.trailWithoutError)} px. Take shorter exposures or the target `
-        + 'when it is higher.',
+      message: `Even with the axis on the ${aim} pole the air alone makes a trail of ${pixels(budget.trailWithoutError)} px. Take `
+        + 'shorter exposures, or the target when it is higher.',
     });
   }
   if (budget.sigma !== null && budget.sigma > 0 && Math.abs(budget.trail - limitPixels) < SURE * budget.sigma) {
     warnings.push({
       code: 'near-limit',
-      message: `The limit is within two sigma of the trail (± ${pixels(budget.sigma)} px): the verdict may be otherwise.`,
+      message: `The trail is within two sigma (± ${pixels(budget.sigma)} px) of the limit: the verdict may be wrong.`,
     });
   }
   return warnings;
@@ -182,7 +182,7 @@ function warningsOf(
 function missing(what: string, unit: string, field: string, remedy: Remedy): PolewardError {
   return new PolewardError(
     'bad-option',
-    `The ${what} is unknown, so nothing can be told in pixels. Give it in ${unit}, or as ${field} under "camera" in the rig file.`,
+    `The ${what} is unknown, so no trail can be computed in pixels. Give it in ${unit}, or as ${field} under "camera" in the rig file.`,
     { remedies: [remedy] },
   );
 }
@@ -220,7 +220,7 @@ function siteFor(
   if (site) return { site, longitudeKnown: true };
   if (!given.latitudeDeg) {
     throw new PolewardError(
-      'bad-option', 'The latitude is unknown, and all depends on it. Give it (degrees), or a site in the rig file.',
+      'bad-option', 'The latitude is unknown, and everything depends on it. Give it (degrees), or a site in the rig file.',
       { remedies: ['give-latitude'] },
     );
   }
@@ -251,13 +251,13 @@ function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }
   if (rightAscensionHours === null) {
     throw new PolewardError(
       'bad-option',
-      'Where the target stands at the start is unknown. Give the hour angle in hours, or the right ascension with the start in UTC.',
+      'Where the target is at the start is unknown. Give the hour angle in hours, or the right ascension with the start in UTC.',
       either,
     );
   }
   if (!start) {
     throw new PolewardError(
-      'bad-option', 'A right ascension needs the time at which the run begins. Give the start in UTC, such as 2026-11-25T20:00.',
+      'bad-option', 'A right ascension needs the start of the run. Give the start in UTC, such as 2026-11-25T20:00.',
       { remedies: ['give-start'] },
     );
   }
@@ -266,7 +266,7 @@ function targetOf({ hourAngleHours, rightAscensionHours, start, declinationDeg }
   return placeOf(unrefractDirection(sky.refraction, seen), site.latitude);
 }
 
-/** Altitudes at start and end; throws where the target is under the horizon at either or between. */
+/** Altitudes at start and end; throws where the target is below the horizon at either or in between. */
 function altitudesOf(plan: RunPlan, start: Date | null): [number, number] {
   const at = (hours: number): number => Math.asin(apparentDirection(plan, plan.target, hours)[2]);
   const first = at(0);

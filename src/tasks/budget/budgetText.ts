@@ -5,13 +5,13 @@ import { type PlannedBudget, pixels } from './budgetPlan.js';
 import { signed, wrap } from '../words/numberWords.js';
 
 const WIDTH = 60;
-/** Width of an ordinary star image, pixels: what the elongation is told for. */
+/** Width of an ordinary star image, pixels: the elongation is given for it. */
 const STAR = 3;
-/** A better aim is only worth words where it saves this much of the limit. */
+/** A better aim is mentioned only where it saves this share of the limit. */
 const WORTH = 0.05;
-/** Within this share both knobs matter alike. */
+/** Within this share both knobs matter equally. */
 const ALIKE = 0.1;
-/** As far as is looked for an error that would still be allowed, arcminutes. */
+/** The largest error that is tried as still allowed, arcminutes. */
 const FARTHEST_ARCMIN = 599;
 
 /** The budget for a person: the verdict, what is allowed, then why. At most 60 columns. */
@@ -27,22 +27,20 @@ function verdict({ budget, guiding, limitPixels, aim, plan }: PlannedBudget): st
   return [
     line,
     `  ${where}, worst exposure of ${plan.exposureSeconds} s`,
-    wrap(`${allowedWords(budget.allowed / ARCMINUTE)}; you are off by ${arcmin(separation)}`, WIDTH, '  '),
-    ...(budget.allowedThisWay !== null && budget.allowedThisWay > 1.15 * budget.allowed
-      ? [
-        wrap(
-          'in the direction of your error '
-            + `${budget.allowedThisWay / ARCMINUTE > FARTHEST_ARCMIN ? '10° and more' : arcmin(budget.allowedThisWay)} would do`,
-          WIDTH, '  ',
-        ),
-      ] : []),
+    wrap(`${allowedWords(budget.allowed / ARCMINUTE)}${thisWay(budget)}; you are off by ${arcmin(separation)}`, WIDTH, '  '),
   ].join('\n');
+}
+
+/** What the direction of the error itself allows, where that is clearly more than any direction does. */
+function thisWay({ allowed, allowedThisWay }: PlannedBudget['budget']): string {
+  if (allowedThisWay === null || allowedThisWay <= 1.15 * allowed) return '';
+  return `, ${allowedThisWay / ARCMINUTE > FARTHEST_ARCMIN ? '10° and more' : arcmin(allowedThisWay)} in the direction of your error`;
 }
 
 function allowedWords(allowedArcmin: number): string {
   if (allowedArcmin === 0) return 'no axis error is allowed, the air alone is too much';
   if (allowedArcmin > FARTHEST_ARCMIN) return 'any axis error up to 10° is allowed';
-  return `allowed: ${arcmin(allowedArcmin * ARCMINUTE)} off the pole, any direction`;
+  return `allowed: ${arcmin(allowedArcmin * ARCMINUTE)} off the pole in any direction`;
 }
 
 function effects(planned: PlannedBudget): string {
@@ -59,8 +57,7 @@ function effects(planned: PlannedBudget): string {
     `          ${pixels(unguided.totalPixels)} px over the run`,
   ];
   lines.push(...guidedLines(planned));
-  lines.push(wrap(`on the pole itself the air would leave ${pixels(budget.trailWithoutError)} px`, WIDTH, '  '));
-  lines.push(wrap(`a star ${STAR} px wide gets ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
+  lines.push(wrap(`a star ${STAR} px wide becomes ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
   return lines.join('\n');
 }
 
@@ -76,7 +73,7 @@ function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
       `          farthest from the guide star, ${pixels(guided.totalPixels)} over the run`,
     );
   } else {
-    lines.push('          (the sensor\'s size tells what it does to corners)');
+    lines.push('          (give the sensor\'s size for the trail in the corners)');
   }
   return lines;
 }
@@ -92,8 +89,8 @@ function knobs({ budget }: PlannedBudget): string {
 
 function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
   if (plan.refraction.a === 0) return 'without air the true pole is the best aim';
-  const atPoles =
-    `true pole ${pixels(best.trailAtTruePole)} px, refracted pole ${pixels(best.trailAtRefractedPole)} px, best ${pixels(best.trail)} px`;
+  const trails = `trail there ${pixels(best.trail)} px, at the true pole ${pixels(best.trailAtTruePole)} px, at the refracted pole `
+    + `${pixels(best.trailAtRefractedPole)} px`;
   const { altitude, azimuth } = best.fromTruePole;
   const up = `${arcmin(Math.abs(altitude))} ${altitude < 0 ? 'below' : 'above'} the true pole`;
   const beside = Math.abs(azimuth) >= 0.05 * ARCMINUTE
@@ -111,15 +108,12 @@ function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
     const better = best.trailAtRefractedPole <= best.trailAtTruePole;
     const [good, other] = better ? ['refracted', 'true'] : ['true', 'refracted'];
     const [least, more] = [best.trailAtTruePole, best.trailAtRefractedPole].sort((x, y) => x - y) as [number, number];
-    return wrap(`best aim for this target and its hours: the ${good} pole (trail there ${pixels(least)} px, at the ${other} pole `
+    return wrap(`best aim for this run: the ${good} pole (trail there ${pixels(least)} px, at the ${other} pole `
       + `${pixels(more)} px)`, WIDTH, '  ');
   }
-  const worth = `it saves ${pixels(best.trailAtTruePole - best.trail)} px on the true and `
-    + `${pixels(best.trailAtRefractedPole - best.trail)} px on the refracted pole`;
   return [
-    wrap(`best aim for this target and its hours: ${up}${beside}${where}${best.atEdge ? ' (as far as was searched)' : ''}`, WIDTH, '  '),
-    wrap(worth, WIDTH, '  '),
-    wrap(`trail there: ${atPoles}`, WIDTH, '  '),
+    wrap(`best aim for this run: ${up}${beside}${where}${best.atEdge ? ' (as far as was searched)' : ''}`, WIDTH, '  '),
+    wrap(trails, WIDTH, '  '),
   ].join('\n');
 }
 
@@ -134,15 +128,20 @@ function basis(p: PlannedBudget): string {
   const optics =
     `${f.value} mm (${f.from}), ${size.value} µm `
       + `(${size.from})${sensor ? `, ${sensor.value.width}x${sensor.value.height} (${sensor.from})` : ''}`;
-  const guide = p.guiding ? `guide star ${(plan.guideOffset / DEGREE).toFixed(2)}° from mid-field, on the side away from the corner` : null;
+  const guide = p.guiding ? guideWords(plan.guideOffset / DEGREE) : null;
   return [
     `error altitude ${knob(error.value.altitude)}, azimuth ${knob(error.value.azimuth)} from the ${pole} pole (${error.from})`,
     `target declination ${signed((plan.target.declination / DEGREE).toFixed(2))}°, hour angle ${signed(hourAngle.toFixed(2))} h at the `
       + `start, ${(altitudes[0] / DEGREE).toFixed(0)}° to ${(altitudes[1] / DEGREE).toFixed(0)}° high`,
     optics, ...(guide === null ? [] : [guide]),
     `latitude ${Math.abs(lat.value).toFixed(2)}° ${lat.value < 0 ? 'S' : 'N'} (${lat.from}); ${air}`,
-    'This counts axis and air only, not gear, flexure or wind.',
+    'Axis error and air are included; gear, flexure and wind are not.',
   ].map((line) => wrap(line, WIDTH, '  ')).join('\n');
+}
+
+function guideWords(offsetDeg: number): string {
+  if (offsetDeg < 0.005) return 'guide star in mid-field';
+  return `guide star ${offsetDeg.toFixed(2)}° from mid-field, on the side away from the corner`;
 }
 
 function arcmin(angle: number): string {
@@ -150,7 +149,7 @@ function arcmin(angle: number): string {
   return `${value.toFixed(value >= 10 ? 1 : 2)}′`;
 }
 
-/** Two digits, and none of what is only rounding. */
+/** Two digits, and none below rounding. */
 function small(value: number): string {
   return value < 5e-4 ? '0.00' : value >= 100 ? value.toFixed(0) : value.toPrecision(2);
 }

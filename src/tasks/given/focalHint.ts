@@ -1,7 +1,7 @@
 import type { FrameMetadata, Sourced } from '../../frames/frame.js';
 import type { GivenValues } from './given.js';
 
-/** Focal length in pixels as person, rig file or a frame's header say it, where both lengths are known. */
+/** Focal length in pixels by person, rig file or a frame's header, where both lengths are known. */
 export function focalHint(
   given: Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>, { metadata }: { readonly metadata: FrameMetadata },
 ): Sourced<number> | null {

@@ -6,10 +6,10 @@ import type { Rig } from '../../knobs/rig.js';
 import type { Near } from './placeHint.js';
 import { type RigInForce, rigSource, shortSource } from './rigInForce.js';
 
-/** What a person said of site, air, optics and clock, each with where it was said (an option, a field of a page). */
+/** Values for site, air, optics and clock, each with its source (an option, a field of a page). */
 export type Said = { readonly [Name in keyof GivenValues]?: NonNullable<GivenValues[Name]> | undefined };
 
-/** What person and rig file say, each with where it is from; null where neither says it. A frame's own header comes after both. */
+/** Values by person and rig file, each with its source; null where neither gives it. A frame's own header comes after both. */
 export interface GivenValues {
   readonly latitudeDeg: Sourced<number> | null;
   /** East positive. */
@@ -26,20 +26,20 @@ export interface GivenValues {
   readonly clockAheadSeconds: Sourced<number> | null;
   readonly focalLengthMillimetres: Sourced<number> | null;
   readonly pixelSizeMicrometres: Sourced<number> | null;
-  /** Where frames look. It speeds up the search; a wrong place does no harm. Absent: nobody says it. */
+  /** Where frames look. It speeds up the search; a wrong place does no harm. Absent: not given. */
   readonly near?: Sourced<Near> | null;
 }
 
-/** What holds for a piece of work, in whatever front it was asked for. */
+/** The values used for a task, the same on every front. */
 export interface Given extends GivenValues {
   readonly rigFile: RigInForce | null;
   readonly aim: Aim;
 }
 
-/** An elevation belongs to its site: it does not count where the person names a place farther off than this (degrees). */
+/** An elevation belongs to its site: it is not used where the person gives a place farther away than this (degrees). */
 const SAME_PLACE = 0.2;
 
-/** What the person said beats the rig file. */
+/** The person's value is used before the rig file's. */
 export function givenValues(said: Said, found: RigInForce | null): GivenValues {
   const { site, clock, camera } = found?.rig ?? {};
   const from = found ? rigSource(found) : '';
@@ -62,7 +62,7 @@ export function givenValues(said: Said, found: RigInForce | null): GivenValues {
   };
 }
 
-/** What the person says of the zone, in either way, beats what the rig file says in either. */
+/** The person's zone, in either form, is used before the rig file's in either form. */
 function zoneInForce(
   { utcOffsetMinutes, zoneName }: Said, clock: Rig['clock'], from: string,
 ): Pick<GivenValues, 'utcOffsetMinutes' | 'zoneName'> {
@@ -75,7 +75,7 @@ function zoneInForce(
   };
 }
 
-/** How frames are to be read by what is known of the camera's clock. */
+/** How frames are read, by what is known of the camera's clock. */
 export function clockZone(
   { utcOffsetMinutes, zoneName, rigFile }: Pick<Given, 'utcOffsetMinutes' | 'zoneName' | 'rigFile'>,
 ): DecodeFrameOptions {
@@ -86,7 +86,7 @@ export function clockZone(
   };
 }
 
-/** Whether places that differ by so many degrees are two. */
+/** Whether places that differ by this many degrees are two places. */
 function isFar(latitudeDeg: number, longitudeDeg: number): boolean {
   const half = Math.PI / 360;
   return Math.abs(latitudeDeg) > SAME_PLACE || Math.abs(Math.sin(longitudeDeg * half)) > Math.sin(SAME_PLACE * half);

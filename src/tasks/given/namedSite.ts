@@ -6,7 +6,7 @@ import { printable } from '../../printable.js';
 import type { RigInForce } from './rigInForce.js';
 
 /**
- * The rig with the site of its file that was chosen by name; without a name its own site, or the only one that is named.
+ * The rig at the site of its file that was chosen by name; without a name at its own site, or at the only named one.
  *
  * @throws PolewardError `bad-option` where no site has that name
  */
@@ -27,7 +27,7 @@ export function atSite(found: RigInForce | null, name: Sourced<string> | undefin
   throw new PolewardError('bad-option', `The site "${printable(name.value)}" is not known: ${there}.`);
 }
 
-/** A file whose site is in the other hemisphere says its knobs by left and right: its east and west are those of its own site. */
+/** For a site in the other hemisphere the knobs are described by left and right: east and west in the file hold for its own site. */
 function elsewhere(rig: Rig, { latitudeDeg }: RigSite): Rig {
   return latitudeDeg * (rig.site?.latitudeDeg ?? latitudeDeg) < 0 ? rigByHand(rig) : rig;
 }

@@ -13,7 +13,7 @@ interface Pointed {
   readonly metadata: Pick<FrameMetadata, 'pointing'>;
 }
 
-/** ICRS direction near which a frame looks as the person or its header says; null where neither does. */
+/** ICRS direction near which a frame looks, by the person or its header; null where neither gives it. */
 export function placeHint(near: Sourced<Near> | null | undefined, frame: Pointed, hemisphere: Hemisphere): Vector | null {
   if (near) return near.value === 'pole' ? [0, 0, hemisphere] : fromSpherical(near.value.raDeg * DEGREE, near.value.decDeg * DEGREE);
   const { pointing } = frame.metadata;

@@ -10,16 +10,16 @@ import type { Given } from './given.js';
 import { type FrameSaying, type SaidPlace, isOfRig, namedSiteAt, otherPlaces, placeWords, placesSaid } from './places.js';
 import type { SiteInForce } from './siteInForce.js';
 
-/** Where an axis points, and what it is held against. */
+/** Where an axis points, and what is needed to compare places. */
 export type PlacedAxis = Pick<AxisResult, 'axis' | 'aim' | 'hemisphere'>;
 
 type PlaceGiven = Pick<Given, 'latitudeDeg' | 'longitudeDeg'> & { readonly rigFile?: Given['rigFile'] };
 
 /**
- * Sources that name another place than the one used: both, and what the other would make of the answer. Where no place of a rig file
- * with several is chosen, the one that a header points to is offered.
+ * Sources that give another place than the one used: both places, and the answer that the other would give. Where none of a rig file's
+ * several sites is chosen, the one nearest to the header's place is offered.
  *
- * @param result null where the frames do not tell the axis
+ * @param result null where the frames do not determine the axis
  * @param sky of one of the frames
  */
 export function placeWarnings(

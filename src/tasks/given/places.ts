@@ -7,7 +7,7 @@ import { printable } from '../../printable.js';
 import type { GivenValues } from './given.js';
 import { type RigInForce, rigSource, shortSource } from './rigInForce.js';
 
-/** A place as one source says it, in words for a person; half of it may be unknown. */
+/** A place by one source, in words for a person; half of it may be unknown. */
 export interface SaidPlace {
   readonly latitudeDeg: number | null;
   /** East positive. */
@@ -21,10 +21,10 @@ export interface FrameSaying {
   readonly metadata: Pick<FrameMetadata, 'latitudeDeg' | 'longitudeDeg'>;
 }
 
-/** Places that differ by more than this in latitude or longitude are two, degrees: positions are often rounded to a tenth. */
+/** Places that differ by more than this in latitude or longitude are two places, degrees: positions are often rounded to a tenth. */
 const APART_DEG = 0.1;
 
-/** What the sources say of the place, in the order in which they count: the person, the rig file, each frame's header, the session. */
+/** What the sources say of the place, in order of priority: the person, the rig file, each frame's header, the session. */
 export function placesSaid(
   given: Pick<GivenValues, 'latitudeDeg' | 'longitudeDeg'> & { readonly rigFile?: RigInForce | null },
   frames: readonly FrameSaying[], session: SessionSite | null,
@@ -47,7 +47,10 @@ export function placesSaid(
   ];
 }
 
-/** The first of each other place than this one: one for the rig, one for headers that agree with each other, one for the session. */
+/**
+ * The first place of each kind of source that differs from this one: one for the rig, one for headers that agree with each other, one for
+ * the session.
+ */
 export function otherPlaces(used: Pick<SaidPlace, 'latitudeDeg' | 'longitudeDeg'>, said: readonly SaidPlace[]): SaidPlace[] {
   const found: SaidPlace[] = [];
   for (const place of said) if (apart(used, place) && !found.some((other) => !apart(other, place))) found.push(place);
@@ -70,7 +73,7 @@ export function namedSiteAt(sites: Rig['sites'], place: Pick<SaidPlace, 'latitud
   return near[0]?.[0] ?? null;
 }
 
-/** How a source of a place is called without a rig file's path. */
+/** The name of a place's source, without a rig file's path. */
 export function isOfRig(from: string, rigFile: RigInForce | null): boolean {
   return rigFile !== null && (from === rigSource(rigFile) || shortSource(from, rigFile) === 'rig file');
 }

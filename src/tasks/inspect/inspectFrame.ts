@@ -13,12 +13,12 @@ import { type KnownFrame, makeReference, startRecognition } from '../recognise/r
 import { timedFrame } from '../recognise/timedFrame.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
 
-/** What one frame shows, and what hinders the rest. */
+/** What one frame shows, and what is missing. */
 export interface Inspected {
   readonly frame: FrameStars;
   /** With its stars recognised; null where they could not be. */
   readonly known: KnownFrame | null;
-  /** The time that the stars were placed for where the frame tells none; null where it does. */
+  /** The time for which the stars were placed where the frame gives none; null where it does. */
   readonly assumedTime: Date | null;
   readonly site: SiteInForce | null;
   readonly focal: Sourced<number> | null;
@@ -28,7 +28,7 @@ export interface Inspected {
 }
 
 /**
- * What can be said of one frame. Without a time its stars are placed for the date its clock shows, whatever the zone, or for today, and
+ * All that one frame shows. Without a time its stars are placed for the date of its clock, whatever the zone, or for today; they are
  * recognised all the same.
  *
  * @throws PolewardError where the file can't be read

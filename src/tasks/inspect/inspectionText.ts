@@ -9,7 +9,7 @@ import { coarseText, whereOf, whereText } from '../words/whereText.js';
 import type { Inspected } from './inspectFrame.js';
 import { field, metadataJson, polePixel } from './onSensor.js';
 
-/** One frame for a person: what it shows, what hinders the rest, what its file says. 60 columns. */
+/** One frame for a person: what it shows, what is missing, what its file says. 60 columns. */
 export function inspectionText({ frame, known, assumedTime, site, focal, hindrances, warnings }: Inspected, words: RemedyWords): string {
   const lines = known
     ? recognisedLines(known, focal, assumedTime)
@@ -18,10 +18,10 @@ export function inspectionText({ frame, known, assumedTime, site, focal, hindran
       widthLine(frame),
     ];
   const parts = [lines.join('\n')];
-  // Of a frame without any star recognised they are the error that ends the command.
+  // Of a frame without any recognised star they are the error that ends the command.
   if (known) parts.push(...hindrances.map(({ message, remedies }) => wrap(withRemedies(message, remedies, words), 60, '  ')));
-  const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(`${key}: ${describe(value)}`, 58, '    ')}`);
-  parts.push(said.length === 0 ? 'the file says nothing of time, exposure, optics or site' : ['what the file says', ...said].join('\n'));
+  const said = Object.entries(metadataJson(frame.metadata)).map(([key, value]) => `  ${wrap(described(key, value), 58, '    ')}`);
+  parts.push(said.length === 0 ? 'the file says nothing about time, exposure, optics or site' : ['what the file says', ...said].join('\n'));
   const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
   for (const { message, remedies } of warnings) parts.push(wrap(`warning: ${withRemedies(message, remedies, words)}`, 60, '  '));
@@ -29,7 +29,7 @@ export function inspectionText({ frame, known, assumedTime, site, focal, hindran
   return parts.join('\n\n');
 }
 
-/** Farther from it the pole's pixel tells nothing. */
+/** Farther from the pole than this, degrees, its pixel is of no use. */
 const NEAR_POLE_DEG = 30;
 
 function recognisedLines(known: KnownFrame, focal: Sourced<number> | null, assumedTime: Date | null): string[] {
@@ -49,7 +49,7 @@ function recognisedLines(known: KnownFrame, focal: Sourced<number> | null, assum
       pole ? `${poleName} is at pixel ${pole.x.toFixed(digits)}, ${pole.y.toFixed(digits)}` : 'the pole is behind the camera',
     ]),
     widthLine(frame),
-    `places fit to ${identification.residualPixels.toFixed(2)} px`,
+    `star positions fit to ${identification.residualPixels.toFixed(2)} px`,
   ];
   const coarse = away ? coarseText(whereOf(known)) : '';
   if (coarse !== '') lines.push(wrap(coarse, 60, '  '));
@@ -69,11 +69,21 @@ function widthLine({ stars, fwhm, background, noise }: FrameStars): string {
   const width = stars.length > 0 && Number.isFinite(fwhm) ? `stars ${fwhm.toFixed(1)} px wide (FWHM), ` : '';
   const sky = Number.isFinite(background)
     ? `sky ${background.toFixed(0)} ± ${noise.toFixed(1)} a pixel`
-    : 'nothing in the picture but one value';
+    : 'all pixels have the same value';
   const full = stars.filter((star) => star.saturated).length;
   return `${width}${sky}${full === 0 ? '' : `\n${full} of the stars ${full === 1 ? 'is' : 'are'} saturated`}`;
 }
 
-function describe({ value, from }: Sourced<unknown>): string {
-  return `${value instanceof Date ? value.toISOString() : String(value)} (${from})`;
+/** Name and unit of what a file says; what is not listed goes by its own name. */
+const SAID: Readonly<Record<string, readonly [name: string, unit: string]>> = {
+  midExposure: ['middle of the exposure', ' UTC'], exposureSeconds: ['exposure', ' s'], binning: ['binning', ''],
+  pixelSizeMicrometres: ['pixel size', ' µm'], focalLengthMillimetres: ['focal length', ' mm'],
+  latitudeDeg: ['latitude', '°'], longitudeDeg: ['longitude', '°'], elevationMetres: ['elevation', ' m'],
+  utcOffsetMinutes: ['clock zone', ' min east of UTC'], overruledZoneMinutes: ['clock zone, not used', ' min east of UTC'],
+  unzonedClock: ['clock time without a zone', ''],
+};
+
+function described(key: string, { value, from }: Sourced<unknown>): string {
+  const [name, unit] = SAID[key] ?? [key, ''];
+  return `${name} ${value instanceof Date ? value.toISOString().replace('T', ' ').replace('Z', '') : String(value)}${unit} (${from})`;
 }

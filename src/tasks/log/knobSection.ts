@@ -5,14 +5,14 @@ import type { Rig } from '../../knobs/rig.js';
 import { travelPerTurn } from '../../knobs/travelPerTurn.js';
 import type { ReportSection } from '../../picture/reportPage.js';
 
-/** What the turns of this and earlier nights have shown of the knobs, and what the rig file says of them. */
+/** What the turns of this and earlier nights have shown of the knobs, and the rig file's values. */
 export function knobSection(learned: LearnedKnobs, rig: Rig | null): ReportSection {
   const { cross } = learned;
   return {
     title: 'What was learned of the knobs',
     text: null,
     lines: [
-      ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet: say what was turned before a look, and it teaches what a turn does.']),
+      ...(learned.azimuth || learned.altitude ? [] : ['Nothing yet. Say what you turned before each frame.']),
       ...(cross ? [`The base is not level: a turn of the altitude knob also moves azimuth by `
         + `${travel(cross.azimuthByAltitude, cross.azimuthByAltitudeSigma)}, `
         + `a turn of the azimuth knob altitude by ${travel(cross.altitudeByAzimuth, cross.altitudeByAzimuthSigma)}.`] : []),
@@ -35,10 +35,10 @@ function given(rig: Rig | null, name: 'azimuth' | 'altitude'): string[] {
 function shown(knob: LearnedKnob | null, name: 'azimuth' | 'altitude'): string[] {
   if (!knob) return ['not known yet', '', ''];
   const way = name === 'azimuth' ? (knob.travel > 0 ? 'east' : 'west') : knob.travel > 0 ? 'up' : 'down';
-  const aside = knob.setAside > 0 ? `, ${knob.setAside} left out as astray` : '';
+  const aside = knob.setAside > 0 ? `, ${knob.setAside} left out as outliers` : '';
   return [
     `${travel(Math.abs(knob.travel), knob.sigma)} ${way}${knob.againstRig ? '; the rig file has its direction the wrong way round' : ''}`,
-    knob.backlash ? `${knob.backlash.turns.toFixed(2)} ± ${knob.backlash.sigma.toFixed(2)} turn` : 'none that can be told',
+    knob.backlash ? `${knob.backlash.turns.toFixed(2)} ± ${knob.backlash.sigma.toFixed(2)} turn` : 'none seen',
     `${knob.count} ${knob.count === 1 ? 'adjustment' : 'adjustments'}${aside}`,
   ];
 }

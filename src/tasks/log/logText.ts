@@ -7,10 +7,10 @@ import type { Knob, NoteEntry, StartEntry, TurnEntry } from '../../night/record/
 import { type AxisChange, type KnobEffect, type LookTold, type Story, isBeyondChance, lastKnown } from '../../night/record/story.js';
 import { signed, wrap } from '../words/numberWords.js';
 
-/** A share of what was expected is only worth telling where the turn moved the axis well beyond its error. */
+/** The share of what was expected is given only where the turn moved the axis by well more than its error. */
 const SIGMAS_FOR_SHARE = 5;
 
-/** The night for a person: where things stand, how it went down, then each look with what was done before it. */
+/** The night for a person: the last answer, how the error decreased, then each look with what was done before it. */
 export function logText(start: StartEntry, story: Story, width = 60): string {
   return [
     standing(story, width),
@@ -20,12 +20,12 @@ export function logText(start: StartEntry, story: Story, width = 60): string {
   ].join('\n\n');
 }
 
-/** Where things stand. */
+/** The last answer. */
 export function standing(story: Story, width = 60): string {
   const last = lastKnown(story);
   if (!last) return 'nothing measured yet';
-  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} off the ${story.aim} pole ± `
-    + `${uncertainty(last.sigma.separationArcmin * ARCMINUTE)}, ${clock(last.utc).slice(0, 5)} UTC`;
+  const off = `${arcmin(last.error.separationArcmin, last.sigma.separationArcmin)} `
+    + `± ${uncertainty(last.sigma.separationArcmin * ARCMINUTE)} off the ${story.aim} pole, ${clock(last.utc).slice(0, 5)} UTC`;
   const lines = story.turnsSince.length > 0 ? ['a knob was turned since the last look: look again', `before: ${off}`] : [`now ${off}`];
   const parts = errorParts(last);
   if (parts !== '') lines.push(parts);
@@ -35,7 +35,7 @@ export function standing(story: Story, width = 60): string {
   return lines.join('\n');
 }
 
-/** How the error went down, and whether it did: one figure for each place where the axis stood. */
+/** How the error decreased: one number for each direction of the axis. */
 function courseText({ looks }: Story): string {
   const stands = looks.filter((l, i) => l.error && (i === 0 || l.happened === null || l.moved === null || isBeyondChance(l.moved)));
   if (stands.length < 2) return '';
@@ -96,7 +96,7 @@ function effectLines({ moved, effects, happened }: LookTold): string[] {
   for (const knob of ['azimuth', 'altitude'] as const) {
     const [change, sigma] = partOf(moved, knob);
     if (effects.length > 0 && !effects.some((e) => e.knob === knob) && Math.abs(change) > 3 * sigma) {
-      lines.push(`${knob} went along by ${words(knob, change, sigma)}, though not turned`);
+      lines.push(`${knob} also moved by ${words(knob, change, sigma)}, though not turned`);
     }
   }
   return lines;
@@ -152,7 +152,7 @@ function indent(text: string, width: number): string {
   return hanging('  ', text, width);
 }
 
-/** Text after a lead-in, later lines under its beginning. */
+/** Text after a first word, later lines indented under its beginning. */
 function hanging(lead: string, text: string, width: number): string {
   return wrap(text, width - lead.length).split('\n').map((line, i) => (i === 0 ? lead : ' '.repeat(lead.length)) + line).join('\n');
 }

@@ -23,7 +23,7 @@ const MOST_PICTURES = 12;
 /** Cells along the longer side of a frame. */
 const MOST_CELLS = 760;
 const JPEG_QUALITY = 72;
-/** So many of the brightest recorded stars are looked for, and this share must be there, or the file is another frame by now. */
+/** So many of the brightest recorded stars are looked for, and this share must be found, or the file is another frame by now. */
 const STARS_ASKED = 20;
 const STILL_THERE = 0.6;
 
@@ -45,14 +45,14 @@ export interface ReportMeans {
   /** The frame behind a look; null where it can't be had. */
   frameOf(kept: KeptPicture): Promise<Frame | null>;
   readonly encode: EncodeJpeg;
-  /** Called before each picture, and waited for: so many are begun, of so many. */
+  /** Called, and waited for, before each picture: how many are begun, of how many. */
   drawing(begun: number, of: number): Promise<void>;
 }
 
 export interface Report {
   readonly html: string;
   readonly pictures: number;
-  /** Of the pictures, those that had to do without their frame. */
+  /** Number of pictures that had to be drawn without their frame. */
   readonly missing: number;
 }
 
@@ -85,7 +85,7 @@ export async function reportOf(session: Session, story: Story, request: ReportRe
       place(session.start) + (rigFile ? `, rig ${rigFile.rig.name ?? 'without a name'}` : ''),
       'Signs: altitude + = the axis is too high; azimuth + = it is too far east, as the knob\'s angle about the vertical. ± is one '
         + 'sigma. Times are UTC.',
-      'The errors count stars, catalogue, air and polar motion; a camera that sags against the mount as it turns they can\'t see.',
+      'The uncertainty includes stars, catalogue, air and polar motion. It does not include a camera that sags as the mount turns.',
       `Made by poleward ${version} from the session's record.`,
     ],
   });
@@ -109,7 +109,7 @@ async function pictureOf(
   const { image, pixelOffset, firstRowBottom } = frame;
   const same = image.width === marks.width && image.height === marks.height
     && shareLit(image, pixelOffset, marks.stars.slice(0, STARS_ASKED)) >= STILL_THERE;
-  if (!same) return without('The file of that name holds another picture now, so only the recognised stars are drawn.');
+  if (!same) return without('The file of that name is another picture now, so only the recognised stars are drawn.');
   const backdrop: Backdrop = await encodeCells(
     frameCells(image, MOST_CELLS, firstRowBottom, pixelOffset), night, means.encode, JPEG_QUALITY,
   );

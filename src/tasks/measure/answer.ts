@@ -38,7 +38,7 @@ export interface Answer {
   readonly marks: FrameMarks;
 }
 
-/** By what a measurement becomes an answer. */
+/** What turns a measurement into an answer. */
 export interface AnswerRequest {
   readonly given: Given;
   /** What is known of the knobs; null where nothing is recorded. */
@@ -50,21 +50,21 @@ export interface AnswerRequest {
   readonly catalogue: Catalogue;
   /** The star whose goal is drawn, as the person names it. */
   readonly star: string | undefined;
-  /** When it is said. */
+  /** The time of the answer. */
   readonly at: Date;
 }
 
 /**
- * An answer with its guidance, and what is to be recorded of it.
+ * An answer with its guidance, and the entries to record for it.
  *
- * @throws PolewardError `bad-option` for a star that can't be told
+ * @throws PolewardError `bad-option` for a star that can't be found
  */
 export function answerOf(found: Measured, request: AnswerRequest): Answer & { readonly toRecord: ToRecord } {
   const { given, history, done, limit } = request;
   const rig = given.rigFile?.rig ?? null;
   const signs = signDoubts(found, rig, history, done);
   const measured = signs.length === 0 ? found : { ...found, doubts: [...found.doubts, ...signs] };
-  // What is in doubt teaches nothing.
+  // Nothing is learned from an answer in doubt.
   const guidance = guide(measured.measurement, rig, history, request.cautionsAgain, measured.doubts.length > 0 ? null : done.turned);
   const said = sayAnswer(measured, guidance, limit);
   const record = measurementJson(measured, guidance, said, limit);
@@ -84,7 +84,7 @@ export function answerOf(found: Measured, request: AnswerRequest): Answer & { re
   return { measured, guidance: { ...guidance, cautions: shown }, said, record, marks, toRecord };
 }
 
-/** Turns that went against their knob's direction. */
+/** Turns that moved the axis against their knob's direction. */
 function signDoubts({ night, given, measurement }: Measured, rig: Rig | null, history: KnobHistory | null, { turned }: Done): Doubt[] {
   if (turned.length === 0 || !history) return [];
   const first = night.looks.findIndex((l) => l.utc === given[0]!.look.utc);

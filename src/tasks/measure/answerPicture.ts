@@ -23,13 +23,13 @@ function headline({ separationArcmin, sigmaArcmin, aim }: FrameMarks): string {
   return `${angleWords(separationArcmin * ARCMINUTE, sigmaArcmin * ARCMINUTE)} off the ${aim} pole ${plusMinus(sigmaArcmin * ARCMINUTE)}`;
 }
 
-/** Each dial's sentences in lines. */
+/** The sentences of each dial, in lines. */
 function wordsFor({ dials }: FrameMarks): string[][] {
   if (dials.length === 0) return [wrap('The site is unknown, so the knobs are too. Give latitude and longitude.', WORDS_WIDTH).split('\n')];
   return dials.map(({ words }) => wrap(words, WORDS_WIDTH).split('\n'));
 }
 
-/** What one must know to read the frame. */
+/** What is needed to understand the picture. */
 function footFor(marks: FrameMarks): string[] {
   const { file, utc, identified, scaleArcsecPerPixel, star } = marks;
   const sentences = [
@@ -37,8 +37,8 @@ function footFor(marks: FrameMarks): string[] {
       + `pixel.`,
     ...(marks.path.some((leg) => leg.knob !== null) ? ['Dashed: by the azimuth knob; solid: by the altitude knob.'] : []),
     ...(star ? ['at' in star.goal
-      ? `Turn until ${star.name} stands in the dashed ring. The goal holds for this moment, and as long as the drive follows the `
-        + `stars; without a drive they go on about the pole, 15° an hour.`
+      ? `Turn until ${star.name} stands in the dashed ring. The goal is right for this moment, and for as long as the drive follows the `
+        + `stars. Without a drive they move on about the pole, 15° an hour.`
       : `${star.name} will leave the frame. Choose a star that stays.`] : []),
   ];
   return sentences.flatMap((sentence) => wrap(sentence, FOOT_WIDTH).split('\n'));

@@ -11,7 +11,7 @@ import { type FacingRig, rigFacing } from '../../knobs/rigFacing.js';
 import { type MeasurementRecord, type Recorded, answersIn, cautionsShown } from '../../night/record/entry.js';
 import type { Session } from '../../night/record/session.js';
 
-/** What the hands are told. */
+/** The instructions for the person's hands. */
 export interface Guidance {
   readonly advice: readonly KnobAdvice[];
   readonly rig: Rig | null;
@@ -20,7 +20,7 @@ export interface Guidance {
   readonly cautions: readonly { readonly id: string; readonly text: string }[];
 }
 
-/** What turning knobs has done before: in this session, and in earlier ones of the rig. */
+/** What turning knobs has done before: in this session and in earlier ones of the rig. */
 export interface KnobHistory {
   /** The session as it was before this answer. */
   readonly session: Session;
@@ -28,8 +28,7 @@ export interface KnobHistory {
 }
 
 /**
- * The turns that take the error away, from the rig file and from what turning has done in this session and earlier ones of
- * the rig.
+ * The turns that remove the error, from the rig file and from what turning has done in this session and earlier ones of the rig.
  *
  * @param history null without a session
  * @param turned knobs turned since its last look; null where the answer is in doubt, and nothing is learned from it
@@ -64,8 +63,8 @@ export function knobsLearned(history: KnobHistory, rig: Rig | null): LearnedKnob
 }
 
 /**
- * The adjustments that a session's looks and turns show, as they would have been under the pole of a hemisphere: the screw that moves
- * the axis east in the north moves it west in the south.
+ * The adjustments in a session's looks and turns, converted to the pole of a hemisphere: a screw that moves the axis east in the north
+ * moves it west in the south.
  */
 export function adjustmentsIn({ recorded, path, start }: Session, hemisphere: 1 | -1): Adjustment[] {
   const adjustments = adjustmentsOf(eventsOf(recorded), path);
@@ -82,7 +81,7 @@ function eventsOf(recorded: readonly Recorded[]): MountEvent[] {
   return recorded.flatMap(({ entry }): MountEvent[] => {
     if (entry.kind === 'turn') return [{ kind: 'turn', knob: entry.knob, turns: entry.turns }];
     if (entry.kind !== 'answer' && entry.kind !== 'measurement') return [];
-    // What is in doubt teaches nothing, nor does the way from it to the next.
+    // Nothing is learned from a look in doubt, nor from the change after it.
     const look = entry.measurement.doubts?.length ? null : lookOf(entry.measurement);
     return [look ? { kind: 'look', ...look } : { kind: 'unknown' }];
   });

@@ -5,7 +5,7 @@ import type { RigInForce } from '../given/rigInForce.js';
 /** Within this the axis is good enough for most guided runs (common practice). */
 const USUAL_ARCMIN = 1;
 
-/** The limit that holds: what the person says, else the rig file's, else what its planned run allows, else one arcminute. */
+/** The limit used: the person's, else the rig file's, else what its planned run allows, else one arcminute. */
 export function limitInForce(said: Sourced<number> | undefined, rig: RigInForce | null, plannedArcmin: number | null): Limit {
   if (said) return { arcmin: said.value, from: said.from };
   const inRig = rig?.rig.limitArcmin;

@@ -10,14 +10,14 @@ import type { Catalogue } from '../../sky/catalogue.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 
-/** How far from a recognised star the pixel that picks it may be. */
+/** How far from a recognised star the given pixel may be. */
 const PICKED = 30;
-/** The catalogue's star of that name is no farther from the name's rounded place. */
+/** The catalogue's star of that name is within this of the name's rounded place. */
 const NAMED = ARCMINUTE;
 /** No star with a name here is fainter. */
 const FAINTEST_NAMED = 7.5;
 
-/** What can be drawn over the newest frame of an answer. Throws PolewardError `bad-option` for a star that can't be told. */
+/** What can be drawn over the newest frame of an answer. Throws PolewardError `bad-option` for a star that can't be found. */
 export function marksOf(measured: Measured, guidance: Guidance, catalogue: Catalogue, star?: string): FrameMarks {
   const { measurement, known, site } = measured;
   const newest = known.at(-1)!;
@@ -61,9 +61,9 @@ function nearest(frame: SeenFrame, x: number, y: number, words: string): SeenSta
   return best;
 }
 
-/** The catalogue's place of a named star, better than the name's; the name's where the catalogue has none there. */
+/** The catalogue's place of a named star, which is better than the name's; the name's where the catalogue has none there. */
 function exactDirection(catalogue: Catalogue, rounded: Vector): Vector {
-  // Brightest first: the first one there is the star itself.
+  // Brightest first: the first one in the circle is the star itself.
   for (let i = 0; i < catalogue.count && catalogue.magnitudes[i]! < FAINTEST_NAMED; i++) {
     const direction = directionOf(catalogue, i);
     if (angleBetween(direction, rounded) < NAMED) return direction;

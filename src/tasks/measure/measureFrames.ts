@@ -33,7 +33,7 @@ import { siteInForce } from '../given/siteInForce.js';
 import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
 import type { SeeRequest } from './seeRequest.js';
 
-/** A frame that was given, with its look and whether that was news to the night. */
+/** A frame that was given, with its look and whether that is new to the night. */
 export interface GivenLook {
   readonly known: KnownFrame;
   readonly look: Look;
@@ -45,19 +45,19 @@ export interface Measured extends SeenFrames {
   readonly night: Night;
   /** In the order of time. */
   readonly given: readonly GivenLook[];
-  /** Number of the look that is answered: the night's last. */
+  /** Index of the look that is answered: the night's last. */
   readonly look: number;
   readonly answer: NightAnswer;
   /** Of the look's stance; `frames` are those of `known`, in its order. */
   readonly measurement: AxisResult;
-  /** The frames given that the answer rests on. */
+  /** The given frames that the answer is based on. */
   readonly known: readonly KnownFrame[];
   readonly doubts: readonly Doubt[];
   readonly unconfirmed: boolean;
   readonly warnings: readonly Warning[];
 }
 
-/** What the person said to have done before the frames given. */
+/** What the person said was done before the given frames. */
 export interface AddRequest extends SeeRequest {
   /** Before the first of them. */
   readonly before: Said | undefined;
@@ -65,7 +65,7 @@ export interface AddRequest extends SeeRequest {
   readonly turnedOnly: boolean;
 }
 
-/** Nearer the zenith azimuth and the turn about the axis can't be told apart. */
+/** Nearer to the zenith, azimuth and the turn about the axis can't be separated. */
 const HIGHEST_LATITUDE = 80 * DEGREE;
 const SHORT_TURN = 1 * DEGREE;
 
@@ -74,7 +74,7 @@ export function nightBefore(seen: SeenFrames, session: Session | null, remembere
   return nightOfSession(session, seen.site?.site ?? null, hemisphereSeen(seen), remembered);
 }
 
-/** A night with frames added to it. Those of another camera or night are set aside. */
+/** A night with frames added to it. Frames of another camera or night are left out. */
 export interface Added {
   readonly night: Night;
   readonly given: readonly GivenLook[];
@@ -104,7 +104,7 @@ export function addFrames(seen: SeenFrames, before: Night, { before: did, turned
 }
 
 /**
- * What the night says with the frames added. Throws PolewardError where it says nothing yet, with the reason.
+ * What the night shows with the frames added. Throws PolewardError where it gives no answer yet, with the reason.
  *
  * @param dropped frames that the person gave and that were not looked at
  */
@@ -118,12 +118,12 @@ export function measured(seen: SeenFrames, before: Night, request: AddRequest, d
   const found = measuredBy(seen, before, { night, given, aside }, answer, request);
   return dropped === 0 ? found : { ...found, warnings: [...found.warnings, {
     code: 'frame-skipped',
-    message: `Of the ${given.length + dropped} frames given ${given.length} were used, spread evenly over them: more hardly make the `
-      + `answer surer. Give fewer to choose them yourself.`,
+    message: `Of the ${given.length + dropped} frames given ${given.length} were used, evenly spread: more would hardly make the `
+      + `answer more certain. Give fewer to choose them yourself.`,
   }] };
 }
 
-/** The same where the answer is there. */
+/** The same where there is an answer. */
 export function measuredBy(
   seen: SeenFrames, before: Night, { night, given, aside }: Added, answer: NightAnswer, request: SeeRequest,
 ): Measured {
@@ -184,8 +184,8 @@ function warningsOf(
   if (beside) {
     warnings.push({
       code: 'no-site',
-      message: `At latitude ${beside.latitudeDeg.value.toFixed(1)}° (${beside.latitudeDeg.from}) azimuth has no meaning: beside the `
-        + 'Earth\'s pole only the distance of the axis from the celestial pole is told, and its hour angle.',
+      message: `At latitude ${beside.latitudeDeg.value.toFixed(1)}° (${beside.latitudeDeg.from}) azimuth has no meaning: so near the `
+        + 'Earth\'s pole only the distance of the axis from the celestial pole is given, and its hour angle.',
     });
   } else if (!site) {
     warnings.push({
@@ -198,25 +198,27 @@ function warningsOf(
   return warnings;
 }
 
-/** Looks that the night had already, and such that are older than its last. */
+/** Looks that the night has already, and looks older than its last. */
 function newsWarnings(given: readonly GivenLook[]): Warning[] {
   const named = (news: News): string => given.filter((g) => g.news === news).map((g) => printable(fileName(g.known.frame.file))).join(', ');
   const [known, late] = [named('known'), named('late')];
   return [
-    ...(known === '' ? [] : [{ code: 'known-look' as const, message: `The night holds ${known} already: nothing was recorded twice.` }]),
-    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It took its place `
-      + `in time; the answer is that of the last frame.` }]),
+    ...(known === '' ? [] : [{
+      code: 'known-look' as const, message: `In the night's record already: ${known}. Nothing was recorded twice.`,
+    }]),
+    ...(late === '' ? [] : [{ code: 'late-look' as const, message: `Taken before the night's last frame: ${late}. It was put in order `
+      + `of time; the answer is for the last frame.` }]),
   ];
 }
 
-/** What earlier answers were wrong about, as the new frames showed. */
+/** Earlier answers that the new frames showed to be wrong. */
 function correctionWarnings(before: Night, night: Night, aim: Aim): Warning[] {
   const known = new Set(correctionsOf(before).map((c) => before.looks[c.look]!.utc));
   return correctionsOf(night).filter((c) => !known.has(night.looks[c.look]!.utc))
     .map((c) => ({ code: 'corrected', message: correctionWords(night, c, aim) }));
 }
 
-/** Where frames that were said to be turned only do not fit one rotation. */
+/** Where frames that were only turned, as was said, do not fit one rotation. */
 function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks }: NightAnswer): Disagreement | null {
   const [best] = night.accounts;
   const group = given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc));
@@ -245,7 +247,7 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
       if (error instanceof PolewardError) return error;
       throw error;
     }
-    return new PolewardError('no-rotation', 'These frames and those before them do not fix the axis. Turn the mount 30° or more in '
+    return new PolewardError('no-rotation', 'These frames and those before them do not determine the axis. Turn the mount 30° or more in '
       + 'right ascension, touch no knob, and take the frames again.');
   }
   const one = night.looks.length === 1;
@@ -262,7 +264,7 @@ export function leftOut({ message, remedies }: FrameTrouble): Warning {
   return { code: 'frame-skipped', message: `Left out: ${message}`, ...(remedies ? { remedies } : {}) };
 }
 
-/** Single looks tell azimuth from a turn of the mount only away from the zenith. Throws PolewardError `bad-option`. */
+/** A single look separates azimuth from a turn of the mount only away from the zenith. Throws PolewardError `bad-option`. */
 export function requireLowEnough(found: Measured): void {
   const latitude = found.site?.site.latitude ?? 0;
   const turned = found.answer.stance.length > 1 && spread(found) > SHORT_TURN;

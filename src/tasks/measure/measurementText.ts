@@ -15,7 +15,7 @@ import { siteText } from '../words/siteText.js';
 import { timeText } from '../words/timeText.js';
 import { directionWithoutSite } from './withoutSite.js';
 
-/** How a front shows an answer: its width in columns, its words for remedies, and how it goes on after the next step. */
+/** How a front shows an answer: its width in columns, its words for remedies, and its command for the next step. */
 export interface TextStyle {
   readonly width: number;
   readonly remedies: RemedyWords;
@@ -71,7 +71,7 @@ function indented(text: string, width: number): string {
   return wrap(text, width - 2).split('\n').map((line) => `  ${line}`).join('\n');
 }
 
-/** What was taken for granted: time, site, air, a line each. */
+/** What was assumed: time, site, air, a line each. */
 export function assumedText({ site, known, measurement }: Measured, width: number): string {
   const time = timeText(known.map(({ frame }) => frame), width);
   const lines = [time, site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
@@ -122,14 +122,14 @@ function frames({ measurement, known }: Measured): string {
   return ['turned westward  identified  frame', ...lines, ...tail].join('\n');
 }
 
-/** What the sigma covers and what no frame can show. */
+/** What the sigma includes and what no frame can show. */
 function sources(measurement: AxisResult, width: number): string {
   const air = measurement.aim === 'true' ? 'air' : 'air (hardly matters for this pole)';
-  return wrap(`The error counts stars, catalogue, ${air}. It can't see a camera that sags against the mount as it turns. A camera not `
+  return wrap(`The uncertainty includes stars, catalogue, ${air}. It does not include a camera that sags as the mount turns. A camera not `
     + `parallel to the axis does no harm.`, width);
 }
 
-/** The end of a long path, which tells more than its beginning. */
+/** The end of a long path: it says more than the beginning. */
 function shortName(file: string, most: number): string {
   return file.length <= most ? file : `…${file.slice(1 - most)}`;
 }

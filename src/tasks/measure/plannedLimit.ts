@@ -3,7 +3,7 @@ import { ARCMINUTE } from '../../geometry/angle.js';
 import { budgetOf } from '../budget/budgetPlan.js';
 import type { Given } from '../given/given.js';
 
-/** What the rig file's planned run allows, arcminutes; null without one, or where the rig says too little to tell. */
+/** What the rig file's planned run allows, arcminutes; null without one, or where the rig gives too little to compute it. */
 export function plannedLimit(given: Given): number | null {
   const run = given.rigFile?.rig.plannedRun;
   if (!run) return null;

@@ -5,7 +5,7 @@ import { answerAt } from '../../night/night.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
 
-/** What of an answer decides what is said; `given`: the looks that it is the answer to. */
+/** What of an answer decides the words; `given`: the looks that it answers. */
 export interface AnswerToSay extends Pick<Measured, 'measurement' | 'doubts' | 'unconfirmed' | 'site' | 'night' | 'look'> {
   readonly given: readonly Pick<Measured['given'][number], 'look'>[];
 }
@@ -19,7 +19,7 @@ export function sayAnswer(measured: AnswerToSay, { advice, rig }: Guidance, limi
   return measured.site ? said : { ...said, verdict: [] };
 }
 
-/** Nothing moved since the look before the frames given, and by then the axis was within the limit. */
+/** Nothing has moved since the look before the given frames, and at that look the axis was within the limit. */
 function stillWithin({ night, given, look, measurement }: AnswerToSay, limit: Limit): boolean {
   const first = Math.min(look, ...given.map((g) => night.looks.findIndex((l) => l.utc === g.look.utc)));
   if (first < 1 || night.accounts[0]!.happened.slice(first).some((what) => what !== 'same')) return false;

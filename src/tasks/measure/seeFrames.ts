@@ -13,7 +13,7 @@ import {
   type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
 } from '../recognise/recognition.js';
 
-/** Frames that were looked at: their stars are known, or why not. */
+/** Frames that were looked at: recognised, or why not. */
 export interface SeenFrames {
   readonly outcomes: readonly FrameOutcome[];
   /** Those that were recognised, in the order given. */
@@ -23,7 +23,7 @@ export interface SeenFrames {
   readonly sessionSite?: SessionSite | null;
 }
 
-/** What a night already knows when frames are added to it. */
+/** What a night knows before frames are added to it. */
 export interface KnownBefore {
   readonly site: SessionSite | null;
   readonly camera: KnownCamera | null;
@@ -50,7 +50,7 @@ export async function seeFrames(
       progress('frames read and recognised', ++done, count);
       return next;
     });
-    // Heard below; until then a failure must not end the process.
+    // The failure is handled below; until then it must not end the process.
     early.catch(() => {});
   });
   const begun = await early;
@@ -65,7 +65,7 @@ export async function seeFrames(
   }
 }
 
-/** The refusal of frames that show the other pole, with what each source says of the latitude. */
+/** The refusal of frames that show the other pole, with each source's latitude. */
 function withSources(error: unknown, sources: string): unknown {
   if (!(error instanceof PolewardError) || sources === '' || !error.remedies.includes('give-latitude')) return error;
   return new PolewardError(error.code, error.message.replace(' Check the sign', ` It is ${sources}. Check the sign`), error);
@@ -76,18 +76,18 @@ export function seen(outcomes: readonly FrameOutcome[], site: SiteInForce | null
   return { outcomes, site, known: outcomes.flatMap((o) => (o.known ? [o.known] : [])) };
 }
 
-/** The pole that recognised frames look to. */
+/** The pole toward which recognised frames look. */
 export function hemisphereSeen({ known }: SeenFrames): Hemisphere {
   return known[0]?.hemisphere ?? 1;
 }
 
-/** What was recognised while stars of other frames were still being looked for. */
+/** Frames recognised while the stars of others were still being looked for. */
 interface EarlyStart {
   readonly reference: Reference;
   readonly recognition: Recognition;
 }
 
-/** Recognises a frame that is ready. Trouble waits for its turn, when all frames are known. */
+/** Recognises a frame that is ready. Errors are reported later, when all frames are known. */
 async function recogniseEarly(
   begun: EarlyStart | null, frame: FrameResult, request: SeeRequest, catalogue: StarCatalogue, before: KnownBefore, pace: Pace,
 ): Promise<EarlyStart> {
@@ -99,7 +99,7 @@ async function recogniseEarly(
   return { reference, recognition: useful ? await pace(recogniseSteps(reference, recognition, frame)) : recognition };
 }
 
-/** What was recognised early holds only if the site it was done with is the site. */
+/** Early results are used only if the site did not change afterwards. */
 function continued(
   early: EarlyStart | null, site: Site | null, request: SeeRequest, catalogue: StarCatalogue, { camera }: KnownBefore,
 ): EarlyStart {

@@ -9,7 +9,7 @@ import { fileName } from '../../fileName.js';
 import type { SiteInForce } from '../given/siteInForce.js';
 import { type SeenFrames, hemisphereSeen } from './seeFrames.js';
 
-/** What was said of a look, and what is kept beside it. */
+/** The answer to a look, and what is recorded of it. */
 export interface AnswerToRecord {
   readonly utc: string;
   readonly record: MeasurementRecord;
@@ -18,25 +18,25 @@ export interface AnswerToRecord {
   readonly file: string;
 }
 
-/** What is to be kept of frames that were looked at. */
+/** What is to be recorded of frames that were looked at. */
 export interface ToRecord {
   readonly site: SessionSite | null;
   readonly hemisphere: Hemisphere;
-  /** How the rig is told from others. */
+  /** What identifies the rig in a session. */
   readonly rig: string | null;
-  /** Where the camera was thought to sit before the night's first frame. */
+  /** Where the camera was on the mount, by what was known before the night's first frame. */
   readonly remembered: Anchor | null;
-  /** What led to it: turns, cautions. */
+  /** What was done before: turns, cautions. */
   readonly before: readonly LaterEntry[];
   readonly looks: readonly { readonly look: Look; readonly news: News }[];
-  /** Moment of the looks that the first of these takes the place of: their file has changed since. Absent: none. */
+  /** Time of the looks that the first of these replaces: their file has changed since. Absent: none. */
   readonly replaces?: string;
-  /** What was said of them; null where there was no answer yet. */
+  /** The answer to them; null where there was none yet. */
   readonly answer: AnswerToRecord | null;
 }
 
 /**
- * The entries that keep frames and what was said of them; none where the night has them already.
+ * The entries for frames and their answer; none where the night has them already.
  *
  * @param at when they are recorded
  * @param seenFrom a frame's file as the record names it
@@ -46,7 +46,7 @@ export function entriesToRecord(
 ): LaterEntry[] {
   const when = at.toISOString();
   const fresh = looks.filter(({ news }) => news !== 'known');
-  // What is known already is not recorded twice, nor is what was said of it.
+  // What is recorded already is not recorded twice, nor is its answer.
   if (looks.length > 0 && fresh.length === 0) return [];
   return [
     ...before,
@@ -66,7 +66,7 @@ export function beginningOf({ site, hemisphere, rig, remembered }: ToRecord, at:
   return { ...startEntry(at, version, site, hemisphere), rig, ...(remembered ? { remembered } : {}) };
 }
 
-/** What frames say of where and when. */
+/** Time and place of frames. */
 export function whereAndWhen(seen: SeenFrames): FramesToAdd {
   return {
     times: seen.known.map(({ sky }) => sky.time), site: sessionSite(seen.site), hemisphere: hemisphereSeen(seen),

@@ -10,7 +10,7 @@ import { type Recorded, answersIn } from '../../night/record/entry.js';
 
 /** A move by more than this many of its sigmas has a direction. */
 const CLEAR = 5;
-/** Turns that nearly cancel have none, turns. */
+/** Sums of turns smaller than this have no direction, turns. */
 const LEAST_TURNS = 0.02;
 
 /** What is known of the knobs before a turn. */
@@ -20,8 +20,8 @@ export interface KnownDirections {
 }
 
 /**
- * Doubts about turns that moved the axis against their knob's known direction: more likely a sign was said wrongly than a screw was
- * changed. Said once for a knob; if it happens again the frames are believed.
+ * Doubts about turns that moved the axis against their knob's known direction: more likely the sign was given wrongly than a screw was
+ * changed. Raised once for a knob; if it happens again the frames are believed.
  *
  * @param recorded the session before this answer
  */
@@ -39,9 +39,9 @@ export function turnSignDoubts(
     const way = turns < 0 ? 'counter-clockwise' : 'clockwise';
     return [{
       code: 'turn-sign',
-      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, opposite to before. Is `
+      message: `By what you said, ${turnWords(turns)} ${way} moved ${knob} ${moveWords(knob, moved, sigma)}, the opposite of before. Is `
         + `the sign right?`,
-      settle: 'Go on by this answer, and mind the sign of the next turn: nothing is learned from this one.',
+      settle: 'Go on with this answer, and check the sign of the next turn: nothing is learned from this one.',
     }];
   });
 }

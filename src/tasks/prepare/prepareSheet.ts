@@ -13,37 +13,37 @@ import type { Given } from '../given/given.js';
 import { type RigInForce, rigSource } from '../given/rigInForce.js';
 import { type SiteInForce, siteInForce } from '../given/siteInForce.js';
 
-/** What a night is to be prepared for. */
+/** The request for a night's sheet. */
 export interface PrepareRequest {
   readonly given: Given;
   /** Midnight UTC of the calendar day, ms since 1970; null: tonight. */
   readonly date: number | null;
-  /** Minutes of the day, on the clock that the sheet shows, for which the pole star is wanted; null: from dark on, every hour. */
+  /** Minutes of the day, on the clock of the sheet, for which the pole star is wanted; null: every hour from dark on. */
   readonly at: readonly number[] | null;
   /** What the person said of the camera beside `given`. */
   readonly camera: {
     readonly [Name in Exclude<keyof CameraInForce, 'focalLengthMillimetres' | 'pixelSizeMicrometres'>]?: Sourced<number> | undefined;
   };
-  /** The person's own, to be forecast; null: one is to be suggested. */
+  /** The person's own exposure, to be forecast; null: one is suggested. */
   readonly exposureSeconds: number | null;
-  /** How sure the axis should be, one sigma, radians; null: the usual. */
+  /** The wanted one-sigma uncertainty of the axis, radians; null: the usual one. */
   readonly precision: number | null;
   readonly payloadKilograms: number | null;
   readonly capacityKilograms: number | null;
 }
 
-/** The preparation with where each value came from. */
+/** The preparation with the source of each value. */
 export interface PreparationSheet {
   readonly preparation: Preparation;
   readonly site: SiteInForce;
   /** East of UTC: of the clock that is shown. */
   readonly utcOffsetMinutes: Sourced<number>;
-  /** Person or rig file say that clock's zone; else it is UTC. */
+  /** Person or rig file give that clock's zone; else it is UTC. */
   readonly zoneGiven: boolean;
   readonly camera: CameraInForce;
-  /** What would be needed for a forecast; empty where it is there. */
+  /** What a forecast still needs; empty where it is complete. */
   readonly missing: readonly Remedy[];
-  /** Of payload and capacity, the one that is missing beside the other. */
+  /** The one of payload and capacity that is missing where the other is given. */
   readonly missingWeight: 'give-payload' | 'give-capacity' | null;
   readonly rigFile: RigInForce | null;
   /** The exposure is the person's own. */
@@ -51,7 +51,7 @@ export interface PreparationSheet {
   readonly warnings: readonly PreparationWarning[];
 }
 
-/** Null: nothing says it, and nothing stands in for it. */
+/** Null: no source gives it, and there is no usual value. */
 export interface CameraInForce {
   readonly focalLengthMillimetres: Sourced<number> | null;
   readonly pixelSizeMicrometres: Sourced<number> | null;
@@ -63,7 +63,7 @@ export interface CameraInForce {
   readonly readNoiseElectrons: Sourced<number>;
 }
 
-/** A suburb, and a read noise that few cameras of the last ten years exceed (common values). */
+/** The sky of a suburb, and a read noise that few cameras of the last ten years exceed (common values). */
 const USUAL_SKY = 20;
 const USUAL_READ_NOISE = 3;
 const USUAL = 'not given, usual value';
@@ -75,7 +75,7 @@ const FASTEST = 0.5;
  *
  * @param now decides which night is tonight
  * @param catalogue called where stars are forecast
- * @throws PolewardError `bad-option` without a site, and with optics that can't be
+ * @throws PolewardError `bad-option` without a site, and with impossible optics
  */
 export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () => Catalogue): PreparationSheet {
   const { given } = request;
@@ -110,10 +110,10 @@ export function prepareSheet(request: PrepareRequest, now: Date, catalogue: () =
   };
 }
 
-/** Minutes; within a day that a date alone names. */
+/** Minutes; in use during the day that a date alone names. */
 const NOON = 12 * 3_600_000;
 
-/** The offset that holds that evening. */
+/** The offset from UTC that applies on that evening. */
 function zoneAt({ utcOffsetMinutes, zoneName }: Given, moment: Date): Sourced<number> | null {
   return zoneName ? { value: minutesAt(zoneName.value, moment.getTime()), from: `${zoneName.value}, ${zoneName.from}` } : utcOffsetMinutes;
 }
@@ -174,7 +174,7 @@ function weights(
   return { payload: payloadKilograms ?? mount?.payloadKilograms, capacity: capacityKilograms ?? mount?.capacityKilograms };
 }
 
-/** The moment within a day from `noon` at which a clock shows so many minutes after midnight. */
+/** The time within a day from `noon` at which a clock shows this many minutes after midnight. */
 function momentOf(minutes: number, noon: Date, utcOffsetMinutes: number): Date {
   const day = 24 * 60;
   const atNoon = noon.getTime() / 60_000 + utcOffsetMinutes;

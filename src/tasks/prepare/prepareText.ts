@@ -16,10 +16,10 @@ import { siteText } from '../words/siteText.js';
 
 const WIDTH = 60;
 const LABEL = 15;
-/** Detections that take part in the identification. */
+/** The most detections that the identification uses. */
 const MOST_USED = 500;
 
-/** The sheet for a person, 60 columns: what to set and when first, then how to photograph, then the order of work and the cautions. */
+/** The sheet for a person, 60 columns: what to set and when, then how to take the frames, then the order of work and the cautions. */
 export function preparationText(sheet: PreparationSheet, words: RemedyWords): string {
   const { preparation: p } = sheet;
   return [
@@ -33,7 +33,7 @@ export function preparationText(sheet: PreparationSheet, words: RemedyWords): st
   ].join('\n\n');
 }
 
-/** What to know before setting out; empty where there is nothing. */
+/** What to know before leaving home; empty where there is nothing. */
 export function preparationWarningsText({ warnings }: PreparationSheet): string {
   return warnings.map(({ message }) => wrap(`warning: ${message}`, WIDTH, '  ')).join('\n');
 }
@@ -103,7 +103,7 @@ function starTable(sheet: PreparationSheet): string {
   ].join('\n');
 }
 
-/** "1:30" of 1.5 hours on a clock's face. */
+/** "1:30" for 1.5 hours on a clock's face. */
 function face(hours: number): string {
   const minutes = Math.round(hours * 60) % 720;
   return `${Math.floor(minutes / 60) || 12}:${String(minutes % 60).padStart(2, '0')}`;
@@ -125,7 +125,7 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
     ? `far more stars than needed (${MOST_USED} are used)`
     : `about ${exposure.stars.toFixed(0)} stars of the catalogue`;
   rows.push(
-    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as you wish' : ''}: ${many}, to magnitude `
+    row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as given' : ''}: ${many}, to magnitude `
       + `${exposure.faintestMagnitude.toFixed(1)} on a clear night`
       + `${exposureGiven || exposure.fewStars ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
     row(
@@ -201,16 +201,16 @@ function clock(time: Date, sheet: PreparationSheet): string {
   return shifted(new Date(Math.round(time.getTime() / 60_000) * 60_000), sheet).slice(11, 16);
 }
 
-/** The calendar day at the site in the evening: that of the zone if one is given, else of the site's meridian. */
+/** The calendar day at the site in the evening: by the zone if one is given, else by the site's meridian. */
 function dateText(noon: Date, sheet: PreparationSheet): string {
   const { site, utcOffsetMinutes, zoneGiven } = sheet;
   const east = zoneGiven ? utcOffsetMinutes.value : (site.longitudeDeg.value - 360 * Math.round(site.longitudeDeg.value / 360)) * 4;
-  // Noon by the meridian may be some hours from noon by the zone, never on another day.
+  // Noon by the meridian may be some hours from noon by the zone, but it is never on another day.
   const day = new Date(noon.getTime() + east * 60_000);
   return `${day.getUTCDate()} ${MONTHS[day.getUTCMonth()]!} ${day.getUTCFullYear()}`;
 }
 
-/** Where the clock shown has another date in the evening than the site's calendar, it is said. */
+/** Where the clock shown has another date in the evening than the site's calendar, the sheet says so. */
 function otherDay(sheet: PreparationSheet): string {
   const { noon } = sheet.preparation.night;
   const evening = new Date(noon.getTime() + 6 * 3_600_000);

@@ -12,15 +12,15 @@ export interface FrameStars {
   readonly height: number;
   readonly firstRowBottom: boolean;
   readonly metadata: FrameMetadata;
-  /** What was taken off its time because the person knows the clock to be ahead; absent where nothing was. */
+  /** Seconds subtracted from its time because the person gave the clock as ahead; absent where nothing was. */
   readonly clockAheadSeconds?: Sourced<number>;
-  /** Where its time is not its own; absent where it is. */
+  /** The source of its time where that is not the frame itself; absent where it is. */
   readonly timeGiven?: TimeGiven;
-  /** Where the picture is not the one the file was made for: why, and what it costs. */
+  /** Where the picture is not the one the file was made for: why, and the effect. */
   readonly standIn?: string;
   /** Which picture of a file with several was taken. */
   readonly notes?: readonly string[];
-  /** Rows at its end that seem not to be written yet; absent where it seems whole. */
+  /** Number of rows at its end that seem not to be written yet; absent where it seems complete. */
   readonly unfinishedRows?: number;
   /** Brightest first, in pixels of the stored picture. */
   readonly stars: readonly DetectedStar[];
@@ -29,7 +29,7 @@ export interface FrameStars {
   readonly fwhm: number;
 }
 
-/** That a frame's time was given with it. */
+/** That a frame's time was given separately. */
 export interface TimeGiven {
   /** By the file's own time, else by the person. */
   readonly byFile: boolean;
@@ -43,7 +43,7 @@ export interface FrameTrouble {
   readonly code: ErrorCode;
   readonly message: string;
   readonly remedies?: readonly Remedy[];
-  /** The message without the file's name, where the same may be true of other frames. */
+  /** The message without the file's name, where it may be the same for other frames. */
   readonly shared?: string;
 }
 
@@ -58,18 +58,18 @@ export interface StarsComing {
   each(arrived: (result: FrameResult) => void): Promise<FrameResult[]>;
 }
 
-/** Told how far long work is: "frames read", 2, 3. */
+/** Reports the progress of long work: "frames read", 2, 3. */
 export type Progress = (what: string, done: number, of: number) => void;
 
 /** Brightest stars kept of a frame. */
 const MOST_STARS = 500;
 /**
- * In large pictures half of them fix the axis better than the air and the catalogue let it be known, and where bright ones
- * abound the faint ones need not be looked at.
+ * In large pictures half of them determine the axis better than air and catalogue allow, and where there are many bright stars the faint
+ * ones are not needed.
  */
 const LARGE = { pixels: 8e6, most: 250, threshold: 15, enough: 150 } as const;
 
-/** The stars of a frame, in pixels of the stored picture also where the frame is the mean of 2x2 of them. */
+/** The stars of a frame, in pixels of the stored picture, also where the frame is the mean of 2x2 of them. */
 export function starsOfFrame(frame: Frame): FrameStars {
   const { stars, background, noise, fwhm } = starsOf(frame.image);
   return { ...aboutFrame(frame), stars: inStoredPixels(stars, frame), background, noise, fwhm };
@@ -85,7 +85,7 @@ export function aboutFrame(
   };
 }
 
-/** Places found in a frame's picture, in pixels of the stored one. */
+/** Positions found in a frame's picture, in pixels of the stored one. */
 export function inStoredPixels<T extends { readonly x: number; readonly y: number }>(
   found: readonly T[], { pixelOffset }: Frame,
 ): readonly T[] {
@@ -97,7 +97,7 @@ export function troubleOf(file: string, { code, message, remedies }: PolewardErr
   return { file, code, message, ...(remedies.length > 0 ? { remedies } : {}) };
 }
 
-/** The frame with its time corrected by what the person says the camera's clock is ahead. */
+/** The frame with its time corrected for a clock that the person gave as ahead. */
 export function clockCorrected<T extends FrameResult>(result: T, { clockAheadSeconds: ahead }: Pick<GivenValues, 'clockAheadSeconds'>): T {
   if (!ahead || ahead.value === 0 || !('stars' in result) || !result.metadata.midExposure) return result;
   const { value, from } = result.metadata.midExposure;

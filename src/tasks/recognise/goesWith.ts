@@ -6,12 +6,12 @@ import type { Night } from '../../night/night.js';
 import type { FrameTrouble } from './frameStars.js';
 import type { KnownFrame } from './recognition.js';
 
-/** Focal lengths that differ by more than this share are of two lenses: focusing and cold change one by less (common practice). */
+/** Focal lengths that differ by more than this share are of two lenses: focusing and temperature change one by less (common practice). */
 const OTHER_LENS = 0.02;
-/** Frames nearer to each other than this are of one night, unless it is a polar one. */
+/** Frames closer in time than this are of one night, except in a polar night. */
 export const BETWEEN_NIGHTS_MS = 12 * 3_600_000;
 
-/** Whether one lens can have made both: by scale and handedness. */
+/** Whether one lens can have made both: by scale and parity. */
 export function sameLens(one: Lens, other: Lens): boolean {
   return one.mirrored === other.mirrored && Math.abs(one.focalPixels / other.focalPixels - 1) < OTHER_LENS;
 }
@@ -22,7 +22,7 @@ export function goesWith(a: KnownFrame, b: KnownFrame): boolean {
     && Math.abs(a.sky.time.getTime() - b.sky.time.getTime()) < BETWEEN_NIGHTS_MS;
 }
 
-/** Why a frame does not go with a night: another camera, binning or night. Null where it does, or the night is empty. */
+/** Why a frame does not belong to a night: another camera, binning or night. Null where it does, or the night is empty. */
 export function whyNotWith(night: Night, { frame, sky, identification }: KnownFrame): FrameTrouble | null {
   const { file, width, height } = frame;
   const base = night.looks.at(-1) ?? night.setting.anchor;

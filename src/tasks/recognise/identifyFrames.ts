@@ -6,23 +6,23 @@ import { unzoned } from './sharedTrouble.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
 
-/** A frame in the order given: known, or in trouble. */
+/** A frame in the order given: recognised, or in trouble. */
 export type FrameOutcome =
   | { readonly known: KnownFrame; readonly trouble?: never }
   | { readonly known?: never; readonly trouble: FrameTrouble; readonly frame: FrameStars | null };
 
-/** Frames recognised as far as they could be, in the order given, and what is known after them. */
+/** Frames, recognised where possible, in the order given, and what is known after them. */
 export interface IdentifiedFrames {
   readonly outcomes: readonly FrameOutcome[];
   readonly recognition: Recognition;
 }
 
-/** Fewer stars than this can't reach the odds against chance. */
+/** Fewer stars than this never pass the test against chance. */
 const FEWEST_STARS = 4;
 
 /**
- * Recognises the stars of each frame. Once one is known its lens serves the others; those tried before are tried again with it.
- * Frames that do not go with the others are set aside. `before`: what is known of them or their camera already.
+ * Recognises the stars of each frame. Once one is recognised, its lens is used for the others, and for another attempt at the earlier ones.
+ * Frames that do not belong with the others are left out. `before`: what is known of them or their camera already.
  *
  * @throws PolewardError `bad-option` where the frames show the other hemisphere's pole
  */
@@ -49,7 +49,7 @@ export function* identifySteps(results: readonly FrameResult[], reference: Refer
   return { outcomes: oneCamera(outcomes), recognition };
 }
 
-/** Sets aside what another camera or lens took, told by scale and handedness: they share no lens and no place on the mount. */
+/** Leaves out what another camera or lens took, by scale and parity: such frames share neither the lens nor the place on the mount. */
 function oneCamera(outcomes: readonly FrameOutcome[]): FrameOutcome[] {
   const cameras: KnownFrame[][] = [];
   for (const { known } of outcomes) {
@@ -79,8 +79,8 @@ export function unusable(result: FrameResult, longitudeDeg: number | null): Fram
   if (result.metadata.unzonedClock) return unzoned(result, longitudeDeg);
   if (!result.metadata.midExposure) {
     const why = result.metadata.remarks.join(' ');
-    const says = `without the time the sky's own motion can't be told from the mount's.${why ? ` ${why}` : ''} Save frames with the time `
-      + 'in their header, or give it.';
+    const says = `without the time the motion of the sky can't be separated from the mount's.${why ? ` ${why}` : ''} Save frames with `
+      + 'the time in their header, or give it.';
     return {
       file, code: 'no-time', message: `${file} does not say when it was taken, and ${says}`,
       shared: `they do not say when they were taken, and ${says}`, remedies: ['give-time'],
@@ -93,7 +93,7 @@ export function unusable(result: FrameResult, longitudeDeg: number | null): Fram
   return null;
 }
 
-/** A frame whose stars were looked for in vain. */
+/** A frame whose stars were not recognised. */
 export function notIdentified(frame: FrameStars): FrameTrouble {
   return {
     file: frame.file, code: 'not-identified',

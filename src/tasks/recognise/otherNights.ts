@@ -7,8 +7,8 @@ const DAY_MS = 86_400_000;
 type TimedStars = FrameStars & { readonly metadata: { readonly midExposure: { readonly value: Date } } };
 
 /**
- * Frames of another night than most, by their times: the mount may have been moved in between, and a date that did not change at
- * midnight looks alike. Where no night has the most frames none is chosen, and all but those of the first night given are in trouble.
+ * Frames of another night than most, by their times: the mount may have been moved in between, and a date that did not change at midnight
+ * looks the same. Where no night has the most frames, those of the first night given are used and all others are in trouble.
  */
 export function otherNights(results: readonly FrameResult[]): Map<FrameResult, FrameTrouble> {
   const timed = results.filter((r): r is TimedStars => 'stars' in r && r.metadata.midExposure !== null);
@@ -23,7 +23,7 @@ export function otherNights(results: readonly FrameResult[]): Map<FrameResult, F
     if (night === kept) continue;
     for (const frame of night) found.set(frame, { file: frame.file, code: 'other-night', message: message(frame, kept, timed) });
   }
-  // Two nights of equal weight: nothing says which is meant.
+  // Two nights with equally many frames: nothing shows which is meant.
   if (!clear) for (const frame of kept) found.set(
     frame, { file: frame.file, code: 'other-night', message: message(frame, largest.find((n) => n !== kept)!, timed) },
   );
@@ -52,13 +52,13 @@ function message(frame: TimedStars, others: readonly TimedStars[], order: readon
   return `${says} ${todo}`;
 }
 
-/** True where a day more (or less) puts the frame among the others, on the side where its place in the list is. */
+/** True where adding (or subtracting) a day puts the frame among the others, at its place in the list. */
 function midnight(frame: TimedStars, others: readonly TimedStars[], order: readonly TimedStars[]): boolean {
   return others.some((other) => {
     const apart = timeOf(other) - timeOf(frame);
     const moved = Math.abs(apart) - DAY_MS;
     const listedAfter = order.indexOf(frame) > order.indexOf(other);
-    // By a day later it comes after the other where it is listed after it.
+    // One day later, it comes after the frame that it is listed after.
     return Math.abs(moved) < BETWEEN_NIGHTS_MS / 2 && (apart > 0) === listedAfter && (moved <= 0);
   });
 }

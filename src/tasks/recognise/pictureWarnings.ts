@@ -1,11 +1,13 @@
 import type { Warning } from '../../axis/warning.js';
 import type { FrameStars } from './frameStars.js';
 
-/** Files named before the rest is counted. */
+/** Files named one by one before the rest is only counted. */
 const MOST_NAMED = 3;
 
-/** Says which frames' pictures are not the ones their files were made for, which are one of several, and which seem not
- * to be whole; nothing where none are. */
+/**
+ * Warns of pictures that are not the ones their files were made for, of files with several pictures, and of files that seem incomplete;
+ * empty where there are none.
+ */
 export function pictureWarnings(frames: readonly FrameStars[]): Warning[] {
   const standIns = frames.filter(({ standIn }) => standIn !== undefined);
   const several = frames.filter(({ notes }) => notes !== undefined && notes.length > 0);

@@ -19,21 +19,21 @@ import type { FrameStars } from './frameStars.js';
 export interface KnownFrame {
   readonly frame: FrameStars;
   readonly sky: LocalSky;
-  /** The pole over the site; without a site the one that the frame looks nearer to. */
+  /** The pole over the site; without a site the nearer one to where the frame looks. */
   readonly hemisphere: Hemisphere;
   readonly identification: Identification;
 }
 
-/** What frames are recognised by: where they were taken, what is known of optics and place, and the stars. */
+/** What recognising frames needs: where they were taken, what is known of optics and place, and the stars. */
 export interface Reference {
   readonly site: Site | null;
   readonly given: RecognitionGiven;
   readonly catalogue: StarCatalogue;
-  /** The stars and indexes that searching has made ready. */
+  /** The stars and indexes that searches have prepared. */
   readonly memory: SkyMemory;
 }
 
-/** What a person or rig file says that helps to recognise a frame. */
+/** What a person or rig file gives that helps to recognise a frame. */
 export type RecognitionGiven = Pick<GivenValues, 'focalLengthMillimetres' | 'pixelSizeMicrometres' | 'near'>;
 
 /** The lens of the camera, and where it looked last. */
@@ -44,13 +44,13 @@ export interface KnownCamera {
   readonly place?: Vector;
 }
 
-/** What recognising frames has shown so far. Whoever goes on from it passes it on. */
+/** What recognising frames has shown so far. It is passed on to the next call. */
 export interface Recognition {
   readonly camera: KnownCamera | null;
   readonly known: ReadonlyMap<FrameStars, KnownFrame>;
   /** Frames that were searched for and not recognised, with the lens that was known then. */
   readonly searched: ReadonlyMap<FrameStars, Lens | null>;
-  /** What is wrong with all frames alike. */
+  /** What is wrong with all frames in the same way. */
   readonly refusal: PolewardError | null;
 }
 
@@ -58,20 +58,20 @@ export function makeReference(site: Site | null, given: RecognitionGiven, catalo
   return { site, given, catalogue, memory: emptySkyMemory() };
 }
 
-/** A fresh start; with a camera known from before (an earlier measurement) only that is tried first. */
+/** A fresh start; a camera known from before (an earlier measurement) is tried first, alone. */
 export function startRecognition(camera: KnownCamera | null = null): Recognition {
   return { camera, known: new Map(), searched: new Map(), refusal: null };
 }
 
 /**
- * Recognises the stars of one frame that has a time and some stars: what is known after it, the frame among `known` if it could be.
- * What was known already is not done again.
+ * Recognises the stars of one frame that has a time and some stars. Returns what is known after it, with the frame among `known` if it was
+ * recognised. Work that was done already is not repeated.
  */
 export function recognise(reference: Reference, before: Recognition, frame: FrameStars): Recognition {
   return atOnce(recogniseSteps(reference, before, frame));
 }
 
-/** The same in steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. */
+/** The same in steps: it yields every few milliseconds, so that the caller can do something else in between, or stop. */
 export function* recogniseSteps(reference: Reference, before: Recognition, frame: FrameStars): Generator<null, Recognition> {
   if (before.refusal || before.known.has(frame)) return before;
   const { camera } = before;
@@ -86,13 +86,13 @@ export function* recogniseSteps(reference: Reference, before: Recognition, frame
   return { ...before, searched: new Map(before.searched).set(frame, camera?.lens ?? null) };
 }
 
-/** Whether a search with the one finds no more than a search with the other; without a lens none is left to try. */
+/** Whether another search finds no more than the earlier one did; without a lens there is nothing new to try. */
 function isLike(searchedWith: Lens | null, now: Lens | null): boolean {
   if (now === null) return true;
   return searchedWith?.focalPixels === now.focalPixels && searchedWith.mirrored === now.mirrored;
 }
 
-/** What helps to find a frame: lens and place of the frame before it, and what is said of them. */
+/** What helps to find a frame: lens and place of the frame before it, and what the person gave. */
 function hintsFor({ site, given }: Reference, camera: KnownCamera | null, frame: FrameStars): PlaceHints {
   const hemisphere = site ? poleOver(site) : camera?.hemisphere ?? 1;
   const focal = focalHint(given, frame);
@@ -103,7 +103,7 @@ function hintsFor({ site, given }: Reference, camera: KnownCamera | null, frame:
   return { ...(camera ? { lens: camera.lens } : {}), ...(focal ? { focalPixels: focal.value } : {}), places };
 }
 
-/** Places nearer to each other than this, radians, are one to whoever searches around them. */
+/** Places nearer to each other than this, radians, are the same for a search around them. */
 const SAME_PLACE = 8 * DEGREE;
 
 function withKnown({ site }: Reference, before: Recognition, frame: FrameStars, { sky, identification }: Recognised): Recognition {
@@ -118,16 +118,16 @@ function withKnown({ site }: Reference, before: Recognition, frame: FrameStars, 
   return { ...before, camera, known: new Map(before.known).set(frame, { frame, sky, hemisphere, identification }) };
 }
 
-/** Frames this near to a pole, radians, are looked for near it. */
+/** Frames this near to a pole, radians, are searched for near it. */
 const AT_POLE = 12 * DEGREE;
-/** Where stars are seen from one hemisphere only, for sure, radians from the pole. */
+/** Distance from the pole, radians, within which stars are seen from one hemisphere only. */
 const NEAR_POLE = 35 * DEGREE;
 
 function poleOver(site: Site): Hemisphere {
   return site.latitude >= 0 ? 1 : -1;
 }
 
-/** Why a frame can't show what it shows: the site's horizon hides it. */
+/** Why a frame can't show these stars: they are below the site's horizon. */
 function hiddenSky(file: string, site: Site, hemisphere: Hemisphere, toward: Vector): PolewardError {
   if (hemisphere !== poleOver(site) && Math.abs(toward[2]) > Math.cos(NEAR_POLE)) {
     const there = hemisphere === 1 ? 'north' : 'south';

@@ -3,8 +3,8 @@ import { samePictures } from './samePictures.js';
 import type { FrameResult, FrameTrouble } from './frameStars.js';
 
 /**
- * Frames that do not go with the others, as their size, stars and times say before any star is recognised: of another camera or
- * binning than most, the same picture again, of another night.
+ * Frames that do not belong with the others, by size, stars and times alone, before any star is recognised: of another camera or binning
+ * than most, the same picture again, of another night.
  */
 export function setAside(results: readonly FrameResult[]): Map<FrameResult, FrameTrouble> {
   const found = new Map<FrameResult, FrameTrouble>(otherSizes(results));
@@ -33,7 +33,7 @@ function otherSizes(results: readonly FrameResult[]): [FrameResult, FrameTrouble
   });
 }
 
-/** The size most frames have (the first of those that tie); null if none was read. */
+/** The size of most frames (of two that tie, the first); null if none was read. */
 function commonSize(results: readonly FrameResult[]): { width: number; height: number } | null {
   const counts = new Map<string, { width: number; height: number; count: number }>();
   for (const r of results) {

@@ -1,25 +1,25 @@
 import { offsetWords } from '../../frames/clockDoubts.js';
 import type { FrameStars, FrameTrouble } from './frameStars.js';
 
-/** Files named before the rest is counted. */
+/** Files named one by one before the rest is only counted. */
 const MOST_NAMED = 3;
 const HOUR_DEG = 15;
 
 /**
- * The trouble of a frame whose clock shows no zone, with what the longitude suggests.
+ * The trouble of a frame whose clock has no zone, with the zone that the longitude suggests.
  *
  * @param longitudeDeg east; null where it is unknown
  */
 export function unzoned({ file, metadata }: Pick<FrameStars, 'file' | 'metadata'>, longitudeDeg: number | null): FrameTrouble {
-  const shared = `the camera's clock is there (${metadata.unzonedClock!.from}), but not its zone. ${suggestion(longitudeDeg)}`
+  const shared = `the camera's clock time is there (${metadata.unzonedClock!.from}), but not its zone. ${suggestion(longitudeDeg)}`
     + 'Give the zone that the clock was set to.';
-  // A GPS time in the picture tells it.
+  // A GPS time in the picture gives the zone.
   const hint = metadata.remarks.map((remark) => /By its GPS time that is [^.]+\./.exec(remark)?.[0]).find((text) => text !== undefined);
   const said = hint === undefined ? shared : `${hint} ${shared}`;
   return { file, code: 'no-time', message: `${file}: ${said}`, shared: said, remedies: ['give-zone'] };
 }
 
-/** Troubles that are the same for several frames, said once. */
+/** Troubles that are the same for several frames, reported once. */
 export function mergedTroubles(troubles: readonly FrameTrouble[]): FrameTrouble[] {
   const groups = new Map<string, FrameTrouble[]>();
   for (const trouble of troubles) {

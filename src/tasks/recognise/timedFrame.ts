@@ -3,7 +3,7 @@ import { sunAltitude } from '../../sky/sun.js';
 import type { SiteInForce } from '../given/siteInForce.js';
 import type { KnownFrame } from './recognition.js';
 
-/** All that a frame and the site say about its clock. A file's contradictions no longer count where the person has corrected the clock. */
+/** All that a frame and the site say about its clock. A file's contradictions are ignored once the person has corrected the clock. */
 export function timedFrame({ frame, sky }: KnownFrame, site: SiteInForce | null): TimedFrame {
   const { clockDoubts, utcOffsetMinutes, overruledZoneMinutes } = frame.metadata;
   const corrected = frame.clockAheadSeconds !== undefined;

@@ -4,16 +4,16 @@ import type { FrameMetadata, Sourced } from '../../frames/frame.js';
 import type { Warning } from '../../axis/warning.js';
 import type { FrameResult, FrameStars, FrameTrouble, StarsComing } from './frameStars.js';
 
-/** Times of frames that are not their own, in the order of the frames. */
+/** Times for frames from outside the frames, in the order of the frames. */
 export type TimesGiven =
-  /** What the person says: the start of each exposure, UTC. It beats what the file says. */
+  /** By the person: the start of each exposure, UTC. They are used before the file's. */
   | { readonly kind: 'said'; readonly times: readonly Sourced<Date>[] }
   /** When the files were last written: the end of each exposure, for frames that say nothing. `trouble`: why they can't be trusted. */
   | { readonly kind: 'files'; readonly times: readonly Sourced<Date>[]; readonly trouble: string | null };
 
 /** Files written closer together than this were copied, not exposed, milliseconds. */
 const COPIED_MS = 1000;
-/** A time said this far from the file's own is worth a word. */
+/** A difference from the file's own time that is reported. */
 const DIFFERS_MS = 60_000;
 
 /** One time for each frame. Throws PolewardError `bad-option` where there are more or fewer. */
@@ -25,12 +25,12 @@ export function saidTimes(times: readonly Sourced<Date>[], frames: number): Time
   return { kind: 'said', times };
 }
 
-/** The files' own times, held against each other and against the order of the names. */
+/** The files' own times, compared with each other and with the order of the names. */
 export function timesOfFiles(files: readonly string[], times: readonly Date[]): TimesGiven {
   return { kind: 'files', times: times.map((value) => ({ value, from: 'the file\'s own time' })), trouble: distrusted(files, times) };
 }
 
-/** The result of the frame at a place in the list with the time that was given for it. */
+/** The result of the frame at an index of the list with the time that was given for it. */
 export function timed<T extends FrameStars>(result: T | FrameTrouble, given: TimesGiven | null, index: number): T | FrameTrouble {
   const time = given?.times[index];
   if (!given || !time || !('stars' in result)) return result;
@@ -41,7 +41,7 @@ export function timed<T extends FrameStars>(result: T | FrameTrouble, given: Tim
   return { file, code: 'no-time', message: `${file}: ${given.trouble}`, shared: given.trouble, remedies: ['say-time'] };
 }
 
-/** Frames on their way, each with the time that was given for it. */
+/** Frames still being read, each with the time that was given for it. */
 export function timedAll(coming: StarsComing, given: TimesGiven | null): StarsComing {
   if (given === null) return coming;
   return {
@@ -58,7 +58,7 @@ export function timedAll(coming: StarsComing, given: TimesGiven | null): StarsCo
   };
 }
 
-/** What is to be said of times that are not the frames' own; nothing where all are. */
+/** What is to be said of times from outside the frames; nothing where there are none. */
 export function timeWarnings(frames: readonly FrameStars[]): Warning[] {
   const files = frames.filter(({ timeGiven }) => timeGiven?.byFile);
   const other = frames.find(({ timeGiven }) => timeGiven?.own);
@@ -86,9 +86,9 @@ function withTime<T extends FrameStars>(result: T, { value, from }: Sourced<Date
   const seconds = metadata.exposureSeconds?.value ?? null;
   const middle = new Date(value.getTime() + part * (seconds ?? 0) * 1000);
   const rest: { -readonly [Name in keyof FrameMetadata]: FrameMetadata[Name] } = { ...metadata };
-  // They are about the clock that does not count.
+  // They are about the clock that is not used.
   for (const about of ['unzonedClock', 'utcOffsetMinutes', 'overruledZoneMinutes', 'clockDoubts'] as const) delete rest[about];
-  const remark = seconds === null ? [`The exposure is unknown, so ${from} stands for its middle.`] : [];
+  const remark = seconds === null ? [`The exposure is unknown, so ${from} is taken as its middle.`] : [];
   const own = metadata.midExposure;
   const differs = own !== null && Math.abs(own.value.getTime() - middle.getTime()) > DIFFERS_MS;
   const about: FrameMetadata = {

@@ -2,7 +2,7 @@ import { PolewardError } from '../../error.js';
 import type { FrameTrouble } from './frameStars.js';
 import { mergedTroubles } from './sharedTrouble.js';
 
-/** The refusal where fewer than two frames remain of those given: how many, and what is wrong with the others. */
+/** The refusal where fewer than two of the given frames remain: how many, and what is wrong with the others. */
 export function tooFew(usable: number, all: readonly FrameTrouble[]): PolewardError {
   const troubles = mergedTroubles(all);
   const left = usable === 0 ? 'No frame can be used' : 'Only one frame can be used, and two are needed';

@@ -15,11 +15,11 @@ export interface Question {
   readonly why: string;
   /** Text to the value of the file; a number if absent and the schema wants one. */
   readonly read?: (text: string) => unknown;
-  /** Where it goes instead if it is this. */
+  /** Another place in the file for this answer. */
   readonly instead?: { readonly field: readonly string[]; readonly is: (value: unknown) => boolean };
-  /** What is said to be expected; by the schema's limits if absent. */
+  /** What is said to be expected; if absent, the schema's limits. */
   readonly expected?: string;
-  /** Not asked unless this holds for what was answered so far. */
+  /** Only asked if this holds for the earlier answers. */
   readonly only?: (answers: Answers) => boolean;
 }
 
@@ -35,7 +35,7 @@ const lower = (text: string): string => text.toLowerCase();
 const zone = (text: string): string => (isZoneName(text) ? text : text.toUpperCase());
 const yes = (text: string): unknown => (/^y$/i.test(text) ? true : /^n$/i.test(text) ? SKIPPED : text);
 
-/** As an answer: the same as Enter. */
+/** An answer that means the same as Enter. */
 export const SKIPPED = Symbol('skipped');
 
 function travelQuestions(knob: 'azimuth' | 'altitude', said: string): Question[] {
@@ -44,7 +44,7 @@ function travelQuestions(knob: 'azimuth' | 'altitude', said: string): Question[]
   return [
     {
       field: field('arcminPerTurn'), ask: `How many arcminutes does one turn of ${said} move the axis?`,
-      why: 'with it the advice is in turns. Skip it if you don\'t know: screw and arm will do, or turning it once will teach it',
+      why: 'with it the advice is in turns. Skip it if you don\'t know: screw and arm will do, or it is learned from your first turn',
     },
     {
       field: field('thread'), ask: 'Which thread has its screw (M8, or fine: M8x1)?',
@@ -130,7 +130,7 @@ export const QUESTIONS: readonly Question[] = [
     only: (answers) => answers.has('camera.widthPixels'),
   },
   {
-    field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare holds the payload against it',
+    field: ['mount', 'capacityKilograms'], ask: 'How many kg is the mount rated for?', why: 'poleward prepare compares the payload with it',
   },
   {
     field: ['mount', 'payloadKilograms'], ask: 'How many kg does it carry, counterweights not counted?', why: 'the other half of it',
@@ -138,13 +138,13 @@ export const QUESTIONS: readonly Question[] = [
   },
 ];
 
-/** An answer as it goes into the rig file. */
+/** An answer as it is written into the rig file. */
 export interface Answer {
   readonly value: unknown;
   readonly field: readonly string[];
 }
 
-/** What an answer comes to, or what was expected instead. */
+/** The value of an answer, or what was expected instead. */
 export function readAnswer(question: Question, text: string): Answer | { readonly expected: string } {
   const { read, instead } = question;
   const type = schemaOf(question.field).type;
@@ -152,7 +152,7 @@ export function readAnswer(question: Question, text: string): Answer | { readonl
   const field = instead?.is(value) ? instead.field : question.field;
   if (value === SKIPPED) return { value, field };
   const schema = schemaOf(field);
-  // Not a number is no JSON; its text shows what was typed.
+  // NaN can't be written as JSON; the error shows what was typed.
   const shown = typeof value === 'number' && !Number.isFinite(value) ? text : value;
   const fine = checkSchema(parseTree(JSON.stringify(shown))!, schema).length === 0
     && (field.at(-1) !== 'thread' || threadPitch(String(shown)) !== null);
@@ -163,14 +163,14 @@ function schemaOf(field: readonly string[]): Schema {
   return field.reduce<Schema>((at, name) => at.properties![name]!, RIG_SCHEMA);
 }
 
-/** What a schema takes, in the words of a conversation. */
+/** What a schema accepts, in words for a person. */
 function expectedBy({ type, enum: some, minimum, maximum, exclusiveMinimum, minLength = 0, maxLength }: Schema): string {
   if (some) return some.join(' or ');
   if (type === 'number') return `a number ${minimum === undefined ? `above ${exclusiveMinimum}` : `from ${minimum}`} to ${maximum}`;
   return `${minLength} to ${maxLength} letters`;
 }
 
-/** The rig of the answers; what needs an answer that was skipped is dropped with it, and named. */
+/** The rig of the answers; answers that need a skipped one are left out with it, and named. */
 export function rigFromAnswers(answers: Answers): { readonly rig: Rig; readonly dropped: readonly string[] } {
   const dropped: string[] = [];
   const rig: Record<string, unknown> = { schema: RIG_SCHEMA_NAME };

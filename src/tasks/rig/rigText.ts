@@ -20,7 +20,7 @@ const NAMES: readonly (readonly [Exclude<keyof GivenValues, 'near' | 'zoneName'>
 ];
 
 /**
- * The rig in force for a person: each value, where it is from, what is missing and what for. 60 columns. `searched`: where a rig file
+ * The rig in force for a person: each value, its source, what is missing and what is used instead. 60 columns. `searched`: where a rig file
  * was looked for, in words.
  */
 export function rigText(given: GivenValues, found: RigInForce | null, searched: string, words: RemedyWords): string {
@@ -42,7 +42,7 @@ function zoneLine(name: string, { value, from }: Sourced<string>, found: RigInFo
   return `${name.padEnd(13)}${value.padEnd(14)}${value.length > 13 ? ' ' : ''}${shortSource(from, found)}`;
 }
 
-/** What only `prepare` and the planning of a run ask for; empty where the file says nothing of it. */
+/** What only `prepare` and the planning of a run use; empty where the file has none of it. */
 function preparedText({ site, camera, mount }: Rig): string {
   const { apertureMillimetres: aperture, widthPixels: width, heightPixels: height, readNoiseElectrons: noise } = camera ?? {};
   const parts = [
@@ -56,7 +56,7 @@ function preparedText({ site, camera, mount }: Rig): string {
   return parts.length === 0 ? '' : wrap(`for planning: ${parts.join(', ')}`, 60, '  ');
 }
 
-/** Keeps the columns of a line and breaks what is over. */
+/** Keeps the columns of a line and wraps what is too long. */
 function wrap2(line: string): string {
   if (line.length <= 60) return line;
   const cut = line.lastIndexOf(' ', 60);
@@ -64,7 +64,7 @@ function wrap2(line: string): string {
 }
 
 function knobText(name: KnobName, knob: AzimuthKnob & Omit<AltitudeKnob, 'clockwise'> | AltitudeKnob | undefined): string {
-  if (!knob) return `${name} knob: nothing given; turning it once and saying so teaches it`;
+  if (!knob) return `${name} knob: nothing given; it is learned from your first turn`;
   const called = knob.name ? ` (${knob.name})` : '';
   const travel = travelPerTurn(knob);
   const screw = `, from ${knob.thread ?? `${knob.screwPitchMillimetres} mm pitch`} on a ${knob.leverArmMillimetres} mm arm`;

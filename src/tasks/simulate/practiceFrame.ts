@@ -8,7 +8,7 @@ import { SIDEREAL_RATE } from '../../sky/siderealRate.js';
 import { makeSite } from '../../sky/site.js';
 import type { SimulatedFile } from './simulation.js';
 
-/** Where and when one practises. */
+/** Place and time of the practice. */
 export interface PracticePlace {
   readonly latitudeDeg: number;
   readonly longitudeDeg: number;
@@ -29,7 +29,7 @@ export function practiceFrame(mount: PracticeMount, place: PracticePlace, at: Da
   const site = makeSite({ ...place, pressureHectopascal: null, temperatureCelsius: null });
   const tracked = SIDEREAL_RATE * (at.getTime() - place.begun.getTime()) / 1000 / DEGREE;
   const ordinary = ordinaryNight(site, at);
-  // As frame so-and-so of one night: its stars stay, its noise is its own.
+  // One seed for the whole night, so that the stars stay; each frame has its own noise.
   const plan: NightPlan = {
     ...ordinary, startUtc: new Date(at.getTime() - 1000 * mount.frames * ordinary.intervalSeconds), seed: mount.seed, tracking: false,
     altitudeErrorArcmin: mount.altitudeArcmin, azimuthErrorArcmin: mount.azimuthArcmin,
@@ -39,7 +39,7 @@ export function practiceFrame(mount: PracticeMount, place: PracticePlace, at: Da
   return { name: `practice-${mount.frames + 1}.fits`, bytes: fitsFile(image, frameCards(plan, truth.startUtc)) };
 }
 
-/** What was hidden, for when one wants to know. */
+/** The hidden truth, for the end of the practice. */
 export function practiceTruth({ altitudeArcmin: up, azimuthArcmin: east, knobs }: PracticeMount): string[] {
   const size = (value: number): string => Math.abs(value).toFixed(1);
   return [

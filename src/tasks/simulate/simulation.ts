@@ -21,7 +21,7 @@ import { treeLine } from '../../simulate/treeLine.js';
 import type { StarCatalogue } from '../../sky/catalogueSky.js';
 import { wrap } from '../words/numberWords.js';
 
-/** Practice frames that are wished. */
+/** A request for practice frames. */
 export interface SimulateRequest {
   readonly latitudeDeg: number;
   readonly longitudeDeg: number;
@@ -50,7 +50,7 @@ export interface SimulateRequest {
   readonly tracking: boolean;
   /** A field anywhere that the mount tracks, instead of frames near the pole. */
   readonly target: { readonly declinationDeg: number; readonly hourAngleHours: number } | null;
-  /** Where the camera looks at rotation 0, instead of beside the axis; the rotations are about the axis. Null: near the pole. */
+  /** Where the camera looks at rotation 0, instead of near the axis; the rotations are about the axis. Null: near the pole. */
   readonly toward?: { readonly declinationDeg: number; readonly hourAngleHours: number } | null;
   /** Of the target. */
   readonly frames: number;
@@ -80,7 +80,7 @@ export interface Simulation {
   readonly site: {
     readonly latitudeDeg: number; readonly longitudeDeg: number; readonly elevationMetres: number;
     readonly pressureHectopascal: number; readonly temperatureCelsius: number;
-    /** Pressure or temperature were given. Frames don't carry them, so a measurement needs them too. */
+    /** Pressure or temperature were given. Frames don't carry them, so a measurement needs them as options too. */
     readonly airGiven: boolean;
   };
   readonly axis: {
@@ -104,7 +104,7 @@ export interface Simulation {
     readonly rotationCentre: { readonly x: number; readonly y: number } | null;
     readonly refractedPole: { readonly x: number; readonly y: number } | null;
     readonly truePole: { readonly x: number; readonly y: number } | null;
-    /** Stars of the catalogue on the frame, and stars no catalogue has, whether or not they can be made out. */
+    /** Catalogue stars in the frame, and stars in no catalogue, detectable or not. */
     readonly catalogueStars: number;
     readonly otherStars: number;
   }[];
@@ -139,7 +139,7 @@ export function* simulation(request: SimulateRequest, plan: NightPlan, catalogue
   return simulationJson(request, plan, frames);
 }
 
-/** The truth for people: how far the axis was put off. */
+/** The truth for people: by how much the axis is wrong. */
 export function simulationText({ axis }: Simulation): string {
   const { altitudeArcmin: up, azimuthArcmin: east, separationArcmin: off } = axis.fromTruePole;
   return wrap(`axis ${Math.abs(up).toFixed(2)}′ too ${up < 0 ? 'low' : 'high'}, ${Math.abs(east).toFixed(2)}′ too far `

@@ -5,9 +5,9 @@ import type { RegisteredField } from '../../run/registerField.js';
 import type { LocalSky } from '../../sky/localSky.js';
 import type { SessionAxis } from './sessionAxis.js';
 
-/** The axis' parts in what was measured. */
+/** The parts of the measured motion that the axis explains. */
 export interface DriftParts {
-  /** What the axis error makes, what refraction makes even on the right axis, and what is left. */
+  /** What the axis error causes, what refraction causes even with the axis on the pole, and the rest. */
   readonly axis: Motion;
   readonly air: Motion;
   readonly rest: Motion;
@@ -19,11 +19,11 @@ export interface Comparison {
   readonly session: SessionAxis;
   readonly altitude: number;
   readonly azimuth: number;
-  /** Along the combination that these frames know best. */
+  /** Along the combination that these frames determine best. */
   readonly best: number;
 }
 
-/** The implied axis held against the session's. `sky`: that of the reference frame. */
+/** The implied axis compared with the session's. `sky`: that of the reference frame. */
 export function compareAxes(implied: ImpliedAxis, session: SessionAxis, sky: LocalSky): Comparison {
   const axis = axisWithError(sky.truePole(implied.geometry.hemisphere), session.altitude, session.azimuth);
   const altitude = implied.fromTruePole.altitude - session.altitude, azimuth = implied.fromTruePole.azimuth - session.azimuth;
@@ -38,7 +38,7 @@ export function compareAxes(implied: ImpliedAxis, session: SessionAxis, sky: Loc
   };
 }
 
-/** What axis and air make of the drift: by the session's axis where there is one, else by the frames' own; null where neither tells. */
+/** The drift that axis and air cause: by the session's axis where there is one, else by the frames' own; null where neither is known. */
 export function driftParts(
   field: RegisteredField, drift: FieldDrift, implied: ImpliedAxis, session: SessionAxis | null, sky: LocalSky, guiding: Guiding,
 ): DriftParts | null {
@@ -56,7 +56,7 @@ export function driftParts(
   };
 }
 
-/** Share of a motion across the picture that lies in a part of it: 1 = all. */
+/** The share of a motion across the picture that a part of it explains: 1 = all. */
 export function shareOf(part: Pick<Motion, 'x' | 'y'>, all: Pick<Motion, 'x' | 'y'>): number {
   const square = all.x ** 2 + all.y ** 2;
   return square > 0 ? (part.x * all.x + part.y * all.y) / square : 0;

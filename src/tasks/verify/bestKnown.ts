@@ -1,6 +1,9 @@
 import { angleWords, plusMinus } from '../../geometry/angleWords.js';
 
-/** What is known best of both errors: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians, of the sky. */
+/**
+ * The combination of both errors that is determined best: up · altitude + east · azimuth · cos(altitude of the axis) = value; radians on
+ * the sky.
+ */
 export interface Combination {
   readonly up: number;
   readonly east: number;
@@ -8,12 +11,12 @@ export interface Combination {
   readonly sigma: number;
 }
 
-/** Signs known at fewer sigmas than this are not named. */
+/** Signs known to fewer sigmas than this are not given. */
 export const KNOWN = 2;
 
 /**
- * A combination as an order for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right, 0.4′ more for each
- * arcminute that it is too far east. Only azimuth's share is unknown."
+ * A combination as an instruction for the knob that has most of it: "Raise the axis by 1.9′ ± 0.2′ if the azimuth is right, 0.4′ more for
+ * each arcminute that it is too far east. These frames can't separate the two."
  *
  * @param cosine of the axis' altitude
  */
@@ -25,14 +28,14 @@ export function bestKnownWords({ up, east, value, sigma }: Combination, cosine: 
   const none = Math.abs(share) < 0.02;
   if (Math.abs(error) < KNOWN * s) {
     const most = `the ${knob} is off by at most ${angleWords(Math.abs(error) + KNOWN * s, s)}`;
-    return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; of ${other} these frames tell nothing.`
-      : `If the ${other} is right, ${most}. Only ${other}'s share is unknown.`;
+    return none ? `${most[0]!.toUpperCase()}${most.slice(1)}; these frames show nothing of the ${other}.`
+      : `If the ${other} is right, ${most}. These frames can't separate the two.`;
   }
   const order = altitudeFirst ? (error > 0 ? 'Lower the axis' : 'Raise the axis') : `Move the axis ${error > 0 ? 'west' : 'east'}`;
   const first = `${order} by ${angleWords(Math.abs(error), s)} ${plusMinus(s)}`;
-  if (none) return `${first}; of ${other} these frames tell nothing.`;
-  // What is too far east has its part in the value already: the knob's own error is smaller by it.
+  if (none) return `${first}; these frames show nothing of the ${other}.`;
+  // The value already contains the part of an azimuth error: the knob's own error is smaller by that.
   const more = error * share < 0 ? 'more' : 'less';
   return `${first} if the ${other} is right, ${Math.abs(share).toFixed(2)}′ ${more} for each arcminute that it is ${side}. `
-    + `Only ${other}'s share is unknown.`;
+    + `These frames can't separate the two.`;
 }

@@ -7,15 +7,15 @@ import { SIDEREAL_RATE } from '../../sky/siderealRate.js';
 import { type ShapedFrame, timeOf } from './shapedFrame.js';
 
 const DRIVE_OFF_SIGMA = 0.3 * DEGREE;
-/** Stars must go at least so far between the two frames, pixels. */
+/** Stars must move at least this far between the two frames, pixels. */
 const LEAST_MOVE = 10;
 
 /**
- * How a picture lies on the sky, from two frames of one field with the drive off: then the stars go west, and the picture turns with
- * them, which tells the parity.
+ * How a picture lies on the sky, from two frames of one field with the drive off: then the stars go west, and the picture turns with them,
+ * which shows the parity.
  *
  * @param width of the pictures whose orientation is asked for, pixels
- * @throws PolewardError `bad-option` where the frames don't tell
+ * @throws PolewardError `bad-option` where the frames don't show it
  */
 export function driveOffOrientation(frames: readonly ShapedFrame[], width: number, declinationDeg: number): FieldOrientation {
   const [a, b] = [...frames].sort((p, q) => timeOf(p) - timeOf(q));
@@ -31,7 +31,7 @@ export function driveOffOrientation(frames: readonly ShapedFrame[], width: numbe
   if (!drift || Math.hypot(drift.x.rate, drift.y.rate) * drift.seconds.at(-1)! < LEAST_MOVE) {
     throw new PolewardError(
       'bad-option',
-      'The frames with the drive off show no drift by which west could be told. Let some seconds pass between them, the drive off, so that '
+      'The frames with the drive off show too little drift to find west. Let some seconds pass between them, the drive off, so that '
         + 'stars move by 10 pixels and more.',
     );
   }

@@ -23,7 +23,7 @@ export interface Target extends Sourced<Vector> {
   readonly hourAngleHours: number | null;
 }
 
-/** Where the field is and how the picture lies on it; null where nothing tells. */
+/** Where the field is and how the picture lies on it; null where that is unknown. */
 export interface FieldOnSky {
   readonly target: Target | null;
   readonly orientation: (FieldOrientation & { readonly from: string }) | null;
@@ -36,7 +36,7 @@ export interface FieldOnSky {
 /** The frames whose field it is. */
 export interface FieldFrames {
   readonly frames: readonly ShapedFrame[];
-  /** The frame whose picture is meant, and the sky at it. */
+  /** The reference frame, and the sky at its time. */
   readonly reference: ShapedFrame;
   readonly sky: LocalSky;
   /** The sky at the first frame, for which an hour angle is given. */
@@ -50,7 +50,7 @@ export interface FieldFrames {
  */
 const WORLD = { orientation: 0.1 * DEGREE, scale: 0.002 } as const;
 const TOLD = { orientation: 1 * DEGREE, scale: 0.02 } as const;
-/** From the request, world coordinates, the stars themselves, the header or frames with the drive off: what there is. */
+/** From the request, world coordinates, the stars themselves, the header or frames with the drive off: whatever is available. */
 export async function fieldOnSky(
   request: VerifyRequest, field: FieldFrames, catalogue: () => StarCatalogue, pace: Pace = WITHOUT_REST,
 ): Promise<FieldOnSky> {
@@ -64,7 +64,7 @@ export async function fieldOnSky(
   });
   const told = orientationGiven(request, reference) ?? orientationByWorld(pointing);
   if (told && target && scale) return ready(told);
-  // What is told corrects what the stars tell.
+  // What the person gives is used before what the stars show.
   const byStars = await fieldByStars(request, field, catalogue, pace);
   if (byStars?.lens) {
     const orientation = told ?? byStars.orientation;
@@ -74,7 +74,7 @@ export async function fieldOnSky(
   if (told) return ready(told);
   if (!driveOff) return ready(null);
   if (!target) {
-    throw new PolewardError('bad-option', 'Frames with the drive off tell the directions only with the target\'s declination. Add it '
+    throw new PolewardError('bad-option', 'Frames with the drive off give the directions only with the target\'s declination. Add it '
       + 'with the hour angle or the right ascension.',
       { remedies: ['give-declination', 'give-hour-angle', 'give-right-ascension'] });
   }
@@ -100,7 +100,7 @@ function sources(...values: readonly Sourced<unknown>[]): string {
   return [...new Set(values.map(({ from }) => from))].join(', ');
 }
 
-/** The scale by world coordinates, by focal length and pixel size, or by the session's camera; null where nothing tells. */
+/** The scale by world coordinates, by focal length and pixel size, or by the session's camera; null where none of them gives it. */
 function scaleOf(
   { given, session }: VerifyRequest, reference: ShapedFrame, pointing: Pointing | null,
 ): { readonly focalPixels: number; readonly from: string; readonly sigma: number; readonly mirrored: boolean } | null {
@@ -127,7 +127,7 @@ function orientationByWorld(pointing: Pointing | null): FieldOnSky['orientation'
   return { ...axesOrientation([northX, eastX], [northY, eastY], WORLD.orientation), from: pointing.from };
 }
 
-/** The stars themselves tell all of it; null where they are not recognised. */
+/** All of it from the stars themselves; null where they are not recognised. */
 async function fieldByStars(
   { given }: VerifyRequest, { reference, sky }: FieldFrames, catalogue: () => StarCatalogue, pace: Pace,
 ): Promise<FieldOnSky | null> {

@@ -10,7 +10,7 @@ import { skyScatter } from './onSky.js';
 import { ownErrorsExplain } from './ownErrors.js';
 import type { TrackedRun } from './trackedRun.js';
 
-/** What a drift makes of one exposure. Null where the exposure is unknown. */
+/** The trail that a drift makes in one exposure. Null where the exposure is unknown. */
 export interface ExposureTrail {
   readonly driftPixels: number | null;
   readonly cornerPixels: number | null;
@@ -27,10 +27,10 @@ export function exposureTrail({ drift, field }: TrackedRun, shape: FieldShape, s
   };
 }
 
-/** A field that drifts by more than this share of the sky's own pace has not been tracked. */
+/** A field that drifts by more than this share of the sky's own rate was not tracked. */
 const NOT_TRACKING = 0.4;
 
-/** What the verdict on a run goes by. `framesGiven`: with those that could not be used. */
+/** What the verdict on a run depends on. `framesGiven`: including those that could not be used. */
 export function runFacts(
   run: TrackedRun, { target, orientation, lens }: FieldOnSky, parts: DriftParts | null, shape: FieldShape, made: ExposureTrail,
   known: { readonly guiding: Guiding; readonly exposureSeconds: number | null; readonly limitPixels: number; readonly framesGiven: number },

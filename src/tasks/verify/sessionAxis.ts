@@ -18,11 +18,11 @@ export interface SessionAxis {
   readonly lens: Lens;
   readonly width: number;
   readonly height: number;
-  /** What of the record could not be read. */
+  /** The part of the record that could not be read. */
   readonly damage: readonly Warning[];
 }
 
-/** Where the axis stood by the last look of a session; null where it does not say. */
+/** Where the axis pointed at the last look of a session; null where it is unknown. */
 export function sessionAxis(session: Session): SessionAxis | null {
   const last = lastAxis(session, 'true');
   if (!last) return null;

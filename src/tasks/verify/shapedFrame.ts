@@ -13,14 +13,14 @@ export interface ShapedFrame extends FrameStars {
   readonly moments: readonly MomentsAt[];
 }
 
-/** Frames that tell of a run, and those left out. */
+/** Frames of a run that can be used, and those left out. */
 export interface SortedFrames {
   readonly shaped: readonly ShapedFrame[];
   readonly left: readonly FrameTrouble[];
 }
 
 const MOST_STARS = 500;
-/** Fewer stars than this say nothing of a field's turning. */
+/** With fewer stars than this no rotation of the field is computed. */
 const FEWEST_STARS = 3;
 
 /** A frame's stars and their shapes, in pixels of the stored picture. */
@@ -34,7 +34,7 @@ export function shapedFrame(frame: Frame): ShapedFrame {
   };
 }
 
-/** Sorts out frames that can't be used or do not go with the others, and corrects the times of the rest. */
+/** Leaves out frames that can't be used or do not belong with the others, and corrects the times of the rest. */
 export function sortFrames(
   found: readonly (ShapedFrame | FrameTrouble)[], given: Pick<GivenValues, 'clockAheadSeconds'> & Partial<GivenValues>,
 ): SortedFrames {

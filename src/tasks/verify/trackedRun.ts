@@ -9,7 +9,7 @@ import { tooFew } from '../recognise/tooFew.js';
 import { type ShapedFrame, type SortedFrames, timeOf } from './shapedFrame.js';
 import { withoutTurned } from './turnedFrames.js';
 
-/** Frames of one field laid on each other, and how it moves. */
+/** Frames of one field, registered on each other, and how it moves. */
 export interface TrackedRun {
   readonly frames: readonly ShapedFrame[];
   readonly field: RegisteredField;
@@ -17,7 +17,7 @@ export interface TrackedRun {
   readonly left: readonly FrameTrouble[];
 }
 
-/** Lays frames on each other and follows the field. Throws PolewardError where they tell nothing of it. */
+/** Registers frames on each other and follows the field. Throws PolewardError where they show nothing of it. */
 export function trackedRun({ shaped: frames, left }: SortedFrames): TrackedRun {
   const [size] = frames;
   if (!size || frames.length < 2) throw tooFew(frames.length, left);
@@ -36,7 +36,7 @@ export function trackedRun({ shaped: frames, left }: SortedFrames): TrackedRun {
   return { frames, field, drift, left: [...left, ...apart] };
 }
 
-/** Why a frame is not laid on the others. `rotation`: against them; null where it shares no stars with them. */
+/** Why a frame is not registered on the others. `rotation`: relative to them; null where it shares no stars with them. */
 function notOfField({ file }: ShapedFrame, rotation: number | null): FrameTrouble {
   return { file, code: 'no-stars', message: rotation === null
     ? `${file} shares too few stars with the others: cloud, another field, another camera, or a camera turned round. It was left out.`
@@ -45,7 +45,7 @@ function notOfField({ file }: ShapedFrame, rotation: number | null): FrameTroubl
 }
 
 /**
- * The exposure that the person gives, else that of the first frame that says it; null where neither does.
+ * The exposure that the person gives, else that of the first frame with one; null where there is none.
  *
  * @throws PolewardError `bad-option` where it is longer than the time from frame to frame
  */

@@ -4,7 +4,7 @@ import type { RegisteredField } from '../../run/registerField.js';
 /** No axis error turns a field by this much in a run. */
 const TURNED = 5 * DEGREE;
 
-/** Leaves out frames that are turned against most: taken after a meridian flip, or the camera was moved. */
+/** Leaves out frames that are turned relative to most: taken after a meridian flip, or the camera was moved. */
 export function withoutTurned(field: RegisteredField): RegisteredField {
   const rotations = field.frames.flatMap((f) => (f ? [f.fit.rotation] : []));
   const near = (a: number, b: number): boolean => Math.abs(wrapSigned(a - b)) < TURNED;

@@ -26,13 +26,13 @@ import { type ShapedFrame, sortFrames } from './shapedFrame.js';
 import { type TrackedRun, exposureOf, trackedRun } from './trackedRun.js';
 import { type VerifyRequest, checkRequest } from './verifyRequest.js';
 
-/** Something that has to be known for the implied axis, and how to give it. */
+/** Something that must be known for the implied axis, and its remedy. */
 export interface Missing {
   readonly what: string;
   readonly remedies: readonly Remedy[];
 }
 
-/** All that was found out of a tracked run. */
+/** All that follows from a tracked run. */
 export interface Verified extends ExposureTrail {
   readonly frames: readonly ShapedFrame[];
   readonly field: RegisteredField;
@@ -53,19 +53,19 @@ export interface Verified extends ExposureTrail {
   readonly warnings: readonly Warning[];
 }
 
-/** One sigma of what the target's place is known to, radians. */
+/** One-sigma error of the target's position, radians. */
 const POINTING = 0.2 * DEGREE;
-/** Share of the refraction that is unknown, with pressure or temperature given and without. */
+/** Unknown share of the refraction, with pressure or temperature given and without. */
 const AIR = { given: 0.01, standard: 0.05 } as const;
 
 /**
- * Registers the frames of a tracked run and works out all that they tell.
+ * Registers the frames of a tracked run and computes all that they show.
  *
  * @param found two or more frames of one field, or why they can't be used
  * @param driveOff frames with the drive off; null where there are none
  * @param catalogue called where stars have to be recognised
  * @param pace of the search for stars, which may take seconds
- * @throws PolewardError where the frames tell nothing
+ * @throws PolewardError where the frames show nothing
  */
 export async function verifyFrames(
   found: readonly (ShapedFrame | FrameTrouble)[], driveOff: readonly (ShapedFrame | FrameTrouble)[] | null, request: VerifyRequest,
@@ -122,7 +122,7 @@ function requireAbove({ value, from }: Target, sky: LocalSky): void {
   );
 }
 
-/** The axis that the frames imply; null where something is missing for it. */
+/** The axis error that the frames imply; null where something is missing for it. */
 function axisBy(
   { field, drift }: TrackedRun, { target, orientation, lens, scaleSigma }: FieldOnSky, skies: readonly LocalSky[], { site }: SiteInForce,
   { guiding, given }: VerifyRequest,

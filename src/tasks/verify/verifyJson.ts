@@ -8,8 +8,8 @@ import { onSky, skyScatter } from './onSky.js';
 import type { Missing, Verified } from './verifyFrames.js';
 
 /**
- * `poleward/verification-1`. Drift is that of the stars in the picture; pixels run along the stored rows and down them. Rotation is
- * from x toward y, directions of shapes likewise. North and east stand only where the orientation is known.
+ * `poleward/verification-1`. Drift is that of the stars in the picture; pixels run along the stored rows and down them. Rotation is from x
+ * toward y, and so are directions of shapes. North and east are given only where the orientation is known.
  */
 export function verificationJson(v: Verified, words: RemedyWords): Record<string, unknown> {
   const { drift, arcsecPerPixel: scale, orientation, implied, comparison, parts } = v;

@@ -4,7 +4,7 @@ import type { Guiding } from '../../run/impliedAxis.js';
 import type { Given } from '../given/given.js';
 import type { SessionAxis } from './sessionAxis.js';
 
-/** What a tracked run is looked at for. */
+/** The request to verify a tracked run. */
 export interface VerifyRequest {
   readonly given: Given;
   readonly guiding: Guiding;
@@ -19,13 +19,13 @@ export interface VerifyRequest {
   readonly mirrored: boolean;
   /** Of each frame; null: by their headers. */
   readonly exposureSeconds: Sourced<number> | null;
-  /** Trail that one exposure bears. */
+  /** The longest trail allowed in one exposure, pixels. */
   readonly limitPixels: number;
   /** The measurement to compare with; null: none. */
   readonly session: SessionAxis | null;
 }
 
-/** Refuses what contradicts itself. Throws PolewardError `bad-option`. */
+/** Refuses a request that contradicts itself. Throws PolewardError `bad-option`. */
 export function checkRequest({ declinationDeg, hourAngleHours, rightAscensionHours, positionAngleDeg, mirrored }: VerifyRequest): void {
   if (hourAngleHours && rightAscensionHours) {
     throw new PolewardError(
@@ -40,7 +40,7 @@ export function checkRequest({ declinationDeg, hourAngleHours, rightAscensionHou
   }
   if (mirrored && !positionAngleDeg) {
     throw new PolewardError(
-      'bad-option', 'That the picture is mirrored says something of its position angle, which is not there. Give both.',
+      'bad-option', 'A mirrored picture needs its position angle too. Give both.',
       { remedies: ['give-mirrored', 'give-position-angle'] },
     );
   }

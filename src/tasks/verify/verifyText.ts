@@ -15,7 +15,7 @@ import type { ShapedFrame } from './shapedFrame.js';
 import type { Verified } from './verifyFrames.js';
 import { missingWords } from './verifyJson.js';
 
-/** A tracked run for a person: first the line to act on, then drift, stars, axis. At most 60 columns. */
+/** A tracked run for a person: first the verdict, then drift, stars, axis. At most 60 columns. */
 export function verificationText(v: Verified, words: RemedyWords): string {
   const parts = [
     wrap(v.verdict.line, 60, '  '), driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v),
@@ -72,9 +72,9 @@ function driftText(v: Verified): string {
   if (drift.x.freedom > 0) {
     const text = (pixels: number): string => (scale ? `${(pixels * scale.value).toFixed(2)}″` : `${pixels.toFixed(2)} px`);
     lines.push(wrap(scatter
-      ? `about its drift it wanders by ${text(scatter.rightAscension)} in right ascension, ${text(scatter.declination)} in `
+      ? `scatter about the drift ${text(scatter.rightAscension)} in right ascension, ${text(scatter.declination)} in `
         + `declination${gear(scatter, v)}`
-      : `about its drift it wanders by ${text(Math.hypot(drift.x.scatter, drift.y.scatter))}`, 60, '  '));
+      : `scatter about the drift ${text(Math.hypot(drift.x.scatter, drift.y.scatter))}`, 60, '  '));
   }
   if (drift.steps > 0) lines.push(wrap(
     `moved ${drift.steps === 1 ? 'once' : `${drift.steps} times`} between frames, by up to ${drift.largestStep.toFixed(0)} px: not counted `
@@ -89,7 +89,7 @@ function way(value: number, sigma: number, plus: string, minus: string): string 
   return Math.abs(value) < KNOWN * sigma ? null : `${value >= 0 ? plus : minus} ${number(Math.abs(value), sigma, 2)}″`;
 }
 
-/** The gear's error shows in right ascension, wind and air in both. */
+/** The gear's error shows in right ascension only, wind and air in both. */
 function gear({ rightAscension: ra, declination: dec }: { rightAscension: number; declination: number }, v: Verified): string {
   if (v.drift.x.freedom < 4) return '';
   if (ownErrorsExplain(v)) return ': no more than the stars\' own errors explain';
@@ -110,11 +110,11 @@ function partsText(v: Verified): string {
     ? 'by the axis error that the session measured'
     : 'if the axis error is what these frames imply';
   const rest = guiding === 'guided'
-    ? 'The guider takes out what drift it can; what is left of rotation is the camera\'s own.'
-    : `What is left north-south is tube or mirror sagging or air; what is left east-west the drive's rate`
+    ? 'The guider removes what drift it can; the rotation that is left is the camera\'s own.'
+    : `What is left north-south comes from a sagging tube or mirror, or from air; east-west from the drive's rate`
       + `${ownErrorsExplain(v) ? '' : ' or its gear'}.`;
   return [
-    wrap(`what makes it, ${whose}:`, 60, '  '), `  ${''.padEnd(17)}${'″/min N'.padStart(9)}${'E'.padStart(9)}${'°/h'.padStart(11)}`,
+    wrap(`causes, ${whose}:`, 60, '  '), `  ${''.padEnd(17)}${'″/min N'.padStart(9)}${'E'.padStart(9)}${'°/h'.padStart(11)}`,
     row('measured', { x: drift.x.rate, y: drift.y.rate, rotation: drift.rotation.rate }), row('axis error', parts.axis),
     row('refraction', parts.air), row('neither', parts.rest),
     wrap(rest, 60, '  '),
@@ -172,19 +172,19 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
   const [best, worst] = implied.combinations;
   if (worst.sigma > 3 * best.sigma) {
     const sentence = bestKnownWords(best, Math.cos(horizontal(implied.axis).altitude));
-    lines.push(wrap(`${sentence} A field elsewhere in the sky or a longer run tells the rest.`, 60, '  '));
+    lines.push(wrap(`${sentence} A field elsewhere in the sky or a longer run shows the rest.`, 60, '  '));
   }
   if (guiding === 'unknown') lines.push(wrap(
     withRemedies(
-      'From field rotation alone. If nothing but the drive moved the mount, say so: then the drift counts too.', ['say-unguided'], words,
+      'From field rotation alone. If only the drive moved the mount, say so: then the drift is used too.', ['say-unguided'], words,
     ),
     60, '  ',
   ));
   if (guiding === 'guided') lines.push(wrap(
-    'From field rotation alone: a guider takes the drift out. A camera that turns in its holder looks the same.', 60, '  ',
+    'From field rotation alone: a guider removes the drift. A camera that turns in its holder looks the same.', 60, '  ',
   ));
   if (guiding === 'unguided') lines.push(wrap(
-    'A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the error does not count that.', 60, '  ',
+    'A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the uncertainty does not include that.', 60, '  ',
   ));
   if (comparison) {
     const worstOff = Math.max(Math.abs(comparison.altitude), Math.abs(comparison.azimuth), Math.abs(comparison.best));
@@ -192,7 +192,7 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
       `the session's (${comparison.session.at.slice(0, 16).replace('T', ' ')} UTC) `
         + `${worstOff < 2.5 ? 'agrees' : worstOff < 4 ? 'hardly agrees' : 'does not agree'}: off by `
         + `${Math.abs(comparison.altitude).toFixed(1)} sigma in altitude, ${Math.abs(comparison.azimuth).toFixed(1)} in azimuth, `
-        + `${Math.abs(comparison.best).toFixed(1)} in what is known best`,
+        + `${Math.abs(comparison.best).toFixed(1)} in the combination known best`,
       60, '  ',
     ));
   }
@@ -208,7 +208,7 @@ function unknownText({ missing, implied, orientation, drift }: Verified, words: 
   return wrap(`The axis error these frames imply needs ${missing.map((m) => missingWords(m, words)).join(', ')}.${least}`, 60, '  ');
 }
 
-/** Where the field is, for the eye, and who says so. */
+/** Where the field is, for a check by eye, and the source. */
 function targetText({ target }: Verified): string {
   if (!target) return '';
   const { value, declinationDeg, hourAngleHours, from } = target;

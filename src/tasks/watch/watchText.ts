@@ -12,14 +12,14 @@ export function leadText(utc: string, file: string, happened: HappenedBefore, wi
   return wrap(`${utc.slice(11, 19)} ${printable(fileName(file))}: ${happenedWords(happened)}`, width, '  ');
 }
 
-/** One block for one frame: when and which, then what every front says. */
+/** One block for one frame: time and name, then what every front says. */
 export function newFrameText(lead: string, measured: Measured, guidance: Guidance, said: WhatIsSaid, style: TextStyle): string {
   return [lead, answerText(measured, said, style), whyText(guidance, style.width), cautionsText(guidance, style.width)].filter(
     (part) => part !== '',
   ).join('\n\n');
 }
 
-/** A frame that gives no answer yet. `about`: what it shows all the same; may be empty. */
+/** A frame that gives no answer yet. `about`: what it shows nevertheless; may be empty. */
 export function nothingYetText(lead: string, about: string, next: string, width: number): string {
   return [lead, wrap(about, width, '  '), wrap(`next: ${next}`, width, '  ')].filter((part) => part !== '').join('\n\n');
 }
@@ -32,9 +32,9 @@ export interface FoundAtStart {
   readonly looks: number;
   /** Last look of the record, ISO UTC; null without one. */
   readonly lastUtc: string | null;
-  /** How far the axis was off at that, "3.21′ off"; null where it was not known. */
+  /** How far off the axis was at that look, "3.21′ off"; null where it was unknown. */
   readonly off: string | null;
-  /** The frames that are there already are taken. */
+  /** The frames that are there already are taken too. */
   readonly all: boolean;
   readonly next: string;
 }

@@ -5,11 +5,11 @@ import type { SiteInForce } from '../given/siteInForce.js';
 import type { KnownFrame } from '../recognise/recognition.js';
 import { wrap } from './numberWords.js';
 
-/** Words of a header's own time or place: what else it is from was said by somebody. */
+/** The source of a time or place that a header gives: any other source means that somebody gave it. */
 const OWN = /^(FITS|EXIF|XMP)\b/;
 
 /**
- * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not say them;
+ * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not give them;
  * empty where they do.
  */
 export function leverageText(result: AxisResult, known: readonly KnownFrame[], site: SiteInForce | null, width: number): string {
@@ -17,12 +17,12 @@ export function leverageText(result: AxisResult, known: readonly KnownFrame[], s
   const moves = first && leverage(result, first.sky);
   if (!moves || !site) return '';
   const parts = [
-    ...(known.some(assumedClock) ? [`an hour off in the clock would move altitude by ${both(moves.hour)}`] : []),
+    ...(known.some(assumedClock) ? [`by ${both(moves.hour)} for an hour of the clock`] : []),
     ...(OWN.test(site.latitudeDeg.from) && OWN.test(site.longitudeDeg.from) ? [] : [
-      `1° off in longitude would move altitude by ${both(moves.longitudeDegree)}, in latitude by ${both(moves.latitudeDegree)}`,
+      `by ${both(moves.longitudeDegree)} for 1° of longitude`, `by ${both(moves.latitudeDegree)} for 1° of latitude`,
     ]),
   ];
-  return parts.length === 0 ? '' : wrap(`if wrong: ${parts.join('; ')}`, width, '  ');
+  return parts.length === 0 ? '' : wrap(`if wrong, altitude and azimuth move ${parts.join('; ')}`, width, '  ');
 }
 
 function assumedClock({ frame }: KnownFrame): boolean {
@@ -30,9 +30,9 @@ function assumedClock({ frame }: KnownFrame): boolean {
   return frame.timeGiven !== undefined || frame.clockAheadSeconds !== undefined || / and (the zone given|\S+ \([+-]\d\d:\d\d[,)])/.test(from);
 }
 
-/** "2.5′ and azimuth by 3.1′" */
+/** "2.5′ and 3.1′" */
 function both({ altitude, azimuth }: Moves): string {
-  return `${size(altitude)} and azimuth by ${size(azimuth)}`;
+  return `${size(altitude)} and ${size(azimuth)}`;
 }
 
 function size(angle: number): string {

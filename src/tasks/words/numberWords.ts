@@ -1,4 +1,4 @@
-/** With a sign that stands out: "+13.0′", "−22.0′". */
+/** With a visible sign: "+13.0′", "−22.0′". */
 export function signed(text: string): string {
   // Rounding leaves "-0.0" of a small negative number.
   return text.startsWith('-') && /[1-9]/.test(text) ? `−${text.slice(1)}` : `+${text.replace('-', '')}`;

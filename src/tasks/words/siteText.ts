@@ -1,7 +1,7 @@
 import type { SiteInForce } from '../given/siteInForce.js';
 import { wrap } from './numberWords.js';
 
-/** The site and air used and where each came from. */
+/** The site and air used and their sources. */
 export function siteText(site: SiteInForce, width = 60): string {
   const { latitudeDeg: lat, longitudeDeg: lon, elevationMetres: up, pressureHectopascal: p, temperatureCelsius: t } = site;
   const place =

@@ -1,7 +1,7 @@
 import type { FrameStars } from '../recognise/frameStars.js';
 import { wrap } from './numberWords.js';
 
-/** Which UTC the frames were taken at, and what that is from; empty without frames. */
+/** The UTC at which the frames were taken, and its source; empty without frames. */
 export function timeText(frames: readonly Pick<FrameStars, 'metadata'>[], width: number): string {
   const times = frames.flatMap(({ metadata }) => (metadata.midExposure ? [metadata.midExposure] : []));
   const [first, last] = [times[0], times.at(-1)];

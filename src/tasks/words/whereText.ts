@@ -42,10 +42,10 @@ export function whereText(where: Where): string {
     + `${constellation}; the pole is ${wayToPole(horizon)}`;
 }
 
-/** Farther than this from the pole, degrees, a person may not know where the camera looks. */
+/** Farther from the pole than this, degrees, a person may not know where the camera looks. */
 const NEAR_POLE_DEG = 12;
 
-/** "It looks 31.2° high …", and what that would mean for the mount, of a frame that does not show the pole; empty where it does. */
+/** "It looks 31.2° high …", and what that means for the mount, of a frame that does not show the pole; empty where it does. */
 export function aboutFrame(known: KnownFrame): string {
   const where = whereOf(known);
   if (where.poleAwayDeg < NEAR_POLE_DEG) return '';
@@ -53,12 +53,12 @@ export function aboutFrame(known: KnownFrame): string {
   return `The frame ${where.horizon ? '' : 'looks '}${whereText(where)}.${coarse === '' ? '' : ` ${coarse}`}`;
 }
 
-/** Farther from the pole than this a camera does not look along an axis that someone has set down toward it. */
+/** Farther from the pole than this, degrees, a camera does not look along an axis that was set down toward it. */
 const ALONG_AXIS_DEG = 50;
 
 /**
- * What the scale and the base of the mount would have to do if the camera looked along the axis; empty where it can't. Only the person
- * knows whether it does: one frame does not show the axis.
+ * How the latitude scale and the base of the mount should be moved if the camera looks along the axis; empty where it can't. Only the
+ * person knows whether it does: one frame does not show the axis.
  */
 export function coarseText({ poleAwayDeg, horizon }: Where): string {
   if (!horizon || poleAwayDeg > ALONG_AXIS_DEG) return '';

@@ -47,7 +47,7 @@ describe('a session edited by hand', () => {
     ['start', 'site.latitudeDeg', 95], ['start', 'site.longitudeDeg', 1e300], ['start', 'hemisphere', 2],
     ['start', 'schema', 'poleward/session-3'],
   ] as const)('is refused: %s with %s', (kind, path, value) => {
-    expect(checkEntry(edited(ENTRIES[kind], path, value))).toBe(`is no whole ${kind}`);
+    expect(checkEntry(edited(ENTRIES[kind], path, value))).toBe(`is not a complete ${kind}`);
   });
 
   test('without a time is refused as that', () => {

@@ -14,11 +14,11 @@ const errors = fc.double({ min: -30, max: 30, noNaN: true });
 
 describe('what is known best, as an order', () => {
   it('is right for altitude alone, azimuth alone and both', () => {
-    expect(bestKnownWords(known(-1.9, 0, 0), COSINE)).toBe('Raise the axis by 1.9′ ± 0.2′; of azimuth these frames tell nothing.');
+    expect(bestKnownWords(known(-1.9, 0, 0), COSINE)).toBe('Raise the axis by 1.9′ ± 0.2′; these frames show nothing of the azimuth.');
     expect(bestKnownWords(known(5, 3, Math.PI / 2, 0.1), COSINE))
-      .toBe('Move the axis west by 3.0′ ± 0.1′; of altitude these frames tell nothing.');
+      .toBe('Move the axis west by 3.0′ ± 0.1′; these frames show nothing of the altitude.');
     expect(bestKnownWords(known(2, 0, 0.4), COSINE)).toBe('Lower the axis by 2.0′ ± 0.2′ if the azimuth is right, 0.29′ less for each '
-      + 'arcminute that it is too far east. Only azimuth\'s share is unknown.');
+      + 'arcminute that it is too far east. These frames can\'t separate the two.');
   });
 
   it('takes the error away if followed, whatever the other error is', () => {
