@@ -40,13 +40,13 @@ export function addCommonOptions(command: Command): Command {
     .option('--temperature <°C>', 'of the air', known('temperature'))
     .addOption(new Option('--aim <pole>', 'align to the pole as it appears through the air, or to the true one')
       .choices(['refracted', 'true']).default('refracted'))
-    .option('--zone <name>', 'of the camera clock, where frames carry none: Europe/Madrid, daylight saving by the date', zone)
-    .addOption(new Option('--utc-offset <±HH:MM>', 'the same as an offset: +01:00, +1').argParser(utcOffset).conflicts('zone'))
-    .option('--clock-ahead <±HH:MM[:SS]>', 'how far the clock of the frames is ahead, its zone taken off: +01:00, -00:00:12', clockAhead)
-    .option('--focal-length <mm>', 'speeds up the search; a wrong value does no harm', known('focal length'))
-    .option('--pixel-size <µm>', 'likewise', known('pixel size'))
-    .option('--near <RA,Dec|pole>', 'where frames look, hours and degrees (5.6,-5.4): speeds up the search', near)
-    .option('--rig <file>', 'site, camera and knobs; else poleward.json beside the frames, above, or in your configuration')
+    .option('--zone <name>', 'of the camera clock, for frames that carry none: Europe/Madrid; allows for daylight saving', zone)
+    .addOption(new Option('--utc-offset <±HH:MM>', 'that zone as an offset from UTC: +01:00, +1').argParser(utcOffset).conflicts('zone'))
+    .option('--clock-ahead <±HH:MM[:SS]>', 'how far the camera clock is ahead of the right time in its zone: +01:00, -00:00:12', clockAhead)
+    .option('--focal-length <mm>', 'of the telescope or lens; speeds up the search, a wrong value does no harm', known('focal length'))
+    .option('--pixel-size <µm>', 'of the stored pixels; likewise', known('pixel size'))
+    .option('--near <RA,Dec|pole>', 'where the frames look, hours and degrees (5.6,-5.4); speeds up the search', near)
+    .option('--rig <file>', 'site, camera and knobs; else poleward.json beside the frames, above, or in your configuration folder')
     .option('--night', 'dim red text')
     .option('--json', 'for programs');
 }
@@ -75,6 +75,6 @@ const [zone, clockAhead, near] = [option(writtenZoneOrName), option(writtenClock
 
 function utcOffset(text: string): number {
   const minutes = writtenZone(text);
-  if (minutes === null) throw new InvalidArgumentError(`"${text}" is no offset from UTC. Write it like +02:00 or -07:00.`);
+  if (minutes === null) throw new InvalidArgumentError(`"${text}" is not an offset from UTC. Write it like +02:00 or -07:00.`);
   return minutes;
 }

@@ -49,7 +49,7 @@ export function playCommand(line: string): PlayCommand | null {
 function slewDegrees(text: string): number {
   const degrees = decimalNumber(text.replace(/°$/, '').replace(/^−/, '-'));
   if (!(Math.abs(degrees) <= MOST_SLEW)) {
-    throw new PolewardError('bad-option', `"${text}" is no angle of a slew. Write degrees, west positive, like slew 30.`);
+    throw new PolewardError('bad-option', `"${text}" is not an angle of a slew. Write degrees, west positive, like slew 30.`);
   }
   return degrees;
 }

@@ -46,7 +46,7 @@ function hours(name: string, least: number, most: number): (text: string) => num
     const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
     if (Number.isFinite(value) && value >= least && value <= most) return value;
     throw new InvalidArgumentError(
-      `The ${name} "${text}" is no time from ${least} to ${most} hours. Write hours, such as 2.5 or "2 30 00".`,
+      `The ${name} "${text}" is not a time from ${least} to ${most} hours. Write hours, such as 2.5 or "2 30 00".`,
     );
   };
 }

@@ -18,9 +18,9 @@ export function addSessionOptions(command: Command): Command {
     .option('--session <file>', 'where the night is recorded; else beside the frames')
     .option('--no-session', 'record nothing')
     .option('--new-session', 'begin a new record; the old one stays')
-    .option('--limit <arcmin>', 'near enough to the pole (else the rig file\'s, else 1); exit code 3 where the axis is '
-      + 'farther', option((text) => writtenQuantity('limit', text)))
+    .option('--limit <arcmin>', 'how near the pole is good enough (else the rig file\'s, else 1); exit code 3 if the axis is '
+      + 'farther off', option((text) => writtenQuantity('limit', text)))
     .option('--full', 'also the figures for the curious')
-    .option('--no-remembered-camera', 'don\'t go by where the camera sat on the mount the night before')
-    .option('--cautions', 'show the cautions again that were shown before');
+    .option('--no-remembered-camera', 'ignore where the camera sat on the mount the night before')
+    .option('--cautions', 'show all cautions, also those that were shown before');
 }

@@ -59,11 +59,11 @@ export function addSimulateCommand(program: Command): void {
     .option('--elevation <m>', 'of the site above the sea', number('elevation', -500, 9000))
     .option('--pressure <hPa>', 'of the air; else that of the elevation', number('pressure', 0, 1100))
     .option('--temperature <°C>', 'of the air; else that of the elevation', number('temperature', -80, 60))
-    .addOption(new Option('--time <UTC>', 'start of the first exposure')
+    .addOption(new Option('--time <UTC>', 'start of the first exposure; later, for a frame after a knob was turned')
       .argParser(option(writtenTime)).default(new Date('2026-11-25T20:00:00Z'), '2026-11-25T20:00:00'))
     .option('--altitude-error <arcmin>', 'axis above the true pole', number('altitude error', -1800, 1800), 12)
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle', number('azimuth error', -1800, 1800), -20)
-    .addOption(new Option('--rotations <degrees,…>', 'right ascension of each frame, west positive')
+    .addOption(new Option('--rotations <degrees,…>', 'turn in right ascension of each frame, west positive')
       .argParser(rotations).default([0, 35, 70], '0,35,70'))
     .option('--tracking', 'the mount follows the stars')
     .option('--target <declination,hour-angle>', 'a field anywhere, degrees and hours, that the mount tracks: for verify', target)
@@ -71,9 +71,9 @@ export function addSimulateCommand(program: Command): void {
       .argParser(target).conflicts('target'))
     .option('--frames <number>', 'of the target', number('number of frames', 1, 99), 6)
     .option('--guided', 'a guider keeps a star of the target\'s field in its place')
-    .option('--periodic-error <arcsec>', 'of the gear while tracking a target, amplitude', number('periodic error', 0, 600), 0)
-    .option('--rate-error <arcsec>', 'a minute that the drive is too fast on a target', number('rate error', -900, 900), 0)
-    .option('--jitter <arcsec>', 'of the target\'s field from frame to frame', number('jitter', 0, 600), 0)
+    .option('--periodic-error <arcsec>', 'amplitude, of the gear while tracking a target', number('periodic error', 0, 600), 0)
+    .option('--rate-error <arcsec>', 'how much the drive gains in a minute on a target', number('rate error', -900, 900), 0)
+    .option('--jitter <arcsec>', 'random shifts of the target\'s field, one sigma', number('jitter', 0, 600), 0)
     .option('--exposure <s>', 'of each frame', number('exposure', 0.001, 600), 4)
     .option('--interval <s>', 'from start to start', number('interval', 0, 86400), 45)
     .option('--focal-length <mm>', 'of the telescope or lens', number('focal length', 4, 5000), 180)
@@ -89,7 +89,7 @@ export function addSimulateCommand(program: Command): void {
     .option('--trees <share>', 'of the frame behind trees, 0 to 1', number('trees', 0, 1))
     .option('--satellite', 'a satellite crosses each frame')
     .option('--moon', 'moonlight from one side')
-    .option('--seed <text>', 'another gives another night', '1')
+    .option('--seed <text>', 'of the random numbers: another gives another night', '1')
     .option('--overwrite', 'replace files that exist')
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
@@ -142,7 +142,7 @@ function number(name: string, least: number, most: number): (text: string) => nu
   return (text) => {
     const value = text.trim() === '' ? NaN : Number(text);
     if (value >= least && value <= most) return value;
-    throw new InvalidArgumentError(`The ${name} "${text}" is no number from ${least} to ${most}. Write it without the unit.`);
+    throw new InvalidArgumentError(`The ${name} "${text}" is not a number from ${least} to ${most}. Write it without the unit.`);
   };
 }
 
@@ -153,12 +153,12 @@ function target(text: string): { declinationDeg: number; hourAngleHours: number 
     return { declinationDeg, hourAngleHours };
   }
   throw new InvalidArgumentError(
-    `The target "${text}" is no declination and hour angle. Write them like 20,-2.5 (degrees, hours, west positive).`,
+    `The target "${text}" is not a declination and an hour angle. Write them like 20,-2.5 (degrees, hours, west positive).`,
   );
 }
 
 function rotations(text: string): number[] {
   const values = text.split(',').map((part) => (part.trim() === '' ? NaN : Number(part)));
   if (values.length <= 99 && values.every((value) => Math.abs(value) <= 360)) return values;
-  throw new InvalidArgumentError(`The rotations "${text}" are no list of degrees. Write them like 0,35,70 (99 frames at most).`);
+  throw new InvalidArgumentError(`The rotations "${text}" are not a list of degrees. Write them like 0,35,70 (99 frames at most).`);
 }

@@ -18,7 +18,7 @@ export function addTimeOptions(command: Command): Command {
 
 /** `--file-times` */
 export function fileTimesOption(): Option {
-  return new Option('--file-times', 'frames without a time have that of their file, as the end of the exposure');
+  return new Option('--file-times', 'for frames without a time: the exposure ended when their file was written');
 }
 
 /** The times that the options give for frames; null where they give none. Throws PolewardError `bad-option` for too few or too many. */

@@ -36,5 +36,5 @@ test('numbers may have a decimal comma, unless it may stand between thousands', 
   const comma = poleward(...words, ...more), point = poleward(...[...words, ...more].map((word) => word.replace(',', '.')));
   expect(comma.out).not.toBe('');
   expect(comma.out).toBe(point.out);
-  expect(poleward(...words, ...more, '--elevation', '1,200').err).toMatch(/The elevation "1,200" is no number/);
+  expect(poleward(...words, ...more, '--elevation', '1,200').err).toMatch(/The elevation "1,200" is not a number/);
 });

@@ -139,7 +139,7 @@ describe('bad input', () => {
     ['a day that is none', [...NORTH.slice(0, 5), '--date', '2026-02-30'], 2, /not a date\. Write it like/],
     ['a time that is none', [...NORTH, '--at', '25:00'], 2, /not a time of day/],
     ['a sensor that is none', [...NORTH, '--sensor', '1280'], 2, /Write it like 800x600/],
-    ['a sky brighter than day', [...NORTH, '--sky-brightness', '4'], 2, /sky brightness "4" is no number from 15 to 23/],
+    ['a sky brighter than day', [...NORTH, '--sky-brightness', '4'], 2, /sky brightness "4" is not a number from 15 to 23/],
   ])('%s', (_, words, status, says) => {
     const ran = poleward(...words);
     expect(ran.status).toBe(status);

@@ -302,7 +302,7 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     expect(await page.locator('#prepare .answer').textContent()).toContain('dark           ');
     await page.fill('#prepare input[name="date"]', '26.11.');
     await page.click('#prepare >> text=the sheet');
-    expect(await page.locator('#prepare .fault').textContent()).toMatch(/is no date\. Write it like/);
+    expect(await page.locator('#prepare .fault').textContent()).toMatch(/is not a date\. Write it like/);
     await page.setInputFiles('#verify input[name="frames"]', DEMO);
     await page.click('#verify >> text=verify');
     await page.waitForFunction(() => document.querySelector('#verify .fault')!.textContent !== '' || !document.querySelector<HTMLElement>(

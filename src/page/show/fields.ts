@@ -88,7 +88,7 @@ export function numberOf(form: HTMLFormElement, name: string, [least, most]: rea
   if (text === '') return null;
   const value = Number(text);
   if (Number.isFinite(value) && value >= least && value <= most) return value;
-  throw new FieldFault(name, `The ${called} "${text}" is no number from ${least} to ${most}. Write it without its unit.`);
+  throw new FieldFault(name, `The ${called} "${text}" is not a number from ${least} to ${most}. Write it without its unit.`);
 }
 
 /** What a person wrote can't be. */

@@ -59,7 +59,7 @@ function sheetForm(deeds: PlanDeeds): HTMLFormElement {
     const text = textOf(f, 'date');
     const date = text === '' ? null : parseDay(text);
     if (text !== '' && (date === null || !/^\d{4}-/.test(text))) {
-      throw new FieldFault('date', `"${text}" is no date. Write it like 2026-11-25.`);
+      throw new FieldFault('date', `"${text}" is not a date. Write it like 2026-11-25.`);
     }
     return deeds.prepare({
       date, sensor: sizeOf(f), apertureMillimetres: numberOf(f, 'aperture', [1, 5000], 'aperture'),
@@ -127,5 +127,5 @@ function sizeOf(form: HTMLFormElement): { width: number; height: number } | null
   const match = /^(\d{2,5})\s*[x×]\s*(\d{2,5})$/i.exec(text);
   const [width, height] = [Number(match?.[1]), Number(match?.[2])];
   if (width >= 32 && height >= 32 && width * height <= 1.5e8) return { width, height };
-  throw new FieldFault('sensor', `"${text}" is no size from 32x32 to 150 megapixels. Write it like 6000x4000.`);
+  throw new FieldFault('sensor', `"${text}" is not a size from 32x32 to 150 megapixels. Write it like 6000x4000.`);
 }

@@ -29,7 +29,7 @@ export function writtenQuantity(name: QuantityName, text: string): number {
 export function writtenNumber(name: string, least: number, most: number, unit: string, text: string): number {
   const value = decimalNumber(text);
   if (value >= least && value <= most) return value;
-  throw bad(`The ${name} "${text}" is no number from ${least} to ${most} ${unit}. Write it without the unit.`);
+  throw bad(`The ${name} "${text}" is not a number from ${least} to ${most} ${unit}. Write it without the unit.`);
 }
 
 /** Degrees within ± `most`: 39.2, "39 12 N". */
@@ -37,7 +37,7 @@ export function writtenAngle(name: string, most: number, text: string): number {
   const plain = withPoint(text.trim());
   const value = parseDegrees(/^[+-]?[\d.]+$/.test(plain) ? Number(plain) : plain);
   if (Number.isFinite(value) && Math.abs(value) <= most) return value;
-  throw bad(`The ${name} "${text}" is no angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
+  throw bad(`The ${name} "${text}" is not an angle from -${most}° to ${most}°. Write degrees, such as 39.2 or "39 12 N".`);
 }
 
 /** "pole", or right ascension (hours; with ° or d degrees) and declination. */
@@ -48,7 +48,7 @@ export function writtenNear(text: string): Near {
   const raDeg = inDegrees ? Number(ra.replace(/[°d]$/i, '')) : 15 * degreesOf(ra);
   const decDeg = degreesOf(dec);
   if (ra === '' || dec === '' || more !== undefined || !(raDeg >= 0 && raDeg <= 360) || !(Math.abs(decDeg) <= 90)) {
-    throw bad(`"${text}" is no place in the sky. Write right ascension in hours and declination in degrees, like 5.6,-5.4 or `
+    throw bad(`"${text}" is not a place in the sky. Write right ascension in hours and declination in degrees, like 5.6,-5.4 or `
       + '"5 35 17,-5 23", or "pole".');
   }
   return { raDeg, decDeg };
@@ -63,7 +63,7 @@ export function writtenZoneOrName(text: string): number | string {
   const minutes = writtenZone(text);
   if (minutes !== null) return minutes;
   if (isZoneName(text.trim())) return text.trim();
-  throw bad(`"${text}" is no time zone. Write its name like Europe/Madrid or America/Lima.`);
+  throw bad(`"${text}" is not a time zone. Write its name like Europe/Madrid or America/Lima.`);
 }
 
 /** Seconds of "+01:00" or "-00:00:12.5", less than 26 hours: a zone and a day that did not change. */
@@ -73,7 +73,7 @@ export function writtenClockAhead(text: string): number {
   if (match && hours <= 26 && minutes <= 59 && seconds < 60) {
     return (match[1] === '-' ? -1 : 1) * (hours * 3600 + minutes * 60 + seconds);
   }
-  throw bad(`"${text}" is no time a clock can be ahead. Write it like +01:00, or -00:00:12 where it is behind.`);
+  throw bad(`"${text}" is not a time by which a clock can be ahead. Write it like +01:00, or -00:00:12 if it is behind.`);
 }
 
 /** A UTC date and time: 2026-11-25T20:00:00, seconds and a Z optional. */
@@ -83,7 +83,7 @@ export function writtenTime(text: string): Date {
   const time = new Date(match ? `${match[1]}T${match[2]}Z` : NaN);
   // What rolls over (30 February) is no date.
   if (match && Number.isFinite(time.getTime()) && time.toISOString().startsWith(match[1]!)) return time;
-  throw bad(`The time "${text}" is no UTC date and time. Write it like 2026-11-25T20:00:00.`);
+  throw bad(`The time "${text}" is not a UTC date and time. Write it like 2026-11-25T20:00:00.`);
 }
 
 /** Such times, with commas between. */
