@@ -60,6 +60,7 @@ describe('two frames that can\'t be used are refused in words, with exit 1', () 
     expect(ran).toMatchObject({ status: 1, out: '' });
     expect(ran.err).toMatch(/One frame alone does not show the axis\. Give two or more/);
     expectClear(ran.err);
+    expect(poleward('measure', missing, ...SITE_WORDS).err).toMatch(/There is no file .*not there\.fits/);
   });
 
   test('frames with no rotation between them, drive off: the sky turned, the mount did not', () => {
