@@ -45,15 +45,15 @@ describe('the log for a person', () => {
 
       20:00:00 look 1, frame-1.fits: 18.95′ off
         first frame of the night
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
+        altitude +7.00′ ± 0.4″, azimuth −26.00′ ± 0.1″
 
       20:02:00 look 2, frame-2.fits: 18.95′ off
         turned 35.0° west in right ascension
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
+        altitude +7.00′ ± 0.4″, azimuth −26.00′ ± 0.1″
 
       20:04:00 look 3, frame-3.fits: 18.95′ off
         turned 35.0° west in right ascension
-        altitude +7.00′ ± 0.5″, azimuth −26.00′ ± 0.1″
+        altitude +7.00′ ± 0.4″, azimuth −26.00′ ± 0.1″
 
       20:05:00  turned azimuth 0.50 turn clockwise, to move it
                 25.0′ east
@@ -67,7 +67,7 @@ describe('the log for a person', () => {
                 move it 7.0′ down (advice taken as followed)
       20:08:00 look 5, frame-5.fits: 0.87′ off
         altitude +0.30′ ± 0.5″, azimuth −1.20′ ± 0.1″
-        altitude moved 6.70′ down ± 0.7″, expected 7.0′ down: 96 %
+        altitude moved 6.70′ down ± 0.6″, expected 7.0′ down: 96 %
 
       20:10:00 look 6, frame-6.fits: 0.87′ off
         the declination or the camera moved, the axis did not
