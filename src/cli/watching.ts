@@ -423,7 +423,7 @@ export class Watching {
     this.camera = null;
     const show = await this.answer([frame], site);
     return () => {
-      this.warn(`${worded(trouble!)}A new night begins with it.`);
+      this.warn(`${worded(trouble!)} A new night begins with it.`);
       show();
     };
   }

@@ -59,7 +59,7 @@ describe('a session of version 1', () => {
   test('is shown by the log', () => {
     const log = flat(poleward('log', '--session', old).out);
     expect(log).toMatch(
-      /^now 20\.98′ off the refracted pole .* turned altitude 0\.25 turn counter-clockwise .* altitude moved 11\.00′ down/,
+      /^now 20\.98′ ± 0\.1″ off the refracted pole.* turned altitude 0\.25 turn counter-clockwise .* altitude moved 11\.00′ down/,
     );
   });
 });

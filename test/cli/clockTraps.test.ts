@@ -113,8 +113,8 @@ test('inspect shows each value with its origin, what was ignored and what is sus
     good[0]!, [], [card('UT', "'21:00:00'"), card('SITELAT', "'+46 30 00'"), card('SITELONG', "'11:12:00 E'"), card('SITEELEV', 99999)],
   );
   const text = poleward('inspect', file).out;
-  expect(text).toMatch(/latitudeDeg: 46\.5 \(FITS SITELAT\)/);
-  expect(text).toMatch(/longitudeDeg: 11\.2 \(FITS SITELONG\)/);
+  expect(text).toMatch(/latitude 46\.5° \(FITS SITELAT\)/);
+  expect(text).toMatch(/longitude 11\.2° \(FITS SITELONG\)/);
   expect(text.replace(/\s+/g, ' ')).toMatch(
     /note: FITS SITEELEV was ignored: "99999" is not between -450 and 9000\..* warning: .* contradicts itself about the time: FITS UT says 21:00:00/,
   );

@@ -11,8 +11,8 @@ describe('poleward page', () => {
     const names = readdirSync(out).sort();
     expect((JSON.parse(made.out) as { files: string[] }).files).toEqual(names);
     expect(names).toEqual([
-      'icon.svg', 'index.html', 'libraw.wasm', 'licences.txt', 'main.js', 'manifest.webmanifest', 'raw.js', 'service.js', 'stars.bin',
-      'worker.js',
+      'icon.svg', 'index.html', 'libraw.wasm', 'licences.txt', 'main.js', 'manifest.webmanifest', 'raw.js', 'service.js', 'sky.bin',
+      'stars.bin', 'worker.js',
     ]);
     // No script stands in the page itself.
     expect(readFileSync(join(out, 'index.html'), 'utf8').match(/<script[^>]*>[^<]/)).toBe(null);

@@ -90,13 +90,13 @@ describe('poleward simulate', () => {
   });
 
   it.each([
-    ['--time', '2026-02-30T20:00:00', /no UTC date and time/],
-    ['--time', '2026-11-25T20:00:00+01:00', /no UTC date and time/],
-    ['--rotations', '0,,70', /no list of degrees/],
+    ['--time', '2026-02-30T20:00:00', /not a UTC date and time/],
+    ['--time', '2026-11-25T20:00:00+01:00', /not a UTC date and time/],
+    ['--rotations', '0,,70', /not a list of degrees/],
     ['--size', '800', /not from 32x32/],
-    ['--latitude', '91', /no angle from -90° to 90°/],
-    ['--exposure', 'long', /no number from 0.001 to 600/],
-    ['--cloud', '1.5', /no number from 0 to 1/],
+    ['--latitude', '91', /not an angle from -90° to 90°/],
+    ['--exposure', 'long', /not a number from 0.001 to 600/],
+    ['--cloud', '1.5', /not a number from 0 to 1/],
   ])('refuses %s %s as wrong usage', async (option, value, message) => {
     const refused = simulate('--out', folder, option, value);
     await expect(refused).rejects.toThrow(CommanderError);

@@ -44,7 +44,7 @@ describe('the zone of the camera', () => {
     expect(answer(...winter, '--rig', rig).axis).toEqual(axis);
     expect(answer(...winter, '--rig', rig, '--utc-offset', '+02:00').frames[0]!.utc).toBe('2026-11-25T19:00:02.000Z');
     writeFileSync(rig, '{ "clock": { "zone": "Europe/Madrad" } }');
-    expect(poleward('measure', ...winter, '--rig', rig).err).toMatch(/line 1: clock\.zone is "Europe\/Madrad", which is no zone/);
+    expect(poleward('measure', ...winter, '--rig', rig).err).toMatch(/line 1: clock\.zone is "Europe\/Madrad", which is not a time zone/);
     writeFileSync(rig, '{ "clock": { "utcOffset": "+1" } }');
     expect(answer(...winter, '--rig', rig).axis).toEqual(axis);
   });

@@ -1,11 +1,18 @@
-import { expect, it, vi } from 'vitest';
-import { readFrame } from '../../src/node/readFrame.js';
+import { afterAll, expect, it, vi } from 'vitest';
 
-for (const heavy of ['sharp', '../../src/frames/decodeRaw.js', '../../src/frames/fitsTiles.js', '../../src/frames/gunzipFits.js']) {
+const HEAVY = ['sharp', '../../src/frames/decodeRaw.js', '../../src/frames/fitsTiles.js', '../../src/frames/gunzipFits.js'];
+// Modules are shared with the test files before and after this one.
+vi.resetModules();
+for (const heavy of HEAVY) {
   vi.doMock(heavy, () => {
     throw new Error(`${heavy} was loaded`);
   });
 }
+const { readFrame } = await import('../../src/node/readFrame.js');
+afterAll(() => {
+  for (const heavy of HEAVY) vi.doUnmock(heavy);
+  vi.resetModules();
+});
 const folder = new URL('../../testdata/frames/', import.meta.url).pathname;
 
 it('a FITS frame is read without loading what takes long and only other frames need', async () => {
