@@ -1,8 +1,8 @@
 /**
- * A soak of `watch` (built beforehand): random mischief in its folder, and every minute a frame of known truth. For each of these: was it
+ * A soak of `watch` (built beforehand): random mischief in its folder, and every minute (or PERIOD seconds) a frame of known truth. For each of these: was it
  * answered rightly, and how long after its last byte? Beside it: memory, and how long the panel takes to answer.
  *
- *   npx tsx test/soak/soak.ts MINUTES [SEED]
+ *   npx tsx test/soak/soak.ts MINUTES [SEED [PERIOD]]
  */
 import { spawn } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -20,7 +20,7 @@ import { generator } from '../axis/sightings.js';
 import { strewnStars } from '../cli/poleward.js';
 import { MISCHIEF, WAYS, foldAway, makeMischief } from './mischief.js';
 
-const [minutes, seed] = [Number(process.argv[2] ?? 15), Number(process.argv[3] ?? 1)];
+const [minutes, seed, period] = [Number(process.argv[2] ?? 15), Number(process.argv[3] ?? 1), Number(process.argv[4] ?? 60)];
 const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
 const TRUTH = { altitudeErrorArcmin: 12, azimuthErrorArcmin: -20 };
 /** An answer is right within this, arcmin, and so many of its sigmas. */
@@ -76,10 +76,10 @@ let missed = 0;
 const late: string[] = [];
 const delays: number[] = [];
 for (let i = 0; i < frames.length && ended === undefined; i++) {
-  const minute = seconds() + 60;
+  const next = seconds() + period;
   const way = i === 0 ? 'copied' : Object.keys(WAYS)[Math.floor(uniform() * Object.keys(WAYS).length)]!;
   const name = `true ${i + 1}.fits`;
-  const trouble = mischiefFor(i === 0 ? 0 : 12);
+  const trouble = mischiefFor(i === 0 ? 0 : period / 5);
   await WAYS[way]!(frames[i]!, join(folder, name));
   const whole = seconds();
   const [worked, before] = [processorSeconds(), answers.length];
@@ -102,7 +102,7 @@ for (let i = 0; i < frames.length && ended === undefined; i++) {
         + `${memory.at(-1)?.megabytes ?? 0} MB\n`);
     }
   }
-  await mischiefFor(Math.max(0, minute - seconds() - 8));
+  await mischiefFor(Math.max(0, next - seconds() - period / 8));
   // The folder goes where nothing hangs on it.
   if (i % 3 === 2) await foldAway(folder);
 }
@@ -114,7 +114,7 @@ report();
 rmSync(home, { recursive: true, force: true });
 
 function renderFrames(): string[] {
-  const count = Math.max(3, minutes);
+  const count = Math.max(3, Math.round((60 * minutes) / period));
   const plan = {
     ...ordinaryNight(makeSite({ latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 }), new Date('2026-11-25T20:00:00Z')),
     ...TRUTH, intervalSeconds: 60, rotationsDeg: Array.from({ length: count }, (_, i) => (i * 35) % 140),
