@@ -1,6 +1,6 @@
 /**
- * A soak of `watch` (built beforehand): random mischief in its folder, and every minute (or PERIOD seconds) a frame of known truth. For each of these: was it
- * answered rightly, and how long after its last byte? Beside it: memory, and how long the panel takes to answer.
+ * A soak of `watch` (built beforehand): random mischief in its folder, and every minute (or PERIOD seconds) a frame of known truth.
+ * For each of these: was it answered rightly, and how long after its last byte? Beside it: memory, and how long the panel takes to answer.
  *
  *   npx tsx test/soak/soak.ts MINUTES [SEED [PERIOD]]
  */
