@@ -32,21 +32,21 @@ export async function play(request: PlayRequest): Promise<void> {
   const atTerminal = stdin.isTTY === true && stdout.isTTY === true && !request.json;
   const lines = createInterface({ input: stdin, ...(atTerminal ? { output: stdout, terminal: true } : {}) });
   lines.setPrompt(request.night ? '\u001b[2;31m> ' : '> ');
-  const bench = new Bench(request);
+  const practice = new TerminalPractice(request);
   const stop = (): void => {
-    bench.stop();
+    practice.stop();
     lines.close();
   };
   lines.on('SIGINT', stop);
   process.once('SIGINT', stop).once('SIGTERM', stop);
-  bench.begin();
+  practice.begin();
   if (atTerminal) lines.prompt();
   for await (const line of lines) {
-    if (!await bench.take(line)) break;
+    if (!await practice.take(line)) break;
     if (atTerminal) lines.prompt();
   }
   lines.close();
-  bench.end();
+  practice.end();
 }
 
 /** A remedy in this practice's words: what is turned here is told of itself. */
@@ -58,7 +58,7 @@ function inPlay(remedy: Remedy): string {
 class Left extends Error {}
 
 /** A virtual mount under the person's hands, and what is said about it. */
-class Bench {
+class TerminalPractice {
   private practice: PracticeNight;
   private last: Practised | null = null;
   private stopped = false;

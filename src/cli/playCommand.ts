@@ -35,8 +35,8 @@ export function playCommand(line: string): PlayCommand | null {
   const meant = WORDS.filter((word) => word === said.toLowerCase() || (said !== '' && word.startsWith(said.toLowerCase())));
   const [word] = meant;
   if (word === undefined || meant.length > 1) {
-    throw new PolewardError('bad-option', `"${said}" ${meant.length > 1 ? `may be ${meant.join(' or ')}` : 'is no word of this practice'}. `
-      + `Write one of ${WORDS.join(', ')}.`);
+    throw new PolewardError('bad-option', `"${said}" ${meant.length > 1 ? `may be ${meant.join(' or ')}` : 'is not a word here'}`
+      + `. Write one of ${WORDS.join(', ')}.`);
   }
   switch (word) {
     case 'azimuth': case 'altitude': return { does: 'knob', turned: parseTurned([`${word}=${rest}`])[0]! };

@@ -46,7 +46,7 @@ export function plainLikeQuads(): LikeQuads {
           if (seen > reach || seen * reach < 1) continue;
           const hit = HIT_WORDS * count;
           hits[hit] = found[n]!;
-          for (let k = 0; k < 4; k++) hits[hit + 1 + k] = stars[4 * q + k]!;
+          hits.set(stars.subarray(4 * q, 4 * q + 4), hit + 1);
           sides[HIT_SIDES * count++ + HIT_SIDES - 1] = side;
         }
       }

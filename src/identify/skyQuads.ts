@@ -166,7 +166,10 @@ function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator
   }
   yield null;
   const out = new Float64Array(3 * n);
-  for (let i = 0; i < n; i++) for (let k = 0; k < 3; k++) out[3 * i + k] = stars.directions[3 * kept[i]! + k]!;
+  for (let i = 0; i < n; i++) {
+    const from = 3 * kept[i]!;
+    for (let c = 0; c < 3; c++) out[3 * i + c] = stars.directions[from + c]!;
+  }
   return out;
 }
 

@@ -67,7 +67,7 @@ describe('from a pipe', () => {
   test('every line is answered in words of 60 columns, what can\'t be done is told beside them; a seed is the same night again', () => {
     const { status, out, err } = piped(NIGHT, '--seed', '5');
     expect(status, err).toBe(0);
-    expect(err.replace(/\s+/g, ' ').trim()).toMatch(/^"nonsense" is no word of this practice\. Write one of [a-z, ]*\.$/);
+    expect(err.replace(/\s+/g, ' ').trim()).toMatch(/^"nonsense" is not a word here\. Write one of [a-z, ]*\.$/);
     expect(Math.max(...out.split('\n').map((line) => line.length))).toBeLessThanOrEqual(60);
     expect(out.replace(/\s+/g, ' ')).toMatch(
       /The same again: --seed 5\. .* first frame of the night .* too (high|low), .* from the true pole\. .* Practice ended after 2 frames\. $/,

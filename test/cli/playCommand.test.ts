@@ -17,9 +17,9 @@ describe('a line of a practice night', () => {
   });
 
   test.each([
-    ['a 1', /may be azimuth or altitude or answer/], ['turn', /is no word of this practice\. Write one of azimuth/],
+    ['a 1', /may be azimuth or altitude or answer/], ['turn', /is not a word here\. Write one of azimuth/],
     ['azimuth', /is not a turn of a knob/], ['altitude much', /is not a turn of a knob/], ['azimuth 1000', /is not a turn of a knob/], ['slew', /not an angle of a slew/],
-    ['slew 400', /not an angle of a slew/], ['frame 2', /takes nothing after it/], ['= 3', /is no word/],
+    ['slew 400', /not an angle of a slew/], ['frame 2', /takes nothing after it/], ['= 3', /is not a word/],
   ])('%j is refused in a sentence', (line, why) => {
     expect(() => playCommand(line)).toThrow(PolewardError);
     expect(() => playCommand(line)).toThrow(why);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { type Vector, angleBetween } from '../../src/geometry/vector.js';
 import { ENTRY_NUMBERS, makeFrameQuads } from '../../src/identify/frameQuads.js';
 import { quickLikeQuads } from '../../src/identify/kernel/quickLikeQuads.js';
 import { HIT_SIDES, HIT_WORDS, type LikeQuads, plainLikeQuads } from '../../src/identify/likeQuads.js';
@@ -36,8 +37,9 @@ describe('quads like those of a frame', () => {
   it.each([[0.35, 12], [0.9, 12]])('are the same in WebAssembly and in JavaScript: fields %f rad wide, %i stars', (fieldWidth, perCell) => {
     const stars = atOnce(chooseQuadStars(skyOf(3000, `like ${fieldWidth}`), fieldWidth, { starsPerCell: perCell, tried: 200_000 }));
     // What a frame around one of the stars shows: those near it, in a camera that looks there.
-    const near = [...Array(stars.count).keys()].map((i) => [i, Math.hypot(...[0, 1, 2].map((k) =>
-      stars.directions[3 * i + k]! - stars.directions[k]!))] as const).sort((a, b) => a[1] - b[1]).slice(0, 12).map(([i]) => i);
+    const place = (i: number): Vector => [...stars.directions.subarray(3 * i, 3 * i + 3)] as unknown as Vector;
+    const near = [...Array(stars.count).keys()].map((i) => [i, angleBetween(place(i), place(0))] as const)
+      .sort((a, b) => a[1] - b[1]).slice(0, 12).map(([i]) => i);
     const rays = Float64Array.from(near.flatMap((i) => [...stars.directions.subarray(3 * i, 3 * i + 3)]));
     const frame = makeFrameQuads(rays, quadChoices([{ spots: Int32Array.from(near.keys()), from: 0 }]), {
       shortest: 0.1 * fieldWidth, longest: 0.8 * fieldWidth, tolerance: 0.05, spotError: 1e-4, parities: [false, true],

@@ -121,8 +121,8 @@ export function budgetOf(request: BudgetRequest): PlannedBudget {
   if (!Number.isFinite(budget.trail)) {
     throw new PolewardError(
       'bad-option',
-      'The target is so close to the pole that a mount with this axis error can\'t point at the guide star. Align better first, or '
-        + 'choose a target farther from the pole.',
+      'The target is so close to the pole that a mount with this axis error can\'t point at the guide star. Reduce the axis error first, '
+        + 'or choose a target farther from the pole.',
     );
   }
   return {
