@@ -108,7 +108,15 @@ export class NewFrames {
     if (performance.now() >= this.nextScan) return this.scan();
     const names = [...this.touched];
     this.touched.clear();
+    await this.lookAtAll(names);
+  }
+
+  /** Files found in one look settle at the same moment: of many at once the newest can then be answered first. */
+  private async lookAtAll(names: readonly string[]): Promise<void> {
+    const begun = performance.now();
     for (const name of names) await this.lookAt(name);
+    const now = performance.now();
+    for (const entry of this.entries.values()) if (entry.changedAt >= begun) entry.changedAt = now;
   }
 
   private async scan(): Promise<void> {
@@ -118,7 +126,7 @@ export class NewFrames {
       const about = await stat(this.folder);
       this.follow(`${about.dev} ${about.ino}`);
       const names = (await readdir(this.folder)).filter(hasFrameEnding);
-      for (const name of names) await this.lookAt(name);
+      await this.lookAtAll(names);
       const there = new Set(names);
       for (const name of this.entries.keys()) if (!there.has(name)) this.entries.delete(name);
       this.tell(null);

@@ -51,6 +51,17 @@ describe('a folder that is watched', () => {
     frames.stop();
   });
 
+  test('gives all files that it finds at once together', async () => {
+    const folder = scratchFolder();
+    // So many that finding them takes longer than one of them needs to settle.
+    const names = Array.from({ length: 3000 }, (_, i) => `frame ${i}.fits`);
+    for (const name of names) writeFileSync(join(folder, name), name);
+    const frames = new NewFrames(folder, true, () => {});
+    await frames.start(true);
+    expect(await frames.next(60_000)).toHaveLength(names.length);
+    frames.stop();
+  });
+
   // Whoever may do anything is refused nothing.
   test.skipIf(process.platform === 'win32' || process.getuid?.() === 0)('says when it may not be read, then goes on', async () => {
     const { folder, frames, troubles, save, given } = await watched();
