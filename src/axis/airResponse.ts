@@ -6,6 +6,8 @@ import type { Sightings } from './sightings.js';
 
 /** The share by which the air is made denser to see the effect: small, so that the effect is linear. */
 const TRIED = 0.01;
+/** With these the response is within 1 % of the last iteration's. */
+const ITERATIONS = 5;
 
 /**
  * How far the axis would move if refraction were twice as large: radians along the fit's basis (up, right), to be scaled by the uncertainty
@@ -24,7 +26,7 @@ export function airResponse(
     const factor = across > 0 ? Math.sin(lifted) / across : 1;
     vectors.set([x * factor, y * factor, Math.cos(lifted)], 9 * k);
   }
-  const moved = jointFit({ ...sightings, vectors }, fit, choice, width);
+  const moved = jointFit({ ...sightings, vectors }, fit, choice, width, [], ITERATIONS);
   if (!moved) return null;
   const change: Vector = subtract(moved.axes[stance]!, fit.axes[stance]!);
   const [up, right] = fit.bases.axes[stance]!;

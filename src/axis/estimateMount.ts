@@ -42,28 +42,49 @@ interface Fitted {
  * Lens and star errors from the frames with each camera independent of the others: a clutch that slipped between two frames must not count
  * as scatter of stars.
  */
-function starErrors(sightings: Sightings, start: MountModel, width: number, lensKnown: boolean): (Fitted & { swaying: Sightings }) | null {
+function starErrors(sightings: Sightings, start: MountModel, width: number, lensKnown: boolean): StarErrors | null {
   const best = bestFit(sightings, freed(start), width, [], lensKnown, true);
   if (!best) return null;
   const { choice } = best;
   const size = layOut(best.fit, choice).size - 2 * start.axes.length;
   let { fit } = best;
   let extra = 0;
-  let swaying = sightings;
   for (let pass = 0; pass < PASSES; pass++) {
     const more = extraScatter(sightings, fit, size);
     if (Math.abs(more - extra) <= SETTLED * (more + extra)) break;
-    const next = withExtraScatter(sightings, more);
-    const refitted = jointFit(next, fit, choice, width);
+    const refitted = jointFit(withExtraScatter(sightings, more), fit, choice, width);
     if (!refitted) break;
-    [extra, swaying, fit] = [more, next, refitted];
+    [extra, fit] = [more, refitted];
   }
-  return { fit, choice, swaying };
+  return { fit, choice, extra };
+}
+
+interface StarErrors extends Fitted {
+  /** Variance beyond the stars' sigmas, pixels². */
+  readonly extra: number;
 }
 
 /** Fit and extra scatter are repeated in turn: at most this often, and until the scatter changes by less than this share. */
 const PASSES = 3;
 const SETTLED = 0.1;
+/** Lens and star errors are told well enough by this many frames; with cameras of their own more would cost the square of their number. */
+const TELLING_FRAMES = 24;
+
+/** At most so many frames, spread evenly over the turns about the axis, in their order. */
+function tellingFrames(start: MountModel): number[] {
+  const all = start.poses.map((_, i) => i);
+  if (all.length <= TELLING_FRAMES) return all;
+  const turns = turnsOf(start);
+  const byTurn = [...all].sort((a, b) => turns[a]! - turns[b]! || a - b);
+  return Array.from({ length: TELLING_FRAMES }, (_, k) => byTurn[Math.round((k * (all.length - 1)) / (TELLING_FRAMES - 1))]!)
+    .sort((a, b) => a - b);
+}
+
+/** The model of some of its frames. */
+function modelOf({ stance, mounting, poses, ...shared }: MountModel, frames: readonly number[]): MountModel {
+  const of = <T>(values: readonly T[]): T[] => frames.map((i) => values[i]!);
+  return { ...shared, stance: of(stance), mounting: of(mounting), poses: of(poses) };
+}
 
 /**
  * The mount's axes, the camera's places on it and the lens, from the stars of all frames together. Null where the stars don't determine
@@ -78,15 +99,21 @@ export function estimateMount(
 ): MountEstimate | null {
   const first = frames[0]!;
   const width = Math.max(first.width, first.height);
-  const sightings = collectSightings(frames.map(
+  const sighted = (of: readonly AxisFrame[]): Sightings => collectSightings(of.map(
     ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
   ));
-  const found = starErrors(sightings, start, width, lensKnown);
+  const all = sighted(frames);
+  const telling = tellingFrames(start);
+  const part = telling.length < frames.length ? sighted(telling.map((i) => frames[i]!)) : all;
+  const found = starErrors(part, modelOf(start, telling), width, lensKnown);
   if (!found) return null;
-  const { fit: free, swaying } = found;
+  const { fit: free, extra } = found;
+  const swaying = withExtraScatter(all, extra);
   const { stance, mounting, axes, centres } = start;
-  const fitted: MountModel & { readonly starOffsets: Float64Array } = {
-    ...alignedModel(free.poses, { stance, mounting }, axes, centres, free.lens), starOffsets: free.starOffsets,
+  const poses = [...start.poses];
+  telling.forEach((i, k) => { poses[i] = free.poses[k]!; });
+  const fitted: MountModel & { readonly starOffsets?: Float64Array } = {
+    ...alignedModel(poses, { stance, mounting }, axes, centres, free.lens), ...(part === all ? { starOffsets: free.starOffsets } : {}),
   };
   let best: Fitted | null = null;
   for (const choice of [found.choice, { ...found.choice, centre: false, tangential: false }]) {

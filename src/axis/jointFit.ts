@@ -67,10 +67,12 @@ const SETTLED = 2e-8;
  * frame, and the lens they share; Cauchy loss. Each star's catalogue error is an unknown of its own, common to its frames, with its sigma
  * as prior; it is eliminated star by star. Gauss-Newton from a start within some pixels. Returns null where the data do not determine the
  * unknowns.
+ *
+ * @param most iterations at most
  */
 export function jointFit(
   sightings: Sightings, start: MountModel & { readonly starOffsets?: Float64Array }, choice: LensChoice, width: number,
-  held: readonly HeldCentre[] = [],
+  held: readonly HeldCentre[] = [], most = MOST_ITERATIONS,
 ): JointFit | null {
   const { stance, mounting, axes, centres, poses } = start;
   let model: MountModel = {
@@ -83,7 +85,7 @@ export function jointFit(
   const offsets = start.starOffsets?.slice() ?? new Float64Array(2 * sightings.sigma.length);
   const system = emptySystem(size, sightings.sigma.length);
   const known: Known = { middle: start.lens, width, held, axes: choice.axesHeld ? axes.length : 0 };
-  for (let iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
+  for (let iteration = 0; iteration < most; iteration++) {
     const bases = basesOf(model);
     if (!Number.isFinite(accumulate(sightings, model, bases, offsets, layout, system))) return null;
     holdKnown(known, model, bases, layout, system);
@@ -93,7 +95,7 @@ export function jointFit(
     moveOffsets(system, step, offsets);
     model = movedModel(model, bases, step, layout);
     if (!(model.lens.focalPixels > 0)) return null;
-    if (Math.hypot(...step.subarray(0, layout.turns + poses.length)) < SETTLED) break;
+    if (step.subarray(0, layout.turns + poses.length).every((s) => Math.abs(s) < SETTLED)) break;
   }
   model = { ...model, poses: model.poses.map(orthonormalize) };
   const bases = basesOf(model);
