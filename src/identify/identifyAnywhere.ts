@@ -20,12 +20,20 @@ export interface PlaceHints extends SearchHints {
 /** What one recognised frame leaves for the next. */
 export interface SkyMemory {
   readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
-  /** The stars around the place that was hinted at last. */
-  region: { readonly place: Vector; readonly stars: CapStars; readonly memory: SearchMemory } | null;
+  /** The stars around the place that was hinted at last, by how far from it frames are looked for. */
+  readonly regions: Map<number, Region>;
+}
+
+interface Region {
+  readonly place: Vector;
+  /** Stars are known this far from it, radians. */
+  readonly radius: number;
+  readonly stars: CapStars;
+  readonly memory: SearchMemory;
 }
 
 export function emptySkyMemory(): SkyMemory {
-  return { halves: new Map(), region: null };
+  return { halves: new Map(), regions: new Map() };
 }
 
 /** A frame recognised somewhere in the sky. */
@@ -46,7 +54,12 @@ const AT_POLE = 12 * DEGREE;
 const SAME_SCALE = 0.05;
 /** Another hint this near to the one before is served by its stars. */
 const SAME_PLACE = 2 * DEGREE;
-/** Stars around a hinted place: all to V 11 within this, the brighter ones farther out, for wide fields. */
+/** Frames are looked for this near to a hinted place first: mounts and people are rarely farther off, and it needs few stars. */
+const HINT_NEAR = 5 * DEGREE;
+/** Around a hinted place all stars to V 11 are taken that a frame with a half diagonal below this can show, and some more. */
+const NARROW = 4 * DEGREE;
+const MORE = 1 * DEGREE;
+/** For wider frames: all stars to V 11 within this, the brighter ones farther out. */
 const DEEP = 22 * DEGREE;
 const REGION = 55 * DEGREE;
 const BRIGHT = 8.5;
@@ -158,15 +171,25 @@ function* nearPole(task: Task, hemisphere: Hemisphere, hints: SearchHints, effor
 }
 
 function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<null, Recognised | null> {
-  const { memory, sky } = task;
-  const catalogue = task.catalogue.whole!();
-  if (!memory.region || angleBetween(memory.region.place, place) > SAME_PLACE) {
-    const stars = regionStars(catalogue, place, REGION, (distance) => (distance < DEEP ? Infinity : BRIGHT), sky.time);
-    memory.region = { place, stars, memory: new Map() };
-  }
-  const { region } = memory;
+  const { memory, sky, spots } = task;
+  const focalPixels = hints.lens?.focalPixels ?? hints.focalPixels!;
+  const corner = Math.atan(Math.hypot(spots.width, spots.height) / 2 / focalPixels);
   const there = sky.site === null || sky.toLocal(place)[2] > 0 ? sky : makeLocalSky(sky.time, null);
-  return yield* inCap(task, starCap(region.stars, there), there, hints, region.memory, 'all', 'place');
+  const narrow = corner < NARROW;
+  let searched = 0;
+  for (const reach of narrow ? [HINT_NEAR, HINT_REACH] : [HINT_REACH]) {
+    const radius = narrow ? reach + 1.3 * corner + MORE : REGION;
+    const faintest = (distance: number): number => (narrow || distance < DEEP ? Infinity : BRIGHT);
+    let region = memory.regions.get(reach);
+    if (!region || region.radius < radius || angleBetween(region.place, place) > SAME_PLACE) {
+      const stars = regionStars(task.catalogue.whole!(), place, reach, radius + SAME_PLACE, faintest, sky.time);
+      memory.regions.set(reach, region = { place, radius, stars, memory: new Map() });
+    }
+    const found = yield* inCap(task, starCap(region.stars, there), there, { ...hints, searched }, region.memory, 'all', 'place');
+    if (found) return found;
+    searched = reach;
+  }
+  return null;
 }
 
 function* inCap(

@@ -248,7 +248,7 @@ function judgeThere(search: Search, pose: Rotation, lens: Lens, fitFocal: boolea
 function patchAround(catalogue: SkyCatalogue, sky: LocalSky, middle: Vector, spots: Spots, lens: Lens, most: number): StarCap {
   const radius = Math.min(1.4, 1.3 * Math.atan(Math.hypot(spots.width, spots.height) / 2 / lens.focalPixels) + 0.003);
   const faintest = magnitudeOf((2 * most) / (1 - Math.cos(radius)));
-  const cap = starCap(regionStars(catalogue, middle, radius, () => faintest, sky.time), sky);
+  const cap = starCap(regionStars(catalogue, middle, radius, radius, () => faintest, sky.time), sky);
   cap.reveal(Math.PI);
   return cap;
 }
