@@ -50,6 +50,8 @@ export interface Recognised {
 
 /** A hinted place this near to a pole is the pole: that is where frames near it are looked for. */
 const AT_POLE = 12 * DEGREE;
+/** Whoever points at the pole is rarely farther off. */
+const POINTED = 5 * DEGREE;
 /** Focal lengths that differ by less are searched as one. */
 const SAME_SCALE = 0.05;
 /** Another hint this near to the one before is served by its stars. */
@@ -114,7 +116,8 @@ function stepsFor(task: Task): Step[] {
   // What the lens' own scale found nothing with need not be tried again.
   const told = focalPixels !== undefined && !(lens && Math.abs(lens.focalPixels / focalPixels - 1) < SAME_SCALE);
   const byScale: SearchHints | null = told ? { focalPixels, only: true } : null;
-  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort): Step => () => nearPole(task, hemisphere, ask, effort);
+  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort, reach?: number): Step =>
+    () => nearPole(task, hemisphere, ask, effort, reach);
   const everywhere = partsFrom(zenith(sky));
   const steps: Step[] = [];
   for (const known of [byLens, byScale]) {
@@ -123,10 +126,13 @@ function stepsFor(task: Task): Step[] {
   const rest = !hints.only;
   // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
   const blind = rest && !lens;
-  if (rest && aways.length === 0) steps.push(pole(own, {}, 'first'));
+  // A told scale that is wrong costs little where the camera looks near the pole, and a right one little where it does not.
+  const near = byScale && !lens && task.catalogue.whole ? POINTED : undefined;
+  if (rest && aways.length === 0) steps.push(pole(own, {}, 'first', near));
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
   }
+  if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
   if (!rest) return steps;
   if (!blind) return [...steps, pole(own, {}, 'later')];
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
@@ -160,14 +166,17 @@ function zenith(sky: LocalSky): Vector {
   return sky.fromLocal([0, 0, 1]);
 }
 
-function* nearPole(task: Task, hemisphere: Hemisphere, hints: SearchHints, effort: Effort): Generator<null, Recognised | null> {
+function* nearPole(
+  task: Task, hemisphere: Hemisphere, hints: SearchHints, effort: Effort, reach?: number,
+): Generator<null, Recognised | null> {
   const { halves } = task.memory;
   let half = halves.get(hemisphere);
   if (!half) halves.set(hemisphere, (half = { stars: hemisphereStars(task.catalogue, hemisphere), memory: new Map() }));
   // The pole of the other hemisphere is below the horizon.
   const { site } = task.sky;
   const sky = site === null || (site.latitude >= 0 ? 1 : -1) === hemisphere ? task.sky : makeLocalSky(task.sky.time, null);
-  return yield* inCap(task, starCap(half.stars, sky), sky, hints, half.memory, effort, 'pole');
+  const cap = starCap(half.stars, sky);
+  return yield* inCap(task, { ...cap, reach: reach ?? cap.reach }, sky, hints, half.memory, effort, 'pole');
 }
 
 function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<null, Recognised | null> {
