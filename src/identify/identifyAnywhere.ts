@@ -15,6 +15,8 @@ import type { SearchHints } from './trials.js';
 export interface PlaceHints extends SearchHints {
   /** Where the frame may look (ICRS), the most trusted first: believed within 15°, never decisive. */
   readonly places?: readonly Vector[];
+  /** Only what is quick, before the whole sky is searched for the first time, or only what comes after that; absent: all. */
+  readonly part?: 'quick' | 'long';
 }
 
 /** What one recognised frame leaves for the next. */
@@ -83,8 +85,11 @@ export function* identifyAnywhere(
   const spots = makeSpots(detections, width, height);
   if (spots.count < 4) return null;
   const task: Task = { detections, spots, catalogue, sky, hints, memory };
-  for (const step of stepsFor(task)) {
-    const found = yield* step();
+  const steps = stepsFor(task);
+  const first = steps.findIndex(({ wholeSky }) => wholeSky);
+  const long = first < 0 ? steps.length : first;
+  for (const { search } of hints.part === 'quick' ? steps.slice(0, long) : hints.part === 'long' ? steps.slice(long) : steps) {
+    const found = yield* search();
     if (found) return found;
   }
   return null;
@@ -99,7 +104,11 @@ interface Task {
   readonly memory: SkyMemory;
 }
 
-type Step = () => Generator<null, Recognised | null>;
+interface Step {
+  readonly search: () => Generator<null, Recognised | null>;
+  /** It takes seconds. */
+  readonly wholeSky?: boolean;
+}
 
 /**
  * What is tried, one after the other. What was done before the rest of the sky could be seen comes first: whoever looks near a
@@ -116,12 +125,14 @@ function stepsFor(task: Task): Step[] {
   // What the lens' own scale found nothing with need not be tried again.
   const told = focalPixels !== undefined && !(lens && Math.abs(lens.focalPixels / focalPixels - 1) < SAME_SCALE);
   const byScale: SearchHints | null = told ? { focalPixels, only: true } : null;
-  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort, reach?: number): Step =>
-    () => nearPole(task, hemisphere, ask, effort, reach);
   const everywhere = partsFrom(zenith(sky));
+  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort, reach?: number): Step =>
+    ({ search: () => nearPole(task, hemisphere, ask, effort, reach) });
+  const inSky = (ask: SearchHints, parts: readonly SkyPart[]): Step =>
+    ({ search: () => anywhere(task, ask, parts), wholeSky: parts === everywhere });
   const steps: Step[] = [];
   for (const known of [byLens, byScale]) {
-    if (known) steps.push(...aways.map((away) => () => nearPlace(task, away, known)), pole(own, known, 'all'));
+    if (known) steps.push(...aways.map((away) => ({ search: () => nearPlace(task, away, known) })), pole(own, known, 'all'));
   }
   const rest = !hints.only;
   // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
@@ -130,7 +141,7 @@ function stepsFor(task: Task): Step[] {
   const near = byScale && !lens && task.catalogue.whole ? POINTED : undefined;
   if (rest && aways.length === 0) steps.push(pole(own, {}, 'first', near));
   for (const known of [byLens, byScale]) {
-    if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
+    if (known) steps.push(pole(other, known, 'all'), inSky(known, everywhere));
   }
   if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
   if (!rest) return steps;
@@ -139,14 +150,14 @@ function stepsFor(task: Task): Step[] {
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;
   if (aways.length > 0) {
-    steps.push(...aways.map((around) => () => anywhere(task, {}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
+    steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
   }
   if (!named) steps.push(pole(other, {}, 'first'));
   // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end.
   const narrow: SearchHints = { fields: 'narrow' };
   return [
-    ...steps, () => anywhere(task, { fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    () => anywhere(forgetful(task), narrow, everywhere), pole(other, narrow, named ? 'first' : 'later'),
+    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
+    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true }, pole(other, narrow, named ? 'first' : 'later'),
   ];
 }
 
