@@ -153,11 +153,13 @@ function stepsFor(task: Task): Step[] {
     steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
   }
   if (!named) steps.push(pole(other, {}, 'first'));
-  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end.
+  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end. What is
+  // farther from a pole is left to the search of the whole sky.
   const narrow: SearchHints = { fields: 'narrow' };
   return [
-    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true }, pole(other, narrow, named ? 'first' : 'later'),
+    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later', POINTED),
+    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true },
+    named ? pole(other, narrow, 'first') : pole(other, narrow, 'later', POINTED),
   ];
 }
 
