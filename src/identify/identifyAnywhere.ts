@@ -1,13 +1,16 @@
 import { DEGREE } from '../geometry/angle.js';
-import { type Vector, angleBetween } from '../geometry/vector.js';
+import type { Rotation } from '../geometry/rotation.js';
+import { type Vector, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
 import type { SkyCatalogue, StarCatalogue } from '../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { DetectedStar } from '../stars/star.js';
+import { ACCEPTED_ODDS } from './chanceOdds.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
 import type { JudgedPose } from './judgePose.js';
-import { type Effort, type SearchMemory, isAccepted, searchPoses } from './searchPose.js';
+import { type Effort, type SearchMemory, searchPoses } from './searchPose.js';
 import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
+import { oddsAfterTurn } from './oddsAfterTurn.js';
 import { type CapStars, HINT_REACH, type StarCap, hemisphereStars, regionStars, starCap } from './starCap.js';
 import type { SearchHints } from './trials.js';
 
@@ -15,6 +18,8 @@ import type { SearchHints } from './trials.js';
 export interface PlaceHints extends SearchHints {
   /** Where the frame may look (ICRS), the most trusted first: believed within 15°, never decisive. */
   readonly places?: readonly Vector[];
+  /** Pose (camera to ICRS) of an earlier frame of the same camera on the same mount: a pose that follows from it by a turn is likelier. */
+  readonly turnedFrom?: Rotation;
   /** Only what is quick, before the whole sky is searched for the first time, or only what comes after that; absent: all. */
   readonly part?: 'quick' | 'long';
 }
@@ -215,10 +220,10 @@ function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<nu
 }
 
 function* inCap(
-  { detections, spots }: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
+  { detections, spots, hints: { turnedFrom } }: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
   by: Recognised['by'],
 ): Generator<null, Recognised | null> {
-  const found = yield* accepted(searchPoses(spots, cap, hints, memory, effort));
+  const found = yield* accepted(searchPoses(spots, cap, hints, memory, effort), (pose) => oddsNeeded(pose.pose, sky, turnedFrom));
   const identification = found && finishedIdentification(detections, spots.width, spots.height, cap, found);
   return identification && { identification, sky, by };
 }
@@ -227,17 +232,33 @@ function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): G
   const { detections, spots, sky } = task;
   const catalogue: SkyCatalogue | undefined = task.catalogue.whole?.();
   if (!catalogue) return null;
-  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts));
+  const { turnedFrom } = task.hints;
+  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts), (pose) => oddsNeeded(pose.pose, pose.sky, turnedFrom));
   if (!found) return null;
   const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
   return identification && { identification, sky: found.sky, by: 'sky' };
 }
 
-/** The first pose that is accepted. */
-function* accepted<P extends JudgedPose>(poses: Generator<P | null>): Generator<null, P | null> {
+/** The first pose that is accepted. `needed`: logarithm of the odds that it must reach. */
+function* accepted<P extends JudgedPose>(poses: Generator<P | null>, needed: (pose: P) => number): Generator<null, P | null> {
   for (const pose of poses) {
     if (!pose) yield null;
-    else if (isAccepted(pose)) return pose;
+    else if (pose.logOdds >= needed(pose)) return pose;
   }
   return null;
 }
+
+function oddsNeeded(pose: Rotation, sky: LocalSky, turnedFrom: Rotation | undefined): number {
+  return turnedFrom ? oddsAfterTurn(toIcrs(sky, pose), turnedFrom) : Math.log(ACCEPTED_ODDS);
+}
+
+/** A pose (camera to local directions) relative to ICRS, on the optical axis. */
+export function toIcrs(sky: LocalSky, pose: Rotation): Rotation {
+  const axis = sky.fromLocal([pose[2], pose[5], pose[8]]);
+  const beside = sky.fromLocal(unit([pose[2] + BESIDE * pose[0], pose[5] + BESIDE * pose[3], pose[8] + BESIDE * pose[6]]));
+  const x = unit(subtract(beside, scale(axis, dot(beside, axis))));
+  const y = cross(axis, x);
+  return [x[0], y[0], axis[0], x[1], y[1], axis[1], x[2], y[2], axis[2]];
+}
+
+const BESIDE = 1e-3;

@@ -13,7 +13,7 @@ import { LONGEST_MS } from './limits.js';
 import { readApart } from './readApart.js';
 import { inputFolder, READERS } from './readers.js';
 
-const INPUTS = 1200;
+const INPUTS = 600;
 /** EXIF and what costs, specks and words are in are never refused; what is not a regular file always is. */
 const ALWAYS_READ = ['exif', 'costs', 'specks', 'words'];
 const folder = inputFolder();
