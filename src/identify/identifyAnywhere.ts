@@ -1,5 +1,5 @@
 import { DEGREE } from '../geometry/angle.js';
-import type { Rotation } from '../geometry/rotation.js';
+import { type Rotation, apply, rotationAbout } from '../geometry/rotation.js';
 import { type Vector, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
 import type { SkyCatalogue, StarCatalogue } from '../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
@@ -148,6 +148,9 @@ function stepsFor(task: Task): Step[] {
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), inSky(known, everywhere));
   }
+  if (byLens && hints.turnedFrom && task.catalogue.whole) {
+    steps.push(...turnedPlaces(hints.turnedFrom, sky).map((place) => ({ search: () => nearPlace(task, place, byLens), wholeSky: true })));
+  }
   if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
   if (!rest) return steps;
   if (!blind) return [...steps, pole(own, {}, 'later')];
@@ -167,6 +170,23 @@ function stepsFor(task: Task): Step[] {
     named ? pole(other, narrow, 'first') : pole(other, narrow, 'later', POINTED),
   ];
 }
+
+/** Turns in right ascension, degrees, to the middles of the parts of a declination's circle that are searched one after the other. */
+const TURNS = [28, -28, 56, -56, 84, -84] as const;
+
+/**
+ * Where the camera may look after a turn: triangles, of which the stars near such a place are asked, need fewer stars than the quads of the
+ * whole sky.
+ */
+function turnedPlaces(from: Rotation, sky: LocalSky): Vector[] {
+  const place: Vector = [from[2], from[5], from[8]];
+  const across = Math.hypot(place[0], place[1]);
+  return TURNS.map((turn) => apply(rotationAbout([0, 0, 1], (turn / Math.max(across, LEAST_CIRCLE)) * DEGREE), place))
+    .filter((there) => sky.site === null || sky.toLocal(there)[2] > 0);
+}
+
+/** Nearer to the pole than this (sine of the distance) the parts are as wide as here. */
+const LEAST_CIRCLE = 0.5;
 
 /** The poles' indexes of triangles are let go: they would lie beside the most stars that a search holds. */
 function forgetful(task: Task): Task {
