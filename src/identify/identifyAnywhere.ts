@@ -68,6 +68,8 @@ const HINT_NEAR = 5 * DEGREE;
 /** Around a hinted place all stars to V 11 are taken that a frame with a half diagonal below this can show, and some more. */
 const NARROW = 4 * DEGREE;
 const MORE = 1 * DEGREE;
+/** A field with fewer catalogue stars than this on the average is sparse. */
+const SPARSE = 25;
 /** For wider frames: all stars to V 11 within this, the brighter ones farther out. */
 const DEEP = 22 * DEGREE;
 const REGION = 55 * DEGREE;
@@ -232,7 +234,10 @@ function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<nu
       const stars = regionStars(task.catalogue.whole!(), place, reach, radius + SAME_PLACE, faintest, sky.time);
       memory.regions.set(reach, region = { place, radius, stars, memory: new Map() });
     }
-    const found = yield* inCap(task, starCap(region.stars, there), there, { ...hints, searched }, region.memory, 'all', 'place');
+    const density = region.stars.magnitudes.length / (2 * Math.PI * (1 - Math.cos(region.radius + SAME_PLACE)));
+    const sparse = narrow && (density * spots.width * spots.height) / focalPixels ** 2 < SPARSE;
+    const asked = { ...hints, searched, sparse };
+    const found = yield* inCap(task, starCap(region.stars, there), there, asked, region.memory, 'all', 'place');
     if (found) return found;
     searched = reach;
   }

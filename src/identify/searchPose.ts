@@ -54,7 +54,7 @@ export function* searchPoses(
   const search = startSearch(spots, cap, memory);
   for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {
-      for (const trial of group) if (!trial.larger || spots.count <= FEW_SPOTS) yield* searchTrial(search, list, trial);
+      for (const trial of group) if (!trial.larger || hints.sparse || spots.count <= FEW_SPOTS) yield* searchTrial(search, list, trial);
     }
   }
 }
