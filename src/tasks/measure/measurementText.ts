@@ -5,6 +5,7 @@ import { type AxisError, horizontal } from '../../axis/axisError.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { adviceWords } from '../../knobs/turnWords.js';
 import type { Order, WhatIsSaid } from '../../night/said.js';
+import type { LocalSky } from '../../sky/localSky.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
@@ -37,10 +38,13 @@ export function measurementText(measured: Measured, guidance: Guidance, said: Wh
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
+/** What the first lines of an answer are made of. `known`: what it answers; the first has the time of a direction without a site. */
+export type AnswerShown = Pick<Measured, 'site' | 'measurement'> & { readonly known: readonly { readonly sky: LocalSky }[] };
+
 /** Verdict, how far and how sure, doubt, next: the same on every front. */
-export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyle): string {
+export function answerText(measured: AnswerShown, said: WhatIsSaid, style: TextStyle): string {
   const { width } = style;
-  const verdict = measured.site ? said.verdict.flatMap((order) => orderLines(order, style)) : withoutSite(measured, width);
+  const verdict = measured.site ? [verdictText(said, style)] : withoutSite(measured, width);
   const sure = measured.site ? said.sure.map((line) => wrap(line, width, '  ')) : said.sure.slice(1);
   const doubts = said.doubts.map(({ code, message, settle }) => wrap(`in doubt: `
     + `${message}${code === 'turn-sign' ? ` ${settle}` : ''}`, width, '  '));
@@ -49,6 +53,11 @@ export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyl
   return [
     verdict.join('\n'), sure.join('\n'), doubts.join('\n'), command === '' ? next : `${next}\n  ${command}`,
   ].filter((part) => part !== '').join('\n\n');
+}
+
+/** Whether the axis is near enough, or what each knob must do. */
+export function verdictText({ verdict }: WhatIsSaid, style: TextStyle): string {
+  return verdict.flatMap((order) => orderLines(order, style)).join('\n');
 }
 
 function orderLines({ order, how, remedies }: Order, { width, remedies: words }: TextStyle): string[] {
@@ -98,7 +107,7 @@ function numbers(measurement: AxisResult, width: number): string {
   ].join('\n');
 }
 
-function withoutSite(measured: Measured, width: number): string[] {
+function withoutSite(measured: AnswerShown, width: number): string[] {
   const { measurement, known } = measured;
   const { separation } = aimedError(measurement);
   const where = directionWithoutSite(measurement, known[0]!.sky);
