@@ -410,7 +410,8 @@ export class Watching {
   /** A frame of another camera or night: before there is an answer, a new night begins with it. */
   private async setAside(before: Night, frame: KnownFrame, site: SiteInForce | null, { aside }: Added): Promise<() => void> {
     const [trouble] = aside;
-    if (before.answers.some(({ axis }) => axis !== null)) return () => this.trouble(trouble!.code, worded(trouble!));
+    const stays = trouble!.code === 'same-moment' || before.answers.some(({ axis }) => axis !== null);
+    if (stays) return () => this.trouble(trouble!.code, worded(trouble!));
     this.night = null;
     this.session = null;
     this.open = null;
