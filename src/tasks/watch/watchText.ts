@@ -15,7 +15,7 @@ export function leadText(utc: string, file: string, happened: HappenedBefore, wi
 
 /** One block for one frame: time and name, then what every front says. */
 export function newFrameText(lead: string, measured: Measured, guidance: Guidance, said: WhatIsSaid, style: TextStyle): string {
-  return [lead, answerText(measured, said, style), whyText(guidance, style.width), cautionsText(guidance, style.width)].filter(
+  return [lead, answerText(measured, said, style), whyText(guidance, style.width, style.full), cautionsText(guidance, style.width)].filter(
     (part) => part !== '',
   ).join('\n\n');
 }
