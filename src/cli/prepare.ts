@@ -65,7 +65,7 @@ export function addPrepareCommand(program: Command): void {
       const night = options.night ?? false;
       // Whoever gives times wants the table for them.
       const full = (options.full ?? false) || options.at !== undefined;
-      const rest = full ? '' : '\n\ncautions, the order of setting up and the pole star: --full';
+      const rest = full ? '' : '\ncautions, the order of setting up and the pole star: --full';
       say(`${preparationText(sheet, remedyWords, full)}${rest}`, night);
       const warnings = preparationWarningsText(sheet);
       if (warnings !== '') warn(warnings, night);

@@ -58,8 +58,8 @@ export function addVerifyCommand(program: Command): void {
       const { verifyFrames } = await import('../tasks/verify/verifyFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');
-      const { say, sayJson, warn } = await import('./output.js');
-      const { remedyWords, worded } = await import('./remedyWords.js');
+      const { say, sayJson } = await import('./output.js');
+      const { remedyWords } = await import('./remedyWords.js');
       const { clockZone } = await import('../tasks/given/given.js');
       const { timed } = await import('../tasks/recognise/timesGiven.js');
       const { withRests } = await import('../node/breathe.js');
@@ -74,9 +74,9 @@ export function addVerifyCommand(program: Command): void {
         sayJson(verificationJson(verified, remedyWords));
       } else {
         const { verificationText } = await import('../tasks/verify/verifyText.js');
-        const { wrap } = await import('../tasks/words/numberWords.js');
-        for (const warning of verified.warnings) warn(wrap(worded(warning)), night);
+        const { sayWarnings } = await import('./showMeasured.js');
         say(verificationText(verified, remedyWords, options.full ?? false), night);
+        sayWarnings(verified.warnings, night);
       }
       if (!verified.verdict.ready) process.exitCode = OUTSIDE;
     });

@@ -147,7 +147,7 @@ function basis(p: PlannedBudget, full: boolean): string {
 
 function guideWords(offsetDeg: number): string {
   if (offsetDeg < 0.005) return 'guide star in mid-field';
-  return `guide star ${offsetDeg.toFixed(2)}° from mid-field, on the side away from the corner`;
+  return `guide star ${offsetDeg.toFixed(2)}° from mid-field, away from the corner`;
 }
 
 function arcmin(angle: number): string {

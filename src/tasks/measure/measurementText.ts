@@ -86,10 +86,10 @@ function indented(text: string, width: number): string {
   return wrap(text, width - 2).split('\n').map((line) => `  ${line}`).join('\n');
 }
 
-/** What was assumed: time, site, air, a line each. `all`: standard air is named also where it hardly matters. */
-export function assumedText({ site, known, measurement }: Measured, width: number, all = true): string {
+/** What was assumed: time, site, air, a line each. `full`: standard air also where it hardly matters, and a rig file's path. */
+export function assumedText({ site, known, measurement }: Measured, width: number, full = true): string {
   const time = timeText(known.map(({ frame }) => frame), width);
-  const matters = all || measurement.aim === 'true' || known.some((k) => whereOf(k).poleAwayDeg > FAR_FROM_POLE_DEG);
+  const matters = full || measurement.aim === 'true' || known.some((k) => whereOf(k).poleAwayDeg > FAR_FROM_POLE_DEG);
   const lines = [time, site ? siteText(site, width, matters) : '', leverageText(measurement, known, site, width)];
   return lines.filter((line) => line !== '').join('\n');
 }
