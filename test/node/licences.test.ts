@@ -50,6 +50,9 @@ it('copyright and terms of every package that is built in go with the program', 
     const found = notices.split(/^## /m).find((part) => part.startsWith(`${name} `));
     expect(found, name).toMatch(/copyright|has no licence file|CC0|public domain/i);
   }
+  // The page has those of its own packages.
+  const page = read('dist/page/folder/licences.txt');
+  for (const name of JSON.parse(read('dist/page/libraries.json')) as string[]) expect(page).toContain(`\n## ${name} `);
 });
 it('the licences listed are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
