@@ -170,7 +170,7 @@ function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTri
   return { look, rays, quads };
 }
 
-/** Tries the quads of all chosen stars; a pose is told at once, since the first that is accepted ends the search. */
+/** Tries the quads of all chosen stars; a pose is yielded at once, since the first that is accepted ends the search. */
 function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | null> {
   const { chosen, quads, trial, part } = ready;
   const { grid, directions } = chosen;
