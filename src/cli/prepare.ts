@@ -35,7 +35,7 @@ export function addPrepareCommand(program: Command): void {
     .description('one sheet for tonight, to read before dark: settings, bearings, exposure, rotation, cautions'));
   for (const option of command.options) option.description = HERE[option.long ?? ''] ?? option.description;
   command
-    .option('--full', 'also where the pole star is, the order of setting up, the cautions')
+    .option('--full', 'also where the pole star is, what the forecast rests on, the site')
     .option('--date <YYYY-MM-DD>', 'of the evening (default: tonight)', day)
     .option('--at <HH:MM,…>', 'when the pole star is wanted (default: from dark on, every hour)', clockTimes)
     .option('--aperture <mm>', 'of the telescope or lens', quantity('aperture', 1, 5000, 'mm'))
@@ -65,7 +65,7 @@ export function addPrepareCommand(program: Command): void {
       const night = options.night ?? false;
       // Whoever gives times wants the table for them.
       const full = (options.full ?? false) || options.at !== undefined;
-      const rest = full ? '' : '\ncautions, the order of setting up and the pole star: --full';
+      const rest = full ? '' : '\n\nwhere the pole star is, what the forecast rests on: --full';
       say(`${preparationText(sheet, remedyWords, full)}${rest}`, night);
       const warnings = preparationWarningsText(sheet);
       if (warnings !== '') warn(warnings, night);

@@ -20,9 +20,9 @@ const LABEL = 15;
 const MOST_USED = 500;
 
 /**
- * The sheet for a person, 60 columns: what to set and when, then how to take the frames.
+ * The sheet for a person, 60 columns: what to set and when, how to take the frames, the order of work, the cautions.
  *
- * @param full also where the pole star is, what the forecast rests on, the order of work and the cautions
+ * @param full also where the pole star is, what the forecast rests on, the site
  */
 export function preparationText(sheet: PreparationSheet, words: RemedyWords, full = true): string {
   const { preparation: p } = sheet;
@@ -32,17 +32,11 @@ export function preparationText(sheet: PreparationSheet, words: RemedyWords, ful
     [scaleRow(sheet), bearingRow(sheet), ...darkRows(sheet), moonRow(sheet)].join('\n'),
     ...(full ? [starTable(sheet)] : []),
     frames,
-    ...(full ? afterFrames(sheet) : []),
-  ].join('\n\n');
-}
-
-/** The order of setting up, the cautions, the site. */
-function afterFrames({ preparation: p, site }: PreparationSheet): string[] {
-  return [
+    // Read before dark, on a desk: what can hurt is never left out.
     ['setting up', ...settingUp(p.hemisphere).map(({ text }, i) => wrap(`${i + 1} ${text}`, WIDTH, '  '))].join('\n'),
     ['take care', ...NIGHT_CAUTIONS.map(({ text }) => wrap(`- ${text}`, WIDTH, '  '))].join('\n'),
-    siteText(site),
-  ];
+    ...(full ? [siteText(sheet.site)] : []),
+  ].join('\n\n');
 }
 
 /** What to know before leaving home; empty where there is nothing. */
