@@ -28,15 +28,13 @@ export interface PlaceHints extends SearchHints {
 export interface SkyMemory {
   readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
   /** The stars around the place that was hinted at last, by how far from it frames are looked for. */
-  readonly regions: Map<number, Region>;
-}
-
-interface Region {
-  readonly place: Vector;
-  /** Stars are known this far from it, radians. */
-  readonly radius: number;
-  readonly stars: CapStars;
-  readonly memory: SearchMemory;
+  readonly regions: Map<number, {
+    readonly place: Vector;
+    /** Stars are known this far from it, radians. */
+    readonly radius: number;
+    readonly stars: CapStars;
+    readonly memory: SearchMemory;
+  }>;
 }
 
 export function emptySkyMemory(): SkyMemory {
