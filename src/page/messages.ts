@@ -18,7 +18,7 @@ export interface NightShown {
 }
 
 export interface AnswerShown {
-  readonly within: boolean | null;
+  /** Empty where there is no site and the axis is not good enough. */
   readonly verdict: readonly { readonly order: string; readonly how: string }[];
   readonly sure: readonly string[];
   readonly doubts: readonly Doubt[];

@@ -88,9 +88,10 @@ function short(angle: number, sigma: number): string {
 
 /** One knob at a time, azimuth first: if both are turned at once, nothing can be learned of either. */
 function nextWords({ advice, next }: PanelAnswer): string {
+  if (next.action !== 'turn-knob') return next.words;
   if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
   const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
-  if (next.action !== 'turn-knob' || !knob) return next.words;
+  if (!knob) return next.words;
   const name = knob.knob === 'azimuth' ? 'Azimuth' : 'Altitude';
   return `${name}: ${turnsOf(knob)}, then save a frame.`;
 }

@@ -16,7 +16,7 @@ describe.skipIf(firefoxPath === null)('the page in Firefox', () => {
   beforeAll(async () => {
     mkdirSync(shots, { recursive: true });
     firefox = await Firefox.start();
-  });
+  }, 60_000);
   afterAll(() => firefox.close());
 
   const looks = (count: number): Promise<void> => firefox.until(`document.documentElement.dataset.looks === '${count}'`);

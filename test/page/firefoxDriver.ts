@@ -48,8 +48,7 @@ export class Firefox {
       .map(([name, value]) => `user_pref(${JSON.stringify(name)}, ${JSON.stringify(value)});\n`).join(''));
     const child = spawn(firefoxPath!, ['--headless', '--marionette', '--no-remote', '--profile', profile], { stdio: 'ignore' });
     const port = await Promise.race([portIn(profile), once(child, 'exit').then(() => { throw new Error('Firefox ended'); })]);
-    const socket = connect(port, '127.0.0.1');
-    const firefox = new Firefox(child, socket, downloads);
+    const firefox = new Firefox(child, connect(port, '127.0.0.1'), downloads);
     await new Promise<unknown>((resolve) => { firefox.waiting = resolve; });
     await firefox.ask('WebDriver:NewSession', {});
     await firefox.ask('WebDriver:SetTimeouts', { script: 60_000 });

@@ -60,6 +60,9 @@ describe.skipIf(chromiumPath === null)('kinds of files in the page', () => {
     const { context, page, complaints } = await openPage(browser, SINGLE);
     await give(page, paths, files.length);
     const [answer] = await answersOf(page);
+    // These files carry no place, so it has no altitude and no azimuth.
+    expect(await page.locator('#sure').textContent()).toMatch(/^21\.3\d′ ± \d\.\d″ off the refracted pole$/);
+    expect(await page.locator('#next').textContent()).toMatch(/^Give latitude and longitude \(Setup, place\)/);
     expect(complaints).toEqual([]);
     await context.close();
     return [answer!, JSON.parse(ran.out) as MeasurementRecord];
