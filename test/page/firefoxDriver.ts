@@ -107,8 +107,8 @@ export class Firefox {
 /** The port that Firefox writes into its profile once it listens. */
 async function portIn(profile: string): Promise<number> {
   const file = join(profile, 'MarionetteActivePort');
-  for await (const _ of watch(profile)) {
-    const port = existsSync(file) ? Number(readFileSync(file, 'utf8')) : 0;
+  for await (const { eventType } of watch(profile)) {
+    const port = eventType && existsSync(file) ? Number(readFileSync(file, 'utf8')) : 0;
     if (port > 0) return port;
   }
   throw new Error('Firefox gave no port');
