@@ -5,7 +5,6 @@ import { makeBrightness } from '../panel/page/brightness.js';
 import { makeSound } from '../panel/page/sound.js';
 import { notesFor } from '../panel/page/tone.js';
 import { packedHere, startWorker } from './assets.js';
-import type { Settings } from './keep/settings.js';
 import type { CameBy, PageShown } from './messages.js';
 import { makeOffline } from './offline/offline.js';
 import { makeBench } from './show/bench.js';
@@ -17,7 +16,7 @@ import { makePlan } from './show/planView.js';
 import { makePictureView } from './show/pictureView.js';
 import { showLog } from './show/showLog.js';
 import { showNight, showTold } from './show/showNight.js';
-import { showSetup } from './show/setupView.js';
+import { makeSetup } from './show/setupView.js';
 import { makeTheme } from './show/theme.js';
 
 const button = (id: string): HTMLButtonElement => byId(id) as HTMLButtonElement;
@@ -30,7 +29,6 @@ const parts = makeParts();
 const picture = makePictureView();
 const sound = makeSound();
 let shown: PageShown | null = null;
-let settingsShown = '';
 
 function play(): void {
   const panel = shown?.night.panel;
@@ -52,6 +50,12 @@ function sayTurned(turned: readonly KnobTurned[]): void {
   shown = { ...shown, night: { ...shown.night, turned } };
   showNight(shown.night, sayTurned);
   client.ask('turned', turned).then((next) => { if (mine === turnsSaid) show(next); }, failed);
+}
+
+let setupMade: ReturnType<typeof makeSetup> | null = null;
+function setup(): ReturnType<typeof makeSetup> {
+  setupMade ??= makeSetup({ set: (change) => void run(client.ask('set', change)) });
+  return setupMade;
 }
 
 /** Does what nobody waits for in a task of its own, so that no task is long. */
@@ -76,11 +80,7 @@ function show(next: PageShown): void {
     open: (name) => toNight(client.ask('openNight', name)), forget: (name) => void run(client.ask('forget', name)),
   });
   bench.show(next.practising, night.log.looks.length);
-  // A form that is being filled in is not built anew under the hands.
-  const settings = JSON.stringify(next.settings);
-  const set = (change: Partial<Settings>): void => void run(client.ask('set', change));
-  if (settings !== settingsShown) inTurn(() => showSetup(next.settings, { set }));
-  settingsShown = settings;
+  inTurn(() => setup().show(next.settings));
   document.documentElement.dataset['looks'] = `${night.log.looks.length}`;
 }
 

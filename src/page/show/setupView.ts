@@ -3,7 +3,7 @@ import { type Rig, parseRig } from '../../knobs/rig.js';
 import {
   type QuantityName, writtenAngle, writtenClockAhead, writtenNear, writtenQuantity, writtenTimes, writtenZoneOrName,
 } from '../../tasks/given/written.js';
-import type { Settings } from '../keep/settings.js';
+import { FIRST_SETTINGS, type Settings } from '../keep/settings.js';
 import { rigForm } from './rigForm.js';
 import { button, check, field, fieldset, pair, readForm, textOf, written } from './fields.js';
 
@@ -12,73 +12,52 @@ export interface SetupDeeds {
   set(change: Partial<Settings>): void;
 }
 
-/** The settings as a form; each change holds at once. */
-export function showSetup(settings: Settings, deeds: SetupDeeds): void {
-  const place = byId('setup');
+/**
+ * The settings as a form; each change holds at once. The form is built once: what is set later is written into its fields, so that none
+ * vanishes under the hand.
+ */
+export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void } {
+  let settings = FIRST_SETTINGS;
   const form = made('form', '') as HTMLFormElement;
-  const fault = made('p', '');
+  const fault = made('p', 'fault');
   fault.role = 'alert';
-  const here = settings.place;
-  const number = (name: string, label: string, value: number | null, help?: string): HTMLElement =>
-    field({ name, label, value: value === null ? '' : `${value}`, numeric: true, ...(help ? { help } : {}) });
-  const sites = Object.keys(rigOf(settings)?.sites ?? {});
-  const located = made('p', 'help', here ? `This place is ${here.from}.` : 'Used where frames don\'t say where they were taken.');
+  const text = (name: string, label: string, help?: string): HTMLElement => field({ name, label, value: '', ...(help ? { help } : {}) });
+  const number = (name: string, label: string, help?: string): HTMLElement =>
+    field({ name, label, value: '', numeric: true, ...(help ? { help } : {}) });
+  const site = made('div', '');
+  const located = made('p', 'help');
   form.append(
     fault,
     fieldset(
       'place',
-      field({
-        name: 'latitude', label: 'latitude', value: here ? `${here.latitudeDeg}` : '', help: 'degrees, north positive: 39.2, 39 12 N',
-      }),
-      field({
-        name: 'longitude', label: 'longitude', value: here ? `${here.longitudeDeg}` : '', help: 'degrees, east positive: -3.4, 3 24 W',
-      }),
-      number('elevation', 'elevation, m', here?.elevationMetres ?? null),
-      sites.length === 0 ? null : field({
-        name: 'site', label: 'which of the rig\'s sites it is', value: settings.site ?? '',
-        choices: [['', here ? 'the place above' : sites.length === 1 && !rigOf(settings)?.site ? sites[0]! : 'none of them'],
-          ...sites.map((name) => [name, name] as const)],
-      }),
+      text('latitude', 'latitude', 'degrees, north positive: 39.2, 39 12 N'),
+      text('longitude', 'longitude', 'degrees, east positive: -3.4, 3 24 W'),
+      number('elevation', 'elevation, m'),
+      site,
       'geolocation' in navigator && window.isSecureContext ? button('where this device is', () => locate(deeds, located)) : null,
       located,
-      pair(
-        number('pressure', 'pressure, hPa', settings.pressureHectopascal),
-        number('temperature', 'temperature, °C', settings.temperatureCelsius),
-      ),
+      pair(number('pressure', 'pressure, hPa'), number('temperature', 'temperature, °C')),
     ),
     fieldset(
       'time',
-      field({
-        name: 'zone', label: 'zone of the camera\'s clock', value: settings.zone ?? '',
-        help: `a name or ±HH:MM, for frames that tell none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`,
-      }),
-      field({
-        name: 'ahead', label: 'camera\'s clock ahead', value: aheadText(settings.clockAheadSeconds),
-        help: '±HH:MM or ±HH:MM:SS, its zone taken off',
-      }),
-      field({
-        name: 'nextTimes', label: 'when the next frames were begun', value: settings.nextTimes ?? '',
-        help: 'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…',
-      }),
-      check('fileTimes', 'frames without a time have that of their file, as the end of the exposure', settings.fileTimes),
+      text('zone', 'zone of the camera\'s clock',
+        `a name or ±HH:MM, for frames that tell none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`),
+      text('ahead', 'camera\'s clock ahead', '±HH:MM or ±HH:MM:SS, its zone taken off'),
+      text('nextTimes', 'when the next frames were begun',
+        'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…'),
+      check('fileTimes', 'frames without a time have that of their file, as the end of the exposure', false),
     ),
     fieldset(
       'camera',
-      pair(
-        number('focal', 'focal length, mm', settings.focalLengthMillimetres),
-        number('pixel', 'pixel size, µm', settings.pixelSizeMicrometres),
-      ),
-      field({
-        name: 'near', label: 'where frames look', value: settings.near ?? '',
-        help: 'right ascension, hours, and declination: 5.6,-5.4; or pole',
-      }),
+      pair(number('focal', 'focal length, mm'), number('pixel', 'pixel size, µm')),
+      text('near', 'where frames look', 'right ascension, hours, and declination: 5.6,-5.4; or pole'),
       made('p', 'help', 'None of these is needed; they make the search quicker.'),
     ),
     fieldset(
       'goal',
-      number('limit', 'good enough within, ′', settings.limitArcmin, 'else the rig\'s limit, what its planned run allows, or 1′'),
+      number('limit', 'good enough within, ′', 'else the rig\'s limit, what its planned run allows, or 1′'),
       field({
-        name: 'aim', label: 'pole to align to', value: settings.aim,
+        name: 'aim', label: 'pole to align to', value: '',
         choices: [['refracted', 'refracted: where it appears'], ['true', 'true: where it is']],
       }),
     ),
@@ -88,7 +67,55 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
     const change = settingsIn(form, settings);
     if (change) deeds.set(change);
   }));
-  place.replaceChildren(form, rigForm(settings.rig, (rig) => deeds.set({ rig })));
+  const rig = made('div', '');
+  byId('setup').replaceChildren(form, rig);
+  const shown = new Map<string, string>();
+  /** True where this was not shown already. What was typed and could not be kept stays. */
+  const isNews = (name: string, value: string): boolean => shown.get(name) !== value && Boolean(shown.set(name, value));
+  return {
+    show(next) {
+      settings = next;
+      const { place } = settings;
+      located.textContent = place ? `This place is ${place.from}.` : 'Used where frames don\'t say where they were taken.';
+      if (isNews(' rig', JSON.stringify(settings.rig))) rig.replaceChildren(rigForm(settings.rig, (other) => deeds.set({ rig: other })));
+      const sites = siteChoices(settings);
+      if (isNews(' sites', JSON.stringify(sites))) {
+        shown.delete('site');
+        site.replaceChildren(...(sites.length === 0 ? [] : [
+          field({ name: 'site', label: 'which of the rig\'s sites it is', value: '', choices: sites }),
+        ]));
+      }
+      for (const [name, value] of Object.entries(fieldTexts(settings))) {
+        const input = form.elements.namedItem(name);
+        const news = isNews(name, String(value));
+        if (!news) continue;
+        if (typeof value === 'boolean') (input as HTMLInputElement).checked = value;
+        else if (input instanceof HTMLInputElement || input instanceof HTMLSelectElement) input.value = value;
+      }
+    },
+  };
+}
+
+/** What stands in each field; a field may be absent. */
+function fieldTexts(settings: Settings): Readonly<Record<string, string | boolean>> {
+  const { place } = settings;
+  const text = (value: number | string | null | undefined): string => (value === null || value === undefined ? '' : `${value}`);
+  return {
+    latitude: text(place?.latitudeDeg), longitude: text(place?.longitudeDeg), elevation: text(place?.elevationMetres),
+    site: text(settings.site), pressure: text(settings.pressureHectopascal), temperature: text(settings.temperatureCelsius),
+    zone: text(settings.zone), ahead: aheadText(settings.clockAheadSeconds), nextTimes: text(settings.nextTimes),
+    fileTimes: settings.fileTimes, focal: text(settings.focalLengthMillimetres), pixel: text(settings.pixelSizeMicrometres),
+    near: text(settings.near), limit: text(settings.limitArcmin), aim: settings.aim,
+  };
+}
+
+/** The rig's sites and what holds where none is chosen; empty where the rig has none. */
+function siteChoices(settings: Settings): (readonly [value: string, words: string])[] {
+  const rig = rigOf(settings);
+  const sites = Object.keys(rig?.sites ?? {});
+  if (sites.length === 0) return [];
+  const none = settings.place ? 'the place above' : sites.length === 1 && !rig?.site ? sites[0]! : 'none of them';
+  return [['', none], ...sites.map((name) => [name, name] as const)];
 }
 
 /** What the form says; null while a place is half written. */
