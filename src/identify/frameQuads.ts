@@ -19,7 +19,8 @@ export interface FrameQuads {
 export const ENTRY_NUMBERS = 6;
 /** Bins are about this many times as wide as places may differ. */
 const BIN_WIDTHS = 3;
-const MOST_BINS = 32;
+/** More bins would find fewer entries, in more memory than a processor keeps at hand. */
+const MOST_BINS = 16;
 
 /** What is supposed of the frame's quads. */
 export interface FrameQuadsAsked {

@@ -15,17 +15,27 @@ import type { SearchHints } from './trials.js';
 export interface PlaceHints extends SearchHints {
   /** Where the frame may look (ICRS), the most trusted first: believed within 15°, never decisive. */
   readonly places?: readonly Vector[];
+  /** Only what is quick, before the whole sky is searched for the first time, or only what comes after that; absent: all. */
+  readonly part?: 'quick' | 'long';
 }
 
 /** What one recognised frame leaves for the next. */
 export interface SkyMemory {
   readonly halves: Map<Hemisphere, { readonly stars: CapStars; readonly memory: SearchMemory }>;
-  /** The stars around the place that was hinted at last. */
-  region: { readonly place: Vector; readonly stars: CapStars; readonly memory: SearchMemory } | null;
+  /** The stars around the place that was hinted at last, by how far from it frames are looked for. */
+  readonly regions: Map<number, Region>;
+}
+
+interface Region {
+  readonly place: Vector;
+  /** Stars are known this far from it, radians. */
+  readonly radius: number;
+  readonly stars: CapStars;
+  readonly memory: SearchMemory;
 }
 
 export function emptySkyMemory(): SkyMemory {
-  return { halves: new Map(), region: null };
+  return { halves: new Map(), regions: new Map() };
 }
 
 /** A frame recognised somewhere in the sky. */
@@ -42,11 +52,18 @@ export interface Recognised {
 
 /** A hinted place this near to a pole is the pole: that is where frames near it are looked for. */
 const AT_POLE = 12 * DEGREE;
+/** Whoever points at the pole is rarely farther off. */
+const POINTED = 5 * DEGREE;
 /** Focal lengths that differ by less are searched as one. */
 const SAME_SCALE = 0.05;
 /** Another hint this near to the one before is served by its stars. */
 const SAME_PLACE = 2 * DEGREE;
-/** Stars around a hinted place: all to V 11 within this, the brighter ones farther out, for wide fields. */
+/** Frames are looked for this near to a hinted place first: mounts and people are rarely farther off, and it needs few stars. */
+const HINT_NEAR = 5 * DEGREE;
+/** Around a hinted place all stars to V 11 are taken that a frame with a half diagonal below this can show, and some more. */
+const NARROW = 4 * DEGREE;
+const MORE = 1 * DEGREE;
+/** For wider frames: all stars to V 11 within this, the brighter ones farther out. */
 const DEEP = 22 * DEGREE;
 const REGION = 55 * DEGREE;
 const BRIGHT = 8.5;
@@ -68,8 +85,11 @@ export function* identifyAnywhere(
   const spots = makeSpots(detections, width, height);
   if (spots.count < 4) return null;
   const task: Task = { detections, spots, catalogue, sky, hints, memory };
-  for (const step of stepsFor(task)) {
-    const found = yield* step();
+  const steps = stepsFor(task);
+  const first = steps.findIndex(({ wholeSky }) => wholeSky);
+  const long = first < 0 ? steps.length : first;
+  for (const { search } of hints.part === 'quick' ? steps.slice(0, long) : hints.part === 'long' ? steps.slice(long) : steps) {
+    const found = yield* search();
     if (found) return found;
   }
   return null;
@@ -84,7 +104,11 @@ interface Task {
   readonly memory: SkyMemory;
 }
 
-type Step = () => Generator<null, Recognised | null>;
+interface Step {
+  readonly search: () => Generator<null, Recognised | null>;
+  /** It takes seconds. */
+  readonly wholeSky?: boolean;
+}
 
 /**
  * What is tried, one after the other. What was done before the rest of the sky could be seen comes first: whoever looks near a
@@ -101,33 +125,39 @@ function stepsFor(task: Task): Step[] {
   // What the lens' own scale found nothing with need not be tried again.
   const told = focalPixels !== undefined && !(lens && Math.abs(lens.focalPixels / focalPixels - 1) < SAME_SCALE);
   const byScale: SearchHints | null = told ? { focalPixels, only: true } : null;
-  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort): Step => () => nearPole(task, hemisphere, ask, effort);
   const everywhere = partsFrom(zenith(sky));
+  const pole = (hemisphere: Hemisphere, ask: SearchHints, effort: Effort, reach?: number): Step =>
+    ({ search: () => nearPole(task, hemisphere, ask, effort, reach) });
+  const inSky = (ask: SearchHints, parts: readonly SkyPart[]): Step =>
+    ({ search: () => anywhere(task, ask, parts), wholeSky: parts === everywhere });
   const steps: Step[] = [];
   for (const known of [byLens, byScale]) {
-    if (known) steps.push(...aways.map((away) => () => nearPlace(task, away, known)), pole(own, known, 'all'));
+    if (known) steps.push(...aways.map((away) => ({ search: () => nearPlace(task, away, known) })), pole(own, known, 'all'));
   }
   const rest = !hints.only;
   // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
   const blind = rest && !lens;
-  if (rest && aways.length === 0) steps.push(pole(own, {}, 'first'));
+  // A told scale that is wrong costs little where the camera looks near the pole, and a right one little where it does not.
+  const near = byScale && !lens && task.catalogue.whole ? POINTED : undefined;
+  if (rest && aways.length === 0) steps.push(pole(own, {}, 'first', near));
   for (const known of [byLens, byScale]) {
-    if (known) steps.push(pole(other, known, 'all'), () => anywhere(task, known, everywhere));
+    if (known) steps.push(pole(other, known, 'all'), inSky(known, everywhere));
   }
+  if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
   if (!rest) return steps;
   if (!blind) return [...steps, pole(own, {}, 'later')];
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;
   if (aways.length > 0) {
-    steps.push(...aways.map((around) => () => anywhere(task, {}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
+    steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
   }
   if (!named) steps.push(pole(other, {}, 'first'));
   // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end.
   const narrow: SearchHints = { fields: 'narrow' };
   return [
-    ...steps, () => anywhere(task, { fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    () => anywhere(forgetful(task), narrow, everywhere), pole(other, narrow, named ? 'first' : 'later'),
+    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
+    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true }, pole(other, narrow, named ? 'first' : 'later'),
   ];
 }
 
@@ -147,26 +177,39 @@ function zenith(sky: LocalSky): Vector {
   return sky.fromLocal([0, 0, 1]);
 }
 
-function* nearPole(task: Task, hemisphere: Hemisphere, hints: SearchHints, effort: Effort): Generator<null, Recognised | null> {
+function* nearPole(
+  task: Task, hemisphere: Hemisphere, hints: SearchHints, effort: Effort, reach?: number,
+): Generator<null, Recognised | null> {
   const { halves } = task.memory;
   let half = halves.get(hemisphere);
   if (!half) halves.set(hemisphere, (half = { stars: hemisphereStars(task.catalogue, hemisphere), memory: new Map() }));
   // The pole of the other hemisphere is below the horizon.
   const { site } = task.sky;
   const sky = site === null || (site.latitude >= 0 ? 1 : -1) === hemisphere ? task.sky : makeLocalSky(task.sky.time, null);
-  return yield* inCap(task, starCap(half.stars, sky), sky, hints, half.memory, effort, 'pole');
+  const cap = starCap(half.stars, sky);
+  return yield* inCap(task, { ...cap, reach: reach ?? cap.reach }, sky, hints, half.memory, effort, 'pole');
 }
 
 function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<null, Recognised | null> {
-  const { memory, sky } = task;
-  const catalogue = task.catalogue.whole!();
-  if (!memory.region || angleBetween(memory.region.place, place) > SAME_PLACE) {
-    const stars = regionStars(catalogue, place, REGION, (distance) => (distance < DEEP ? Infinity : BRIGHT), sky.time);
-    memory.region = { place, stars, memory: new Map() };
-  }
-  const { region } = memory;
+  const { memory, sky, spots } = task;
+  const focalPixels = hints.lens?.focalPixels ?? hints.focalPixels!;
+  const corner = Math.atan(Math.hypot(spots.width, spots.height) / 2 / focalPixels);
   const there = sky.site === null || sky.toLocal(place)[2] > 0 ? sky : makeLocalSky(sky.time, null);
-  return yield* inCap(task, starCap(region.stars, there), there, hints, region.memory, 'all', 'place');
+  const narrow = corner < NARROW;
+  let searched = 0;
+  for (const reach of narrow ? [HINT_NEAR, HINT_REACH] : [HINT_REACH]) {
+    const radius = narrow ? reach + 1.3 * corner + MORE : REGION;
+    const faintest = (distance: number): number => (narrow || distance < DEEP ? Infinity : BRIGHT);
+    let region = memory.regions.get(reach);
+    if (!region || region.radius < radius || angleBetween(region.place, place) > SAME_PLACE) {
+      const stars = regionStars(task.catalogue.whole!(), place, reach, radius + SAME_PLACE, faintest, sky.time);
+      memory.regions.set(reach, region = { place, radius, stars, memory: new Map() });
+    }
+    const found = yield* inCap(task, starCap(region.stars, there), there, { ...hints, searched }, region.memory, 'all', 'place');
+    if (found) return found;
+    searched = reach;
+  }
+  return null;
 }
 
 function* inCap(

@@ -2,7 +2,7 @@ import type { Rotation } from '../geometry/rotation.js';
 import { DEGREE } from '../geometry/angle.js';
 import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
 import { CELL_REACH, cellAxes, cellsAround } from '../sky/catalogue/cells.js';
-import type { SkyCatalogue } from '../sky/catalogueSky.js';
+import type { SkyCatalogue, SkyStars } from '../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
@@ -39,6 +39,8 @@ export function partsFrom(around: Vector): SkyPart[] {
   return edges.slice(1).map((to, i) => ({ around, from: edges[i]!, to }));
 }
 
+/** Trials that take stars fainter than this need nearly all that the catalogue has. */
+const ALL_STARS = 10.5;
 /** For wider fields than this (radians) the sky has so few stars that parts of it save nothing. */
 const WIDE_FIELD = 4 * DEGREE;
 /** Stars between two pauses of the work. */
@@ -70,18 +72,39 @@ export function* searchSky(
     spots, catalogue, sky, below: makeLocalSky(sky.time, null), looks: new Map(),
     like: quickLikeQuads() ?? plainLikeQuads(), pair: emptyPairPose(), lens: new Float64Array(6),
   };
-  for (const trial of skyTrials(spots.width, spots.height, hints)) {
-    const { fieldWidth } = trial;
-    const frame = makeFrame(search, choices, trial);
-    yield null;
-    const together = fieldWidth > WIDE_FIELD && parts.length > 1;
-    for (const part of together ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
-      const stars = catalogue.collect(cellsOf(part, fieldWidth), faintestFor(trial), yearsSince2000(sky.time));
+  for (const trials of together(skyTrials(spots.width, spots.height, hints))) {
+    const frames: ReadyFrame[] = [];
+    for (const trial of trials) {
+      frames.push(makeFrame(search, choices, trial));
       yield null;
-      const chosen = yield* chooseQuadStars(stars, fieldWidth, trial.wanted);
-      yield* searchStars(search, { trial, chosen, ...frame });
+    }
+    const widest = Math.max(...trials.map(({ fieldWidth }) => fieldWidth));
+    const faintest = Math.max(...trials.map(faintestFor));
+    const whole = widest > WIDE_FIELD && parts.length > 1;
+    for (const part of whole ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
+      const all = catalogue.collect(cellsOf(part, widest), faintest, yearsSince2000(sky.time));
+      yield null;
+      for (const [i, trial] of trials.entries()) {
+        const chosen = yield* chooseQuadStars(toMagnitude(all, faintestFor(trial)), trial.fieldWidth, trial.wanted);
+        // A star beyond the part is in another one.
+        yield* searchStars(search, { trial, chosen, ...frames[i]!, part: parts.length > 1 && !whole ? part : null });
+      }
     }
   }
+}
+
+/** Trials one after the other; those that need nearly all stars at once, so that each part's stars are collected once for them. */
+function together(trials: readonly SkyTrial[]): SkyTrial[][] {
+  const deep = trials.filter((trial) => faintestFor(trial) > ALL_STARS);
+  const rest = trials.filter((trial) => !deep.includes(trial)).map((trial) => [trial]);
+  return deep.length > 0 ? [...rest, deep] : rest;
+}
+
+/** Stars sorted by brightness, down to a magnitude. */
+function toMagnitude(stars: SkyStars, faintest: number): SkyStars {
+  let count = stars.count;
+  while (count > 0 && stars.magnitudes[count - 1]! > faintest) count--;
+  return { ...stars, count };
 }
 
 /** Cells of a part of the sky, and those beside it that a field reaches into. */
@@ -129,6 +152,8 @@ interface ReadyFrame {
 interface ReadyTrial extends ReadyFrame {
   readonly trial: SkyTrial;
   readonly chosen: QuadStars;
+  /** Only quads whose faintest star is in it; null: all. */
+  readonly part: SkyPart | null;
 }
 
 function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTrial): ReadyFrame {
@@ -147,8 +172,11 @@ function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTri
 
 /** Tries the quads of all chosen stars; a pose is told at once, since the first that is accepted ends the search. */
 function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | null> {
-  const { chosen, quads, trial } = ready;
-  const { grid } = chosen;
+  const { chosen, quads, trial, part } = ready;
+  const { grid, directions } = chosen;
+  const [x, y, z] = part?.around ?? [0, 0, 1];
+  const nearest = part && part.from > 0 ? Math.cos(part.from) : Infinity;
+  const farthest = part && part.to < Math.PI ? Math.cos(part.to) : -Infinity;
   const { like } = search;
   like.begin(chosen, quads, trial.reach);
   const { hits, sides } = like;
@@ -162,6 +190,8 @@ function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | nu
     }
     like.around(grid.around(cell));
     for (let star = from; star < to; star++) {
+      const cosine = x * directions[3 * star]! + y * directions[3 * star + 1]! + z * directions[3 * star + 2]!;
+      if (cosine > nearest || cosine <= farthest) continue;
       const count = like.find(star);
       for (let h = 0; h < count; h++) {
         const judged = tryHit(search, ready, sides[HIT_SIDES * h + HIT_SIDES - 1]!, hits, HIT_WORDS * h);
@@ -218,7 +248,7 @@ function judgeThere(search: Search, pose: Rotation, lens: Lens, fitFocal: boolea
 function patchAround(catalogue: SkyCatalogue, sky: LocalSky, middle: Vector, spots: Spots, lens: Lens, most: number): StarCap {
   const radius = Math.min(1.4, 1.3 * Math.atan(Math.hypot(spots.width, spots.height) / 2 / lens.focalPixels) + 0.003);
   const faintest = magnitudeOf((2 * most) / (1 - Math.cos(radius)));
-  const cap = starCap(regionStars(catalogue, middle, radius, () => faintest, sky.time), sky);
+  const cap = starCap(regionStars(catalogue, middle, radius, radius, () => faintest, sky.time), sky);
   cap.reveal(Math.PI);
   return cap;
 }

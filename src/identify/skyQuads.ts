@@ -22,7 +22,7 @@ export interface QuadStars {
   readonly count: number;
   /** 3·count ICRS directions in the order of the grid's cells: what is near on the sky is near in memory. */
   readonly directions: Float64Array;
-  /** How bright each star is among them: 0 is the brightest. */
+  /** Place of each star in the order of brightness, the brightest first; not all places are taken. */
   readonly rank: Int32Array;
   readonly grid: SphereGrid;
   /** Partners of each star. */
@@ -48,13 +48,13 @@ export interface QuadsWanted {
 export function* chooseQuadStars(
   stars: SkyStars, fieldWidth: number, { starsPerCell, tried }: QuadsWanted,
 ): Generator<null, QuadStars> {
-  const spread = yield* bestSpread(stars, fieldWidth / 2, starsPerCell);
-  const count = spread.length / 3;
-  const grid = makeSphereGrid(spread, count, LONGEST * fieldWidth);
+  // Cells are a little larger than asked for: so may their number of stars be.
+  const grid = makeSphereGrid(stars.directions, stars.count, LONGEST * fieldWidth, starsPerCell);
   yield null;
   const rank = grid.members;
+  const count = rank.length;
   const directions = new Float64Array(3 * count);
-  for (let i = 0; i < count; i++) for (let k = 0; k < 3; k++) directions[3 * i + k] = spread[3 * rank[i]! + k]!;
+  for (let i = 0; i < count; i++) for (let k = 0; k < 3; k++) directions[3 * i + k] = stars.directions[3 * rank[i]! + k]!;
   yield null;
   const lists = new Map<number, Int32Array>();
   return {
@@ -148,29 +148,6 @@ function partnersFor(stars: number, tried: number): number {
     if (stars * most * (most - 1) * (most - 2) <= 6 * tried) return most;
   }
   return FEWEST_PARTNERS;
-}
-
-/** Directions of the brightest stars of each cell of a width, brightest first. */
-function* bestSpread(stars: SkyStars, width: number, perCell: number): Generator<null, Float64Array> {
-  const grid = makeSphereGrid(stars.directions, stars.count, width);
-  yield null;
-  // Cells are a little larger than asked for: so may their number of stars be.
-  const inCell = new Uint8Array(grid.cells);
-  const kept = new Int32Array(stars.count);
-  let n = 0;
-  for (let i = 0; i < stars.count; i++) {
-    const cell = grid.cellOf[i]!;
-    if (inCell[cell]! >= perCell) continue;
-    inCell[cell]!++;
-    kept[n++] = i;
-  }
-  yield null;
-  const out = new Float64Array(3 * n);
-  for (let i = 0; i < n; i++) {
-    const from = 3 * kept[i]!;
-    for (let c = 0; c < 3; c++) out[3 * i + c] = stars.directions[from + c]!;
-  }
-  return out;
 }
 
 /**

@@ -3,7 +3,7 @@ export interface SphereGrid {
   readonly cells: number;
   /** Cell of each star. */
   readonly cellOf: Int32Array;
-  /** Members of cell c are members[start[c]] … members[start[c + 1] - 1], in rising number. */
+  /** Members of cell c are members[start[c]] … members[start[c + 1] - 1], in rising number: the first where it keeps so many only. */
   readonly start: Int32Array;
   readonly members: Int32Array;
   /**
@@ -16,8 +16,9 @@ export interface SphereGrid {
 /**
  * @param directions 3·count directions of length 1
  * @param reach angle in radians; cells are at least as wide and as high
+ * @param most stars that a cell keeps, those of the lowest numbers
  */
-export function makeSphereGrid(directions: Float64Array, count: number, reach: number): SphereGrid {
+export function makeSphereGrid(directions: Float64Array, count: number, reach: number, most = Infinity): SphereGrid {
   const bands = Math.max(1, Math.floor(Math.PI / reach));
   const height = Math.PI / bands;
   const first = firstCells(bands, height, reach);
@@ -33,10 +34,13 @@ export function makeSphereGrid(directions: Float64Array, count: number, reach: n
     cellOf[i] = cell;
     start[cell + 1]!++;
   }
-  for (let c = 0; c < cells; c++) start[c + 1]! += start[c]!;
+  for (let c = 0; c < cells; c++) start[c + 1] = start[c]! + Math.min(most, start[c + 1]!);
   const fill = start.slice();
-  const members = new Int32Array(count);
-  for (let i = 0; i < count; i++) members[fill[cellOf[i]!]!++] = i;
+  const members = new Int32Array(start[cells]!);
+  for (let i = 0; i < count; i++) {
+    const cell = cellOf[i]!;
+    if (fill[cell]! < start[cell + 1]!) members[fill[cell]!++] = i;
+  }
   return { cells, cellOf, start, members, around: (cell) => rangesAround(first, start, cell) };
 }
 

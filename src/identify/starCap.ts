@@ -107,11 +107,12 @@ export function hemisphereStars(catalogue: Catalogue, hemisphere: Hemisphere): C
 /**
  * The stars around any direction (ICRS), at a time.
  *
+ * @param reach distance from the middle within which frames will be searched, radians
  * @param faintest magnitude limit at a distance (radians) from the middle
  * @param radius beyond which none are wanted, less than a quarter turn
  */
 export function regionStars(
-  catalogue: SkyCatalogue, middle: Vector, radius: number, faintest: (distance: number) => number, time: Date,
+  catalogue: SkyCatalogue, middle: Vector, reach: number, radius: number, faintest: (distance: number) => number, time: Date,
 ): CapStars {
   const cells = cellsAround(middle, radius);
   const limits = Float64Array.from(cells, (cell) => faintest(Math.max(0, angleBetween(middle, cellAxes(cell).middle) - CELL_REACH)));
@@ -126,7 +127,7 @@ export function regionStars(
     rings[ring]!.push(n);
   }
   return {
-    middle, reach: HINT_REACH, catalogue: stars.numbers, places: stars.directions, magnitudes: stars.magnitudes,
+    middle, reach, catalogue: stars.numbers, places: stars.directions, magnitudes: stars.magnitudes,
     placeOf: Int32Array.from({ length: stars.count }, (_, n) => n),
     rings: rings.map((ring) => Int32Array.from(ring)),
     sigma: (star, years) => catalogue.sigma(stars.numbers[star]!, stars.magnitudes[star]!, years),

@@ -11,6 +11,8 @@ export interface SearchHints {
   readonly only?: boolean;
   /** Of unknown focal lengths only those are tried that make a narrow field (up to some 12°), or a wide one. */
   readonly fields?: 'narrow' | 'wide';
+  /** So near to the middle of the cap (radians) frames were looked for already. */
+  readonly searched?: number;
 }
 
 /** One assumption about the lens and the camera's direction. */
@@ -54,6 +56,8 @@ export function fieldWidthDeg(lens: Lens, width: number, height: number): number
  */
 export function trialGroups(width: number, height: number, hints: SearchHints, farthest: number): TrialGroup[] {
   const far = farthest / DEGREE;
+  const searched = (hints.searched ?? 0) / DEGREE;
+  const near = NEAR.filter((distance) => distance > searched && distance < far);
   const size = Math.max(width, height);
   const corner = Math.hypot(width, height) / 2;
   const focal = (fieldDeg: number): number => size / 2 / Math.tan((fieldDeg * DEGREE) / 2);
@@ -67,7 +71,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   if (hints.lens) {
     const lens = hints.lens;
     const tolerance = fieldWidthDeg(lens, width, height) > FLAT_DEG ? 0.005 : 0.0025;
-    return [[...NEAR, far].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
+    return [[...near, far].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
   }
   const groups: TrialGroup[] = [];
   const hint = hints.focalPixels;
@@ -75,7 +79,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     const wide = fieldWidthDeg(supposed(hint, 0), width, height) > FLAT_DEG;
     if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
     else {
-      const usual = [...NEAR, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE));
+      const usual = [...near, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE));
       groups.push([...usual, ...usual.map((trial) => ({ ...trial, larger: 1.8 }))]);
     }
   }
@@ -86,7 +90,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   const curved = (distorted: boolean): Trial[] => wide.filter(({ d }) => (d !== 0) === distorted)
     .map(({ f, d }) => make(focal(f), f < 24 ? 1.18 : 1.12, far, WIDE_TOLERANCE, d));
   groups.push([
-    ...NEAR.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
+    ...near.flatMap((distance) => flat.map((f) => make(focal(f), 1.7, distance, FLAT_TOLERANCE))),
     ...(hints.fields === 'narrow' ? [] : curved(false)),
     ...flat.map((f) => make(focal(f), 1.7, far, FLAT_TOLERANCE)),
     ...(hints.fields === 'narrow' ? [] : curved(true)),

@@ -1,6 +1,6 @@
 import { PolewardError } from '../error.js';
 import { type Catalogue, catalogueSigma, properMotionScatter, tychoSigma } from './catalogue.js';
-import { CELLS, cellAxes, cellOf } from './catalogue/cells.js';
+import { CELLS, CELL_REACH, cellAxes, cellOf } from './catalogue/cells.js';
 import { MAGNITUDE_ZERO } from './catalogue/format.js';
 import {
   NO_STAR, PLACE_BITS, REACH, ROUNDING, SKY_HEADER_BYTES, SKY_MAGIC, SKY_VERSION, SPECIAL_NUMBERS, STEP, TENTH,
@@ -67,12 +67,13 @@ export function openSkyCatalogue(bytes: Uint8Array, near: Catalogue): SkyCatalog
   file.specials.forEach((each, i) => { special[each.number] = i + 1; });
   let nearCells: NearCells | null = null;
   const collect = (cells: ArrayLike<number>, faintest: number | ArrayLike<number>, years: number): SkyStars => {
-    nearCells ??= sortIntoCells(near);
+    // Sorting them takes longer than collecting a few cells far from the poles.
+    if (!nearCells && reachesPoles(cells, near)) nearCells = sortIntoCells(near);
     const room = roomFor(cells, file, nearCells);
     const found = { count: 0, numbers: new Int32Array(room), directions: new Float64Array(3 * room), magnitudes: new Float32Array(room) };
     for (let i = 0; i < cells.length; i++) {
       const limit = typeof faintest === 'number' ? faintest : faintest[i]!;
-      takeNear(near, nearCells, cells[i]!, limit, found);
+      if (nearCells) takeNear(near, nearCells, cells[i]!, limit, found);
       takeWords(file, near.count, cells[i]!, limit, found);
     }
     for (let n = 0; n < found.count; n++) {
@@ -150,11 +151,21 @@ function sortIntoCells({ directions, count }: Catalogue): NearCells {
 
 type Growing = { -readonly [K in keyof SkyStars]: SkyStars[K] };
 
-function roomFor(cells: ArrayLike<number>, file: SkyFile, near: NearCells): number {
+/** Whether any of the cells may hold one of the stars near the poles. */
+function reachesPoles(cells: ArrayLike<number>, { directions, count }: Catalogue): boolean {
+  let lowest = 1;
+  for (let i = 0; i < count; i++) lowest = Math.min(lowest, Math.abs(directions[3 * i + 2]!));
+  for (let i = 0; i < cells.length; i++) {
+    if (Math.asin(Math.abs(cellAxes(cells[i]!).middle[2])) + CELL_REACH > Math.asin(lowest)) return true;
+  }
+  return false;
+}
+
+function roomFor(cells: ArrayLike<number>, file: SkyFile, near: NearCells | null): number {
   let room = 0;
   for (let i = 0; i < cells.length; i++) {
     const c = cells[i]!;
-    room += file.start[c + 1]! - file.start[c]! + near.start[c + 1]! - near.start[c]!;
+    room += file.start[c + 1]! - file.start[c]! + (near ? near.start[c + 1]! - near.start[c]! : 0);
   }
   return room;
 }

@@ -69,7 +69,7 @@ describe('a frame that is still being written', () => {
 
   test('and stays broken keeps no good one waiting', async () => {
     const { folder, path, save } = cameraFolder();
-    const { err } = await watching(folder, [], async ({ messages, answers, trouble }) => {
+    await watching(folder, [], async ({ messages, answers, trouble }) => {
       save(0);
       await messages(/frame 1\.fits: first frame/);
       for (let i = 0; i < 6; i++) writeFileSync(path(`broken ${i}.fits`), readFileSync(frames[0]!).subarray(0, 100_000 + i));
@@ -77,9 +77,8 @@ describe('a frame that is still being written', () => {
       await answers(1);
       // None of them is given up yet.
       await messages(/broken 5\.fits: incomplete, waiting/);
-      await trouble(/broken 5\.fits/);
+      for (let i = 0; i < 6; i++) await trouble(new RegExp(`broken ${i}\\.fits`));
     });
-    for (let i = 0; i < 6; i++) expect(err.replace(/\s+/g, ' ')).toContain(`broken ${i}.fits`);
   });
 });
 
@@ -124,7 +123,7 @@ describe('a folder', () => {
 test('of many frames at once the newest are answered first, and a search for stars that are none holds up nobody', async () => {
   const folder = scratchFolder();
   const night = writeNight(folder, { rotationsDeg: Array.from({ length: 20 }, (_, i) => (i * 35) % 140), altitudeErrorArcmin: 12 }, []);
-  writeFileSync(join(folder, 'no sky.fits'), fitsFile(strewnStars(700, 500, 80, 3), [['DATE-OBS', '2026-11-25T20:30:00'], ['EXPTIME', 2]]));
+  writeFileSync(join(folder, 'no sky.fits'), fitsFile(strewnStars(700, 500, 20, 3), [['DATE-OBS', '2026-11-25T20:30:00'], ['EXPTIME', 2]]));
   const record = join(folder, 'poleward-session.jsonl');
   const looks = (): number => (existsSync(record) ? readFileSync(record, 'utf8').match(/"kind":"look"/g)?.length ?? 0 : 0);
   await watching(folder, ['--all'], async ({ answers, when }) => {

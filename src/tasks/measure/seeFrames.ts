@@ -8,9 +8,9 @@ import { type SiteInForce, siteWithAzimuth } from '../given/siteInForce.js';
 import { latitudeSources } from '../given/placeWarnings.js';
 import type { SeeRequest } from './seeRequest.js';
 import { type FrameResult, type Progress, type StarsComing, clockCorrected } from '../recognise/frameStars.js';
-import { type FrameOutcome, identifySteps } from '../recognise/identifyFrames.js';
+import { type FrameOutcome, GLANCES, identifySteps } from '../recognise/identifyFrames.js';
 import {
-  type KnownCamera, type KnownFrame, type Recognition, type Reference, makeReference, recogniseSteps, startRecognition,
+  type KnownCamera, type KnownFrame, type Recognition, type Reference, glanceSteps, makeReference, startRecognition,
 } from '../recognise/recognition.js';
 
 /** Frames that were looked at: recognised, or why not. */
@@ -95,8 +95,11 @@ async function recogniseEarly(
     reference: makeReference('stars' in frame ? siteWithAzimuth(request, [frame], before.site)?.site ?? null : null, request, catalogue),
     recognition: startRecognition(before.camera),
   };
-  const useful = 'stars' in frame && frame.metadata.midExposure !== null;
-  return { reference, recognition: useful ? await pace(recogniseSteps(reference, recognition, frame)) : recognition };
+  const useful = 'stars' in frame && frame.metadata.midExposure !== null
+    && (recognition.camera !== null || recognition.glanced.size < GLANCES)
+    // One of another size will be left out.
+    && [...recognition.known.keys()].every(({ width, height }) => frame.width === width && frame.height === height);
+  return { reference, recognition: useful ? await pace(glanceSteps(reference, recognition, frame)) : recognition };
 }
 
 /** Early results are used only if the site did not change afterwards. */

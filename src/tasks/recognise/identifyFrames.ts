@@ -1,7 +1,7 @@
 import { DEGREE } from '../../geometry/angle.js';
 import { type Steps, atOnce } from '../../numeric/steps.js';
 import { difference, sameLens } from './goesWith.js';
-import { type KnownFrame, type Recognition, type Reference, recogniseSteps } from './recognition.js';
+import { type KnownFrame, type Recognition, type Reference, glanceSteps, recogniseSteps } from './recognition.js';
 import { unzoned } from './sharedTrouble.js';
 import { setAside } from './setAside.js';
 import type { FrameResult, FrameStars, FrameTrouble } from './frameStars.js';
@@ -17,6 +17,8 @@ export interface IdentifiedFrames {
   readonly recognition: Recognition;
 }
 
+/** A glance costs up to a second where it is in vain. */
+export const GLANCES = 2;
 /** Fewer stars than this never pass the test against chance. */
 const FEWEST_STARS = 4;
 
@@ -36,8 +38,8 @@ export function* identifySteps(results: readonly FrameResult[], reference: Refer
   const longitudeDeg = reference.site && reference.site.longitude / DEGREE;
   const left = results.filter((r): r is FrameStars => 'stars' in r && !aside.has(r) && unusable(r, longitudeDeg) === null);
   let recognition = before;
-  for (const frame of [...left, ...left]) {
-    recognition = yield* recogniseSteps(reference, recognition, frame);
+  for (const [steps, frame] of inOrder(left)) {
+    recognition = yield* steps(reference, recognition, frame);
     if (recognition.refusal) throw recognition.refusal;
   }
   const outcomes = results.map((result): FrameOutcome => {
@@ -47,6 +49,18 @@ export function* identifySteps(results: readonly FrameResult[], reference: Refer
     return known ? { known } : { trouble: notIdentified(result), frame: result };
   });
   return { outcomes: oneCamera(outcomes), recognition };
+}
+
+type Search = typeof recogniseSteps;
+
+/**
+ * Two frames are glanced at before the whole sky is searched for the first: where one shows cloud, the other is known at once, and gives
+ * the lens for all. The last round is for those before the first that was recognised.
+ */
+function inOrder(frames: readonly FrameStars[]): [Search, FrameStars][] {
+  const each = (steps: Search, some: readonly FrameStars[]): [Search, FrameStars][] => some.map((frame) => [steps, frame]);
+  const rest = frames.flatMap((frame) => each(glanceSteps, [frame]).concat(each(recogniseSteps, [frame])));
+  return [...each(glanceSteps, frames.slice(0, GLANCES)), ...rest, ...each(recogniseSteps, frames)];
 }
 
 /** Leaves out what another camera or lens took, by scale and parity: such frames share neither the lens nor the place on the mount. */

@@ -50,6 +50,8 @@ export interface Recognition {
   readonly known: ReadonlyMap<FrameStars, KnownFrame>;
   /** Frames that were searched for and not recognised, with the lens that was known then. */
   readonly searched: ReadonlyMap<FrameStars, Lens | null>;
+  /** Frames for which only the quick part of a search was done, without a lens, and in vain. */
+  readonly glanced: ReadonlySet<FrameStars>;
   /** What is wrong with all frames in the same way. */
   readonly refusal: PolewardError | null;
 }
@@ -60,7 +62,7 @@ export function makeReference(site: Site | null, given: RecognitionGiven, catalo
 
 /** A fresh start; a camera known from before (an earlier measurement) is tried first, alone. */
 export function startRecognition(camera: KnownCamera | null = null): Recognition {
-  return { camera, known: new Map(), searched: new Map(), refusal: null };
+  return { camera, known: new Map(), searched: new Map(), glanced: new Set(), refusal: null };
 }
 
 /**
@@ -73,16 +75,33 @@ export function recognise(reference: Reference, before: Recognition, frame: Fram
 
 /** The same in steps: it yields every few milliseconds, so that the caller can do something else in between, or stop. */
 export function* recogniseSteps(reference: Reference, before: Recognition, frame: FrameStars): Generator<null, Recognition> {
+  return yield* search(reference, before, frame, false);
+}
+
+/**
+ * The quick part of that where no camera is known yet: not the whole sky, which takes seconds. Another frame may show the camera's lens
+ * meanwhile, and this one is found by it.
+ */
+export function* glanceSteps(reference: Reference, before: Recognition, frame: FrameStars): Generator<null, Recognition> {
+  return yield* search(reference, before, frame, before.camera === null);
+}
+
+function* search(reference: Reference, before: Recognition, frame: FrameStars, quick: boolean): Generator<null, Recognition> {
   if (before.refusal || before.known.has(frame)) return before;
   const { camera } = before;
+  const glanced = camera === null && before.glanced.has(frame);
+  if (quick && glanced) return before;
   const again = before.searched.has(frame);
   if (again && isLike(before.searched.get(frame)!, camera?.lens ?? null)) return before;
   const { site, catalogue, memory } = reference;
   const sky = makeLocalSky(frame.metadata.midExposure!.value, site);
   const { focalPixels, ...others } = hintsFor(reference, camera, frame);
-  const hints: PlaceHints = again ? { ...others, only: true } : { ...others, ...(focalPixels === undefined ? {} : { focalPixels }) };
+  const part = quick ? 'quick' : glanced ? 'long' : null;
+  const hints: PlaceHints = again ? { ...others, only: true }
+    : { ...others, ...(focalPixels === undefined ? {} : { focalPixels }), ...(part ? { part } : {}) };
   const found = yield* identifyAnywhere(frame.stars, frame.width, frame.height, catalogue, sky, hints, memory);
   if (found) return withKnown(reference, before, frame, found);
+  if (quick) return { ...before, glanced: new Set(before.glanced).add(frame) };
   return { ...before, searched: new Map(before.searched).set(frame, camera?.lens ?? null) };
 }
 

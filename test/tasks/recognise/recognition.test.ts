@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { embeddedCatalogue } from '../../../src/node/embeddedCatalogue.js';
 import { planNight, renderFrame } from '../../../src/simulate/night.js';
 import { ordinaryNight } from '../../../src/simulate/nightPlan.js';
+import type { SkyCatalogue } from '../../../src/sky/catalogueSky.js';
 import { makeSite } from '../../../src/sky/site.js';
 import { givenValues } from '../../../src/tasks/given/given.js';
 import { frameOf } from '../../../src/tasks/measure/measure.js';
@@ -59,6 +60,20 @@ describe('recognition', () => {
     expect(one.refusal!.message).toMatch(/shows the stars of the north celestial pole, but the latitude given is south/);
     expect(recognise(south, one, second)).toBe(one);
     expect(() => identifyFrames([first, second], south, startRecognition())).toThrow(one.refusal!.message);
+  });
+  it('searches the whole sky for nobody whose lens another frame shows', () => {
+    // A sky without stars: what is asked of it is counted.
+    let asked = 0;
+    const nothing = { count: 0, numbers: new Int32Array(0), directions: new Float64Array(0), magnitudes: new Float32Array(0) };
+    const whole = (): SkyCatalogue => ({ near: catalogue, numbers: 0, collect: () => (asked++, nothing), sigma: () => 1 });
+    const askedFor = (frames: readonly FrameStars[]): number => {
+      asked = 0;
+      identifyFrames(frames, makeReference(SITE, NOTHING, { ...catalogue, whole }), startRecognition());
+      return asked;
+    };
+    const alone = askedFor([starless]);
+    expect(askedFor([starless, first])).toBeLessThan(alone / 2);
+    expect(askedFor([first, second])).toBe(0);
   });
   it('of many frames gives each in its order, those without stars, time or a sky that is known with their trouble', () => {
     const timeless = { ...second, file: 'timeless', metadata: { ...second.metadata, midExposure: null } };
