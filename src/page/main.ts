@@ -115,7 +115,7 @@ const client: Client = clientOf(startWorker(), packedHere, {
     show({ ...next, told: shown?.told ?? [] });
     void draw();
   },
-  lost: () => showTold([{ kind: 'trouble', text: 'The page\'s worker has ended. Load the page again; the night is kept.' }]),
+  lost: () => showTold([{ kind: 'trouble', text: 'Part of this page has stopped. Load the page again: the night is kept.' }]),
 });
 
 button('stop').addEventListener('click', () => client.stop());
@@ -181,7 +181,11 @@ async function working<T>(work: Promise<T>): Promise<T> {
 
 const bench = makeBench({
   turn: (what, amount) => void client.ask('practiceTurn', what, amount),
-  frame: () => void working(run(client.ask('practiceFrame'))).then(draw),
+  frame: () => void working(run(client.ask('practiceFrame'))).then(() => {
+    // The verdict stands above the mount's controls.
+    window.scrollTo(0, 0);
+    return draw();
+  }),
   truth: () => client.ask('practiceTruth'),
   end: () => toNight(client.ask('endPractice')),
 });

@@ -114,14 +114,14 @@ function worded(turns: number): string {
 
 /** Warnings that mean: check this before you turn anything. */
 const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
-  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, '
-    + 'then measure anew.' },
+  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. Find the '
+    + 'cause, then measure again.' },
   'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See '
     + 'the watch\'s screen.' },
 };
 
 const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
-  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Look up; see to lens cap and focus, or expose '
+  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Check sky, lens cap and focus, or expose '
     + 'longer.' },
   'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far '
     + 'from the pole.' },

@@ -41,7 +41,7 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
     await page.setInputFiles('#pick', slow);
     await page.getByText('frames read: 0 of 1').waitFor();
     await page.click('#stop');
-    await page.getByText('Stopped. What was answered before stands.').waitFor();
+    await page.getByText('Stopped. Earlier answers stand.').waitFor();
     expect(await page.locator('html').getAttribute('data-looks')).toBe('0');
     await give(page, DEMO, 3);
     expect(await page.locator('#verdict').textContent()).toMatch(/^azimuth first/);
@@ -103,7 +103,7 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
     version = 'newer';
     await page.reload();
     await ready(page);
-    await page.getByText('A newer version of this page is here: it is taken when you next open it.').waitFor();
+    await page.getByText('A newer version of this page is ready. You get it when you next open the page.').waitFor();
     expect(await page.locator('html').getAttribute('data-looks')).toBe('3');
     expect(open.complaints).toEqual([]);
   });

@@ -247,13 +247,13 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     await page.fill('#rig input[name="camera.focalLengthMillimetres"]', '500');
     await page.fill('#rig input[name="camera.pixelSizeMicrometres"]', '3.8');
     await page.click('#rig >> text=keep this rig');
-    await page.locator('#rig >> text=edit it').waitFor();
+    await page.locator('#rig >> text=edit').waitFor();
     await shoot(page, 'setup');
     await part(page, 'plan');
     for (const [name, value] of Object.entries({
       declination: 30, hourAngle: -2, hours: 4, exposure: 120, guideOffset: 1, sensor: '6000x4000', altitudeError: 2, azimuthError: 3,
     })) await page.fill(`#budget input[name="${name}"]`, `${value}`);
-    await page.click('#budget >> text=what it allows');
+    await page.click('#budget >> text=check this run');
     await page.locator('#budget .answer').waitFor();
     const budget = poleward(
       'budget', '--declination', '30', '--hour-angle', '-2', '--hours', '4', '--exposure', '120', '--guide-offset', '1', '--sensor',
@@ -262,11 +262,11 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     const beforeSources = (text: string): string => text.slice(0, text.indexOf('error altitude'));
     expect(beforeSources((await page.locator('#budget .answer').textContent())!)).toBe(beforeSources(budget));
     await page.fill('#prepare input[name="date"]', '2026-11-26');
-    await page.click('#prepare >> text=the sheet');
+    await page.click('#prepare >> text=make the sheet');
     await page.locator('#prepare .answer').waitFor();
     expect(await page.locator('#prepare .answer').textContent()).toContain('dark           ');
     await page.fill('#prepare input[name="date"]', '26.11.');
-    await page.click('#prepare >> text=the sheet');
+    await page.click('#prepare >> text=make the sheet');
     expect(await page.locator('#prepare .fault').textContent()).toMatch(/is not a date\. Write it like/);
     await page.setInputFiles('#verify input[name="frames"]', DEMO);
     await page.click('#verify >> text=verify');

@@ -72,7 +72,7 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
     await give(page, winter, 3);
     expect((await answersOf(page)).map(numbers)).toEqual([expected]);
     expect(await page.locator('#assumed').textContent()).toMatch(/rig file/);
-    await page.evaluate(() => { [...document.querySelectorAll('button')].find((b) => b.textContent === 'without it')!.click(); });
+    await page.evaluate(() => { [...document.querySelectorAll('button')].find((b) => b.textContent === 'remove')!.click(); });
     await field('site').waitFor({ state: 'detached' });
     await fill('zone', '');
     await newNight();
@@ -84,7 +84,7 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
     await field('latitude').fill('46.5');
     await field('longitude').fill('11.2');
     await page.keyboard.press('Tab');
-    await page.getByText('This place is typed.').waitFor();
+    await page.getByText('You typed this place.').waitFor();
     expect(await field('elevation').evaluate((input) => input === document.activeElement)).toBe(true);
     expect(await page.locator('#rig input[name="camera.focalLengthMillimetres"]').isVisible()).toBe(true);
     await fill('latitude', '');
@@ -109,8 +109,8 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
 
   test('place from the device, on a tap; times for frames that carry none, once', async () => {
     await page.click('nav [data-part="setup"]');
-    await page.getByRole('button', { name: 'where this device is' }).click();
-    await page.getByText('This place is this device.').waitFor();
+    await page.getByRole('button', { name: 'use this device\'s place' }).click();
+    await page.getByText('This place is from this device.').waitFor();
     await fill('elevation', `${HERE.elevation}`);
     const starts = startsOf(good);
     const where = ['--latitude', `${HERE.latitude}`, '--longitude', `${HERE.longitude}`, '--elevation', `${HERE.elevation}`];

@@ -30,6 +30,13 @@ const rig = async (page: Page): Promise<void> => {
 };
 const part = (page: Page, name: string): Promise<void> => page.click(`nav [data-part="${name}"]`);
 
+/** Day for dark or back; the picture is drawn anew. */
+async function inOtherColours(page: Page): Promise<void> {
+  const before = await page.locator('#pictureImage').getAttribute('src');
+  await page.click('#day');
+  await page.waitForFunction((src) => src === null || document.getElementById('pictureImage')!.getAttribute('src') !== src, before);
+}
+
 /** What is done on a fresh page to bring it into each state. */
 const STATES: Readonly<Record<string, (page: Page) => Promise<void>>> = {
   empty: async () => {},
@@ -40,7 +47,14 @@ const STATES: Readonly<Record<string, (page: Page) => Promise<void>>> = {
     await give(page, steps.slice(0, 3), 3);
     await page.click('#azimuth button[aria-label="azimuth: a twentieth clockwise"]');
   },
-  within: async (page) => { await rig(page); for (const n of [3, 4, 5]) await give(page, n === 3 ? steps.slice(0, 3) : [steps[n - 1]!], n); },
+  within: async (page) => {
+    await rig(page);
+    await page.evaluate(() => { location.hash = '#setup'; });
+    await page.fill('#setup [name="limit"]', '2');
+    await page.locator('#setup [name="limit"]').blur();
+    await part(page, 'night');
+    for (const n of [3, 4, 5]) await give(page, n === 3 ? steps.slice(0, 3) : [steps[n - 1]!], n);
+  },
   doubt: async (page) => { await give(page, steps.slice(0, 3), 3); await give(page, [steps[5]!], 4); },
   trouble: async (page) => {
     await give(page, steps.slice(0, 2), 2);
@@ -92,11 +106,11 @@ for (const [name, act] of Object.entries(STATES)) {
   for (const [size, viewport] of [['phone', PHONE], ['laptop', LAPTOP]] as const) {
     await page.setViewportSize(viewport);
     for (const theme of ['dark', 'day']) {
-      if (theme === 'day') await page.click('#day');
+      if (theme === 'day') await inOtherColours(page);
       await page.evaluate(() => window.scrollTo(0, 0));
       await page.screenshot({ path: join(out, `${name}-${size}-${theme}.png`) });
       if (size === 'phone' && theme === 'day') await page.screenshot({ path: join(out, `long-${name}.png`), fullPage: true });
-      if (theme === 'day') await page.click('#day');
+      if (theme === 'day') await inOtherColours(page);
     }
   }
   await context.close();

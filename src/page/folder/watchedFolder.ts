@@ -73,7 +73,7 @@ export function watchFolder(folder: FolderHandle, all: boolean, ears: FolderEars
       if (lost) ears.trouble(null);
       lost = false;
     } catch {
-      if (!lost) ears.trouble(`The folder ${folder.name} can't be read. The watch goes on once it can.`);
+      if (!lost) ears.trouble(`The folder ${folder.name} can't be read. The watch goes on when it can be read again.`);
       lost = true;
     } finally {
       looking = false;

@@ -37,7 +37,7 @@ export function clientOf(worker: Worker, packed: (name: AssetName) => Promise<st
     waiting.delete(data.number);
   };
   worker.onerror = () => {
-    for (const { reject } of waiting.values()) reject(new WorkFailed('The page\'s worker has ended. Load the page again.', false));
+    for (const { reject } of waiting.values()) reject(new WorkFailed('Part of this page has stopped. Load the page again.', false));
     waiting.clear();
     ears.lost();
   };

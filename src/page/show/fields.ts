@@ -29,7 +29,7 @@ export function pair(...content: readonly Node[]): HTMLElement {
 
 export function field({ name, label, help, value, choices, required, numeric }: Field): HTMLLabelElement {
   const whole = made('label', 'field') as HTMLLabelElement;
-  whole.append(label);
+  whole.append(made('span', '', label));
   const input = choices ? choice(choices) : made('input', '') as HTMLInputElement;
   input.name = name;
   input.value = value;

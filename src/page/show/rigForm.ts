@@ -30,7 +30,7 @@ export function rigForm(rig: Settings['rig'], set: (rig: Settings['rig']) => voi
       say(error.message);
     }
   };
-  const edit = button(rig ? 'edit it' : 'make one', () => {
+  const edit = button(rig ? 'edit' : 'make one', () => {
     fields.hidden = !fields.hidden;
     if (fields.childElementCount > 0) return;
     fields.append(...QUESTIONS.map((q) => questionField(q, known)), button('keep this rig', () => {}, 'submit'));
@@ -41,8 +41,11 @@ export function rigForm(rig: Settings['rig'], set: (rig: Settings['rig']) => voi
   });
   const row = made('div', 'row');
   row.append(fileButton((file) => void file.text().then((text) => keep(text, file.name))), edit);
-  if (rig) row.append(button('save it', () => download(rig.name, rig.text, 'application/json')), button('without it', () => set(null)));
-  const standing = rig ? `${known?.name ? `${known.name}: ` : ''}${rig.name}` : 'None. With one the advice is in turns of your knobs.';
+  if (rig) {
+    row.append(button('save rig file', () => download(rig.name, rig.text, 'application/json')), button('remove', () => set(null)));
+  }
+  const named = rig && `${known?.name ? `${known.name}: ` : ''}${rig.name}`;
+  const standing = named ?? 'No rig yet. With one, the advice is in turns of your knobs.';
   form.append(fieldset('rig', made('p', '', standing), row, fault, fields));
   return form;
 }

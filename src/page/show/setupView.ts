@@ -3,7 +3,7 @@ import { type Rig, parseRig } from '../../knobs/rig.js';
 import {
   type QuantityName, writtenAngle, writtenClockAhead, writtenNear, writtenQuantity, writtenTimes, writtenZoneOrName,
 } from '../../tasks/given/written.js';
-import { FIRST_SETTINGS, type Settings } from '../keep/settings.js';
+import { FIRST_SETTINGS, type PlaceFrom, type Settings } from '../keep/settings.js';
 import { rigForm } from './rigForm.js';
 import { button, check, field, fieldset, pair, readForm, textOf, written } from './fields.js';
 
@@ -11,6 +11,12 @@ import { button, check, field, fieldset, pair, readForm, textOf, written } from 
 export interface SetupDeeds {
   set(change: Partial<Settings>): void;
 }
+
+const PLACE_WORDS: Readonly<Record<PlaceFrom | 'nobody', string>> = {
+  nobody: 'Needed where frames carry no place.',
+  typed: 'You typed this place. It counts before that in frames.',
+  'this device': 'This place is from this device. That in frames counts before it.',
+};
 
 /**
  * The settings as a form; each change holds at once. The form is built once: what is set later is written into its fields, so that none
@@ -30,35 +36,35 @@ export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void }
     fault,
     fieldset(
       'place',
-      text('latitude', 'latitude', 'degrees, north positive: 39.2, 39 12 N'),
-      text('longitude', 'longitude', 'degrees, east positive: -3.4, 3 24 W'),
+      text('latitude', 'latitude, °', 'north positive: 39.2 or 39 12 N'),
+      text('longitude', 'longitude, °', 'east positive: -3.4 or 3 24 W'),
       number('elevation', 'elevation, m'),
       site,
-      'geolocation' in navigator && window.isSecureContext ? button('where this device is', () => locate(deeds, located)) : null,
+      'geolocation' in navigator && window.isSecureContext ? button('use this device\'s place', () => locate(deeds, located)) : null,
       located,
       pair(number('pressure', 'pressure, hPa'), number('temperature', 'temperature, °C')),
     ),
     fieldset(
       'time',
       text('zone', 'zone of the camera\'s clock',
-        `a name or ±HH:MM, for frames that tell none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`),
-      text('ahead', 'camera\'s clock ahead', '±HH:MM or ±HH:MM:SS, its zone taken off'),
-      text('nextTimes', 'when the next frames were begun',
+        `Europe/Madrid or +01:00, for frames that carry none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`),
+      text('ahead', 'camera\'s clock is ahead by', '+HH:MM or +HH:MM:SS, zone not counted; − if it is behind'),
+      text('nextTimes', 'start of the next exposures',
         'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…'),
-      check('fileTimes', 'frames without a time have that of their file, as the end of the exposure', false),
+      check('fileTimes', 'for frames without a time, take the file\'s as the end of the exposure', false),
     ),
     fieldset(
       'camera',
       pair(number('focal', 'focal length, mm'), number('pixel', 'pixel size, µm')),
       text('near', 'where frames look', 'right ascension, hours, and declination: 5.6,-5.4; or pole'),
-      made('p', 'help', 'None of these is needed; they make the search quicker.'),
+      made('p', 'help', 'None is needed. Each makes it quicker to recognise a frame.'),
     ),
     fieldset(
       'goal',
-      number('limit', 'good enough within, ′', 'else the rig\'s limit, what its planned run allows, or 1′'),
+      number('limit', 'limit, ′', 'good enough within this; if empty, the rig\'s limit, else what its planned run allows, else 1′'),
       field({
-        name: 'aim', label: 'pole to align to', value: '',
-        choices: [['refracted', 'refracted: where it appears'], ['true', 'true: where it is']],
+        name: 'aim', label: 'aim', value: '',
+        choices: [['refracted', 'refracted pole: as seen through the air'], ['true', 'true pole: as without air']],
       }),
     ),
   );
@@ -76,13 +82,13 @@ export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void }
     show(next) {
       settings = next;
       const { place } = settings;
-      located.textContent = place ? `This place is ${place.from}.` : 'Used where frames don\'t say where they were taken.';
+      located.textContent = PLACE_WORDS[place?.from ?? 'nobody'];
       if (isNews(' rig', JSON.stringify(settings.rig))) rig.replaceChildren(rigForm(settings.rig, (other) => deeds.set({ rig: other })));
       const sites = siteChoices(settings);
       if (isNews(' sites', JSON.stringify(sites))) {
         shown.delete('site');
         site.replaceChildren(...(sites.length === 0 ? [] : [
-          field({ name: 'site', label: 'which of the rig\'s sites it is', value: '', choices: sites }),
+          field({ name: 'site', label: 'site of the rig', value: '', choices: sites }),
         ]));
       }
       for (const [name, value] of Object.entries(fieldTexts(settings))) {
@@ -160,7 +166,7 @@ function aheadText(seconds: number | null): string {
 
 /** The device is asked once, on a tap. */
 function locate(deeds: SetupDeeds, said: HTMLElement): void {
-  said.textContent = 'Asking this device …';
+  said.textContent = 'Asking this device for its place …';
   navigator.geolocation.getCurrentPosition(({ coords }) => {
     const rounded = (value: number): number => Math.round(value * 1e4) / 1e4;
     deeds.set({

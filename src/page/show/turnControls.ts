@@ -22,11 +22,11 @@ export function addTurnControls(
   const said = turns ?? 0;
   dial.role = 'slider';
   dial.tabIndex = 0;
-  dial.ariaLabel = `what your hand did to ${knob}, turns`;
+  dial.ariaLabel = `how far you turned ${knob}, in turns`;
   dial.ariaValueMin = `${-MOST_TURNS}`;
   dial.ariaValueMax = `${MOST_TURNS}`;
   dial.ariaValueNow = said.toFixed(2);
-  dial.ariaValueText = turns === null ? 'nothing said' : amount(turns);
+  dial.ariaValueText = turns === null ? 'not turned' : amount(turns);
   if (turns !== null) dial.append(handAt(turns));
   const set = (value: number): void => say(Math.max(-MOST_TURNS, Math.min(MOST_TURNS, Math.round(value * 100) / 100)));
   dial.addEventListener('click', ({ clientX, clientY }) => {
@@ -42,6 +42,7 @@ export function addTurnControls(
     set(said + by);
   });
   const row = made('div', 'turns');
+  row.append(made('output', '', `you turned it: ${turns === null ? 'not yet' : amount(turns)}`));
   for (const [words, label, by] of [['−1', 'a turn counter-clockwise', -1], ['−.05', 'a twentieth counter-clockwise', -STEP],
     ['+.05', 'a twentieth clockwise', STEP], ['+1', 'a turn clockwise', 1]] as const) {
     const button = made('button', '', words) as HTMLButtonElement;
@@ -55,7 +56,6 @@ export function addTurnControls(
   none.ariaLabel = `${knob}: not turned`;
   none.addEventListener('click', () => say(null));
   row.append(none);
-  if (turns !== null) row.append(made('output', '', `said: ${amount(turns)}`));
   face.append(row);
 }
 

@@ -58,7 +58,7 @@ export class FramesApart {
       worker.onerror = (event) => {
         event.preventDefault();
         this.end(worker);
-        resolve(troubleOf(file.name, new PolewardError('too-large', `${printable(file.name)} was too much for this browser. Close other `
+        resolve(troubleOf(file.name, new PolewardError('too-large', `${printable(file.name)} was too large for this browser. Close other `
           + 'tabs, or give smaller frames.')) as Looked[What]);
       };
     });

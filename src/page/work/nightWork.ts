@@ -203,7 +203,7 @@ export class NightWork {
     const told: Told[] = [];
     const why = session && seen.known.length > 0 ? whyNotOf(session, whereAndWhen(seen)) : null;
     if (why !== null) {
-      told.push({ kind: 'notice', text: `The night that was open ${why}. A new one was begun; the other is kept in the log.` });
+      told.push({ kind: 'notice', text: `The night that was open ${why}. A new one was begun; the other is in the log.` });
       [kept, session] = [null, null];
     }
     const rig = rigName(given.rigFile);
@@ -217,7 +217,7 @@ export class NightWork {
     if (replaces !== null) night = withoutLook(night, replaces);
     let added = addFrames(seen, night, { before: saidOf(done.turned), turnedOnly });
     if (added.given.length === 0 && added.aside.length > 0 && session && !night.answers.some(({ axis }) => axis !== null)) {
-      told.push({ kind: 'notice', text: `${worded(added.aside[0]!)} A night begins anew with it.` });
+      told.push({ kind: 'notice', text: `${worded(added.aside[0]!)} A new night begins with it.` });
       [kept, session] = [null, null];
       night = nightBefore(seen, null, null);
       added = addFrames(seen, night, { before: undefined, turnedOnly });
@@ -226,7 +226,7 @@ export class NightWork {
     if (added.given.length === 0) return { told };
     if (added.given.every(({ news }) => news === 'known')) {
       const names = added.given.map(({ known }) => printable(known.frame.file)).join(', ');
-      return { told: [...told, { kind: 'notice', text: `${names}: in the night's record already.` }] };
+      return { told: [...told, { kind: 'notice', text: `${names}: already in this night.` }] };
     }
     const history = session && { session, earlier: earlier.flatMap((other) => adjustmentsIn(other, session.start.hemisphere)) };
     const made = this.answer(seen, night, added, { given, history, done, catalogue, turnedOnly, again: session !== null });
@@ -346,7 +346,7 @@ export class NightWork {
     const night: KeptNight = { name, revision: 1, lines, turned: [], assumed: [] };
     if (!sessionOf(night)) {
       throw new PolewardError(
-        'session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that was saved as one.`,
+        'session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that Poleward saved.`,
       );
     }
     // One that is here already and differs stays.

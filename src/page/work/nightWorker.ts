@@ -73,7 +73,7 @@ export function serveNight(world: NightWorld): void {
 }
 
 function saidOf(error: unknown): { message: string; stopped: boolean } {
-  if (error instanceof Stopped) return { message: 'Stopped. What was answered before stands.', stopped: true };
+  if (error instanceof Stopped) return { message: 'Stopped. Earlier answers stand.', stopped: true };
   if (error instanceof PolewardError) return { message: withRemedies(error.message, error.remedies, remedyWords), stopped: false };
   const text = error instanceof Error ? error.message : String(error);
   return {

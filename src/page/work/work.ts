@@ -53,7 +53,7 @@ export function workOn(kept: NightWork, means: NightMeans & PictureMeans): Work 
     take: async (files, by) => {
       if (!practice) return shown(kept.take(files, by));
       const { told, unfinished } = await kept.take(files, by);
-      const where = { kind: 'notice', text: 'These frames went into the night that is kept, not into practice.' } as const;
+      const where = { kind: 'notice', text: 'These frames went into the kept night, not into practice.' } as const;
       return { ...await shown(), told: [where, ...told], unfinished };
     },
     turned: (turns) => after(nights().turned(turns)),
