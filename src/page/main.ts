@@ -40,10 +40,10 @@ button('sound').addEventListener('click', () => {
   play();
 });
 
-/** Counts what was said of turns: only the answer to the last counts. */
+/** How often turns were said. Only the reply to the last one is shown. */
 let turnsSaid = 0;
 
-/** What the hand did is shown at once and kept a little later, so that quick taps add up. */
+/** Shows at once what was turned and keeps it a little later, so that quick taps add up. */
 function sayTurned(turned: readonly KnobTurned[]): void {
   if (!shown) return;
   const mine = ++turnsSaid;
@@ -58,12 +58,12 @@ function setup(): ReturnType<typeof makeSetup> {
   return setupMade;
 }
 
-/** Does what nobody waits for in a task of its own, so that no task is long. */
+/** Does work that can wait in a task of its own, so that no task is long. */
 function inTurn(work: () => void): void {
   setTimeout(work, 0);
 }
 
-/** Says why work came to nothing. */
+/** Says why work failed. */
 function failed(error: unknown): void {
   if (!(error instanceof WorkFailed)) throw error;
   showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
@@ -89,7 +89,7 @@ async function draw(): Promise<void> {
   picture.show(shown?.night.answer ? await client.ask('picture', !theme.isDay()) : null);
 }
 
-/** Shows what comes of work, or why nothing came of it. */
+/** Shows the result of work, or why it failed. */
 async function run(work: Promise<PageShown>): Promise<boolean> {
   try {
     show(await work);
@@ -100,7 +100,7 @@ async function run(work: Promise<PageShown>): Promise<boolean> {
   }
 }
 
-/** Takes frames into the night; returns the names of those that seem not to be whole yet. */
+/** Takes frames into the night; returns the names of those that seem incomplete. */
 async function take(files: readonly File[], by: CameBy): Promise<readonly string[]> {
   if (files.length === 0) return [];
   if (by === 'picked') parts.open('night');
@@ -126,7 +126,7 @@ input('pick').addEventListener('change', () => {
 });
 button('undo').addEventListener('click', () => void run(client.ask('undo')).then(draw));
 button('clearSaid').addEventListener('click', () => sayTurned([]));
-/** Work after which the night is what one wants to see. */
+/** Does work and then shows the night. */
 const toNight = (work: Promise<PageShown>): void => void run(work).then(() => {
   parts.open('night');
   return draw();
@@ -164,11 +164,11 @@ makeFolderButton({
   frames: (files) => take(files, 'folder'),
   trouble: (sentence) => showTold(sentence === null ? [] : [{ kind: 'trouble', text: sentence }]),
 }, {
-  // A browser that can't keep it asks anew next time.
+  // A browser that can't keep it asks again next time.
   remember: (folder) => void client.ask('rememberFolder', folder).catch(() => {}),
   last: () => client.ask('folder') as Promise<never>,
 });
-/** Asks the worker for long work; shows how far it is. */
+/** Shows the progress of long work. */
 async function working<T>(work: Promise<T>): Promise<T> {
   byId('working').hidden = false;
   byId('progress').textContent = 'working';
@@ -189,7 +189,7 @@ const bench = makeBench({
   truth: () => client.ask('practiceTruth'),
   end: () => toNight(client.ask('endPractice')),
 });
-// Another mount each time.
+// A different mount each time.
 button('practise').addEventListener('click', () => toNight(client.ask('practise', `${Date.now()}`)));
 
 inTurn(() => makePlan({

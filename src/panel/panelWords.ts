@@ -86,7 +86,7 @@ function short(angle: number, sigma: number): string {
   return `${size.toFixed(decimals(sigma / ARCMINUTE, size >= 99.95 ? 0 : size >= 9.995 ? 1 : 2))}′`;
 }
 
-/** One knob at a time, azimuth first: if both are turned at once, nothing can be learned of either. */
+/** One knob at a time, azimuth first: if both are turned at once, neither can be learned. */
 function nextWords({ advice, next }: PanelAnswer): string {
   if (next.action !== 'turn-knob') return next.words;
   if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
@@ -129,13 +129,13 @@ const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
     + 'time zone.' },
   'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
   'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
-  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. See to the camera\'s clock.' },
+  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. Check the camera\'s clock.' },
   'same-picture': { headline: 'The same picture again', detail: 'The last frame is a copy of one before. Save a new one.' },
   'session-unwritable': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
   'session-busy': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
 };
 
-/** What a frame that can't be used looks like. The message itself stays away: it names files. */
+/** The trouble of a frame that can't be used. The error's own message is not shown: it names files. */
 export function unusableFrame(code: ErrorCode): PanelTrouble {
   return UNUSABLE[code] ?? { headline: 'Frame not usable', detail: 'The last frame could not be used. See the watch\'s screen.' };
 }
@@ -146,7 +146,7 @@ export const TAKEN_SHORT: Readonly<Record<Happening, string>> = {
   declination: 'declination moved', anew: 'axis and camera moved',
 };
 
-/** The trouble of a frame that gives no answer; null where it is as it should be. */
+/** The trouble of a frame that gives no answer; null where that is to be expected. */
 export function nothingYetTrouble(what: Happening): PanelTrouble | null {
   return what === 'anew'
     ? { headline: 'Axis and camera moved', detail: 'What was known before no longer holds. Turn in right ascension only, save another '

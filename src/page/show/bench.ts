@@ -14,10 +14,10 @@ const TURNS: readonly (readonly [what: KnobName | 'right ascension', amounts: re
   ['right ascension', [-30, 30], '°'], ['azimuth', [-0.5, -0.1, 0.1, 0.5], ' turn'], ['altitude', [-0.5, -0.1, 0.1, 0.5], ' turn'],
 ];
 
-/** What is of no use in practice. */
+/** Controls that are no use in practice. */
 const OF_REAL_FRAMES = ['pickLabel', 'watch', 'watchAgain', 'practise', 'watching', 'watchAllLabel', 'hint'];
 
-/** The controls of the virtual mount. What was done to it since the last frame is said beside each. */
+/** The controls of the virtual mount. Beside each stands what was turned since the last frame. */
 export function makeBench(deeds: BenchDeeds): { show(practising: boolean, looks: number): void } {
   const done = new Map<string, number>();
   const said = new Map<string, HTMLElement>();
@@ -63,7 +63,7 @@ export function makeBench(deeds: BenchDeeds): { show(practising: boolean, looks:
       byId('bench').hidden = !practising;
       byId('benchHelp').hidden = looks > 0;
       for (const id of OF_REAL_FRAMES) byId(id).classList.toggle('put-by', practising);
-      // What was true before the last frame is no longer.
+      // It no longer holds after another frame.
       if (looks !== before) byId('truth').textContent = '';
       before = looks;
     },

@@ -7,7 +7,7 @@ import type { Settings } from '../keep/settings.js';
 import { download } from './download.js';
 import { FieldFault, button, field, fieldset, readForm, textOf } from './fields.js';
 
-/** How a rig file is called where nobody names it. */
+/** The name of a rig file made here. */
 const RIG_FILE = 'poleward.json';
 
 /** The rig: its file opened, edited in a form, saved. `set` keeps it; null takes it away. */
@@ -70,7 +70,7 @@ function questionField({ field: path, ask, why }: Question, known: Rig | null): 
   return field({ name: path.join('.'), label: ask, help: why, value: value === true ? 'y' : value === undefined ? '' : String(value) });
 }
 
-/** The rig that was, with what the form says in its place. */
+/** The rig with the form's answers. */
 function rigIn(form: HTMLFormElement, known: Rig | null): unknown {
   const rig = structuredClone(known ?? {}) as Record<string, unknown>;
   rig['schema'] = RIG_SCHEMA_NAME;

@@ -19,8 +19,8 @@ const PLACE_WORDS: Readonly<Record<PlaceFrom | 'nobody', string>> = {
 };
 
 /**
- * The settings as a form; each change holds at once. The form is built once: what is set later is written into its fields, so that none
- * vanishes under the hand.
+ * The settings as a form; each change holds at once. The form is built once and later settings are written into its fields, so
+ * that no field is replaced while it is used.
  */
 export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void } {
   let settings = FIRST_SETTINGS;
@@ -76,7 +76,7 @@ export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void }
   const rig = made('div', '');
   byId('setup').replaceChildren(form, rig);
   const shown = new Map<string, string>();
-  /** True where this was not shown already. What was typed and could not be kept stays. */
+  /** Whether a value is new. A field keeps what was typed and could not be kept until its setting changes. */
   const isNews = (name: string, value: string): boolean => shown.get(name) !== value && Boolean(shown.set(name, value));
   return {
     show(next) {
@@ -102,7 +102,7 @@ export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void }
   };
 }
 
-/** What stands in each field; a field may be absent. */
+/** The text of each field; a field may be absent. */
 function fieldTexts(settings: Settings): Readonly<Record<string, string | boolean>> {
   const { place } = settings;
   const text = (value: number | string | null | undefined): string => (value === null || value === undefined ? '' : `${value}`);
@@ -124,11 +124,11 @@ function siteChoices(settings: Settings): (readonly [value: string, words: strin
   return [['', none], ...sites.map((name) => [name, name] as const)];
 }
 
-/** What the form says; null while a place is half written. */
+/** What is in the form; null while a place is half written. */
 function settingsIn(form: HTMLFormElement, before: Settings): Partial<Settings> | null {
   const number = (field: string, name: QuantityName): number | null => written(form, field, (text) => writtenQuantity(name, text));
   const angle = (name: string, most: number): number | null => written(form, name, (text) => writtenAngle(name, most, text));
-  /** Kept as it was written, once it can be read. */
+  /** As written, where it can be read. */
   const kept = (name: string, read: (text: string) => unknown): string | null => written(form, name, (text) => (read(text), text));
   const [latitude, longitude] = [angle('latitude', 90), angle('longitude', 360)];
   const elevationMetres = number('elevation', 'elevation');
@@ -136,7 +136,7 @@ function settingsIn(form: HTMLFormElement, before: Settings): Partial<Settings> 
   const typed = latitude === null || longitude === null ? null : { latitudeDeg: latitude, longitudeDeg: longitude, elevationMetres };
   const same = typed && before.place && typed.latitudeDeg === before.place.latitudeDeg && typed.longitudeDeg === before.place.longitudeDeg;
   const site = textOf(form, 'site') || null;
-  // A place that is chosen takes the place of one that was written, which would count before it.
+  // A chosen site replaces a typed place, which would count before it.
   const chosen = site !== null && site !== before.site;
   return {
     place: chosen ? null : typed && { ...typed, from: same ? before.place!.from : 'typed' }, site: typed && !chosen ? null : site,

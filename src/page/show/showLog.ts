@@ -26,7 +26,7 @@ export function showLog(log: LogShown, lasting: boolean, deeds: NightDeeds): voi
   }));
 }
 
-/** A drawing of the program's own, as a page of HTML takes it. */
+/** One of the program's drawings as an element. */
 export function drawing(svg: string): Node {
   return document.importNode(new DOMParser().parseFromString(svg, 'text/html').body.firstElementChild!, true);
 }
@@ -38,7 +38,7 @@ function deed(words: string, done: () => void): HTMLButtonElement {
   return button;
 }
 
-/** What can't be taken back is asked for twice. */
+/** A button that must be pressed twice, for what can't be undone. */
 function twice(words: string, done: () => void): HTMLButtonElement {
   const button = deed(words, () => {
     if (button.dataset['asked']) done();

@@ -1,7 +1,7 @@
 import type { KnobTurned } from '../../knobs/learnedKnobs.js';
 import { made } from '../../panel/page/element.js';
 
-/** Nobody counts more. */
+/** More turns than anyone counts. */
 const MOST_TURNS = 50;
 const STEP = 0.05;
 
@@ -11,9 +11,9 @@ export function turnedWords({ knob, turns }: KnobTurned): string {
 }
 
 /**
- * Lets the hand say what it did: a tap on the dial where the mark stands now, arrow keys, buttons for whole turns. Clockwise is positive.
+ * Controls to say what was turned: a tap on the dial where the knob's mark is now, arrow keys, buttons. Clockwise is positive.
  *
- * @param turns what was said; null for nothing
+ * @param turns said so far; null for none
  */
 export function addTurnControls(
   face: HTMLElement, knob: KnobTurned['knob'], turns: number | null, say: (turns: number | null) => void,
@@ -32,7 +32,7 @@ export function addTurnControls(
   dial.addEventListener('click', ({ clientX, clientY }) => {
     const { left, top, width, height } = dial.getBoundingClientRect();
     const clockwise = Math.atan2(clientX - left - width / 2, top + height / 2 - clientY) / (2 * Math.PI);
-    // A tap says the part of a turn; whole turns that were said stay.
+    // A tap sets the part of a turn; whole turns stay.
     set(Math.trunc(said) + clockwise);
   });
   dial.addEventListener('keydown', (event) => {

@@ -29,7 +29,7 @@ import { limitBy } from './given.js';
 /** Lines are broken by the page, not here. */
 const WIDE = 10_000;
 
-/** What a night is shown by, beside itself. */
+/** What is needed to show a night, beside itself. */
 export interface ShowRequest {
   readonly settings: Settings;
   readonly given: Given;

@@ -23,7 +23,7 @@ export interface Work {
   budget(run: RunAsked): Promise<Planned>;
   prepare(asked: SheetAsked): Promise<Planned>;
   verify(files: readonly File[], asked: VerifyAsked): Promise<Planned>;
-  /** Begins to practise on a virtual mount; the night that is kept waits. */
+  /** Begins a practice night on a virtual mount; the kept night waits. */
   practise(seed: string): Promise<PageShown>;
   practiceTurn(what: KnobName | 'right ascension', amount: number): Promise<void>;
   practiceFrame(): Promise<PageShown>;
