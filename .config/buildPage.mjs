@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { build } from 'esbuild';
 import { librawForPages } from './librawForPages.mjs';
+import { noticesOf } from './notices.mjs';
 
 const root = new URL('..', import.meta.url);
 const text = (path) => readFileSync(new URL(path, root), 'utf8');
@@ -67,9 +68,9 @@ ${body.replace('</body>', () => `${tail}</body>`)}`;
 
 const always = `default-src 'none'; style-src ${sha(css)}; img-src 'self' blob: data:; base-uri 'none'; form-action 'none'`;
 
-/* What is in it is under licences of its own, which go with it. */
-const licences = ['LICENSE', 'src/sky/catalogue/LICENSES.md', ...readdirSync(new URL('src/node/licences/', root)).sort()
-  .map((name) => `src/node/licences/${name}`)].map((path) => `${path}\n\n${text(path)}`).join('\n\n');
+/* What is in it is under licences of its own, which go with it. Once all scripts are built, it is known which packages that is. */
+const licences = () => [...['LICENSE', 'src/sky/catalogue/LICENSES.md', ...readdirSync(new URL('src/node/licences/', root)).sort()
+  .map((name) => `src/node/licences/${name}`)].map((path) => `${path}\n\n${text(path)}`), noticesOf(libraries)].join('\n\n');
 
 /* For a web server. */
 const files = new Map();
@@ -86,7 +87,7 @@ write('index.html', page(
   `${always}; script-src 'self' 'wasm-unsafe-eval'; worker-src 'self'; connect-src 'self'; manifest-src 'self'`,
   '<link rel="icon" href="icon.svg">\n<link rel="manifest" href="manifest.webmanifest">\n<script src="main.js" defer></script>\n', '',
 ));
-write('licences.txt', licences);
+write('licences.txt', licences());
 write('icon.svg', text('src/page/icon.svg'));
 write('manifest.webmanifest', text('src/page/manifest.json'));
 const stamp = createHash('sha256').update([...files].map(([name, content]) => `${name} ${sha(content)}`).join('\n')).digest('hex');
@@ -116,7 +117,7 @@ writeFileSync(new URL('poleward.html', out), page(
 <script>${main}</script>
 ${packed('stars', asBase64('src/sky/catalogue/stars.bin'))}<script type="text/plain" data-part="raw">${raw}</script>
 ${packed('libraw', asBase64(LIBRAW))}${packed('sky', asBase64('src/sky/catalogue/sky.bin'))}\
-<script type="text/plain" data-part="licences">${licences.replaceAll('</script', '<\\/script')}</script>
+<script type="text/plain" data-part="licences">${licences().replaceAll('</script', '<\\/script')}</script>
 `,
 ));
 

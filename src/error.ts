@@ -15,6 +15,7 @@ export type ErrorCode =
   | 'other-camera'
   | 'other-night'
   | 'same-picture'
+  | 'same-moment'
   | 'bad-option'
   | 'catalogue-broken'
   | 'rig-broken'

@@ -31,7 +31,7 @@ function inCircles(graph: ReadonlyMap<string, readonly string[]>): string[] {
   });
 }
 
-test('a circle would be seen', () => {
+test('the check finds a circle of imports', () => {
   expect(inCircles(new Map([['a', ['b']], ['b', ['c']], ['c', ['b']], ['d', []]]))).toEqual(['b', 'c']);
 });
 

@@ -1,4 +1,4 @@
-/** The library's two faces, as a program outside meets them: through the package's exports, in the built code. */
+/** The library's two entry points, as another program uses them: through the package's exports, in the built code. */
 import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { relative } from 'node:path';

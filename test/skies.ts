@@ -13,7 +13,7 @@ export const skyFolders = [
 ] as const;
 export type SkyFolder = (typeof skyFolders)[number];
 
-/** What truth.json says; signs and pixels as in the design, stars brightest first. */
+/** What truth.json says; signs and pixels as in the JSON of `measure`, stars brightest first. */
 export interface SkyTruth {
   readonly site: {
     readonly latitudeDeg: number;

@@ -10,6 +10,7 @@ interface BudgetOptions extends CommonOptions, RunOptions {
   readonly altitudeError?: number;
   readonly azimuthError?: number;
   readonly session?: string;
+  readonly full?: boolean;
 }
 
 /** What the options that all commands share mean here. */
@@ -34,6 +35,7 @@ export function addBudgetCommand(program: Command): void {
     )
     .option('--azimuth-error <arcmin>', 'axis east of it, the knob\'s angle; likewise', quantity('azimuth error', -1800, 1800, 'arcmin'))
     .option('--session <file>', 'whose last measurement counts; else the newest in this folder')
+    .option('--full', 'all figures')
     .action(async (options: Partial<BudgetOptions> & CommonOptions) => {
       const { givenFor } = await import('./given.js');
       const given = givenFor(options, null);
@@ -54,7 +56,7 @@ export function addBudgetCommand(program: Command): void {
       const { budgetText } = await import('../tasks/budget/budgetText.js');
       const { sayWarnings } = await import('./showMeasured.js');
       const night = options.night ?? false;
-      say(budgetText(planned), night);
+      say(budgetText(planned, options.full ?? false), night);
       sayWarnings(planned.warnings, night);
     });
 }

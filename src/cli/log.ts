@@ -1,4 +1,8 @@
 import type { Command } from 'commander';
+import type { Night } from '../night/night.js';
+import type { Session } from '../night/record/session.js';
+import type { Given } from '../tasks/given/given.js';
+import type { StandingAnswer } from '../tasks/measure/standingAnswer.js';
 import { quantity } from './commonOptions.js';
 import type { ReportOptions } from './reportFile.js';
 import { addRunOptions } from './runOptions.js';
@@ -7,6 +11,19 @@ interface LogOptions extends ReportOptions {
   readonly session?: string;
   readonly report?: string;
   readonly json?: boolean;
+}
+
+/** What stands to be done by the night, at the place that it records; null where it gives no answer. */
+async function standingIn(session: Session, night: Night, given: Given): Promise<StandingAnswer | null> {
+  const { limitFor } = await import('./answerFrames.js');
+  const { siteWithAzimuth } = await import('../tasks/given/siteInForce.js');
+  const { givenValues } = await import('../tasks/given/given.js');
+  const { standingAnswer } = await import('../tasks/measure/standingAnswer.js');
+  const { knobHistory } = await import('../node/earlierSessions.js');
+  const { rigName } = await import('../tasks/given/rigInForce.js');
+  const site = siteWithAzimuth(givenValues({}, null), [], session.start.site);
+  const { earlier } = knobHistory(session, rigName(given.rigFile));
+  return standingAnswer(session, night, { ...given, site, earlier, limit: limitFor({ aim: given.aim }, given) });
 }
 
 /** Adds `poleward log`. */
@@ -23,7 +40,7 @@ export function addLogCommand(program: Command): void {
     .option('--night', 'dim red text')
     .option('--json', 'for programs')
     .action(async (options: LogOptions) => {
-      const { PolewardError } = await import('../error.js');
+      const { attempt, PolewardError } = await import('../error.js');
       const { placeToRead } = await import('../node/sessionPlace.js');
       const { readSession } = await import('../node/sessionFile.js');
       const { tellStory } = await import('../night/record/story.js');
@@ -38,7 +55,8 @@ export function addLogCommand(program: Command): void {
       if (!session) throw new PolewardError('no-session', `The session ${path} is empty. Measure first.`);
       const { nightAsRecorded } = await import('../night/record/nightOfSession.js');
       const { aimOf } = await import('../night/record/entry.js');
-      const story = tellStory(session.recorded, nightAsRecorded(session), aimOf(session.recorded));
+      const night = nightAsRecorded(session);
+      const story = tellStory(session.recorded, night, aimOf(session.recorded));
       if (options.report !== undefined) {
         const { writeReport } = await import('./reportFile.js');
         const { pictures, missing } = await writeReport(options.report, session, story, options);
@@ -58,11 +76,16 @@ export function addLogCommand(program: Command): void {
         sayJson(logJson(session, story));
         return;
       }
-      const { logText } = await import('../tasks/log/logText.js');
-      const night = options.night ?? false;
-      say(logText(session.start, story, textWidth()), night);
-      if (said) warn(wrap(said, 60, '  '), night);
+      const { logText, todoText } = await import('../tasks/log/logText.js');
+      const { styleOf } = await import('./showMeasured.js');
+      const red = options.night ?? false;
+      const { givenFor } = await import('./given.js');
+      // A faulty rig file hides no night.
+      const given = attempt(() => givenFor({ ...options, aim: story.aim }, session.path));
+      const answer = given instanceof PolewardError ? null : await standingIn(session, night, given);
+      say(logText(session.start, story, textWidth(), answer ? todoText(story, answer, styleOf({}, () => '')) : ''), red);
+      if (said) warn(wrap(said, 60, '  '), red);
       const { sayWarnings } = await import('./showMeasured.js');
-      sayWarnings(session.warnings, night);
+      sayWarnings(given instanceof PolewardError ? [...session.warnings, given] : session.warnings, red);
     });
 }

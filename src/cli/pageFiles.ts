@@ -7,6 +7,9 @@ import { checkWritable, writeWhole } from '../node/wholeFile.js';
 
 /** The page as it was built, beside this program. */
 const BUILT = new URL('../page/', import.meta.url);
+/** The stars: the page's are the program's own, which the package holds once. */
+const CATALOGUE = new URL('../sky/catalogue/', import.meta.url);
+const STARS = ['sky.bin', 'stars.bin'];
 
 /** What was written. */
 export interface WrittenPage {
@@ -30,7 +33,7 @@ export function writePage(out: string, overwrite: boolean): WrittenPage {
   makeOut(out);
   const files = new FilesTogether(out, overwrite, false);
   try {
-    for (const name of names) files.add(name, built(`folder/${name}`));
+    for (const name of names) files.add(name, STARS.includes(name) ? built(name, CATALOGUE) : built(`folder/${name}`));
     files.finish();
   } finally {
     files.tidy();
@@ -56,15 +59,15 @@ function makeOut(out: string): void {
 
 function builtFiles(): string[] {
   try {
-    return readdirSync(new URL('folder/', BUILT)).sort();
+    return [...new Set([...readdirSync(new URL('folder/', BUILT)), ...STARS])].sort();
   } catch {
     throw notBuilt();
   }
 }
 
-function built(name: string): Uint8Array {
+function built(name: string, place = BUILT): Uint8Array {
   try {
-    return readFileSync(new URL(name, BUILT));
+    return readFileSync(new URL(name, place));
   } catch {
     throw notBuilt();
   }

@@ -22,7 +22,7 @@ export const PLAY_HELP = [
   'truth           give up: see what is hidden',
   'help            see these words again',
   'end             end the night; so does Ctrl-C',
-  'A word may be cut short as long as it can be told.',
+  'Words may be shortened: az 0.5, s 35, f.',
 ].join('\n');
 
 /** A slew that is no mistake, degrees. */

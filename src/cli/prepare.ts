@@ -19,6 +19,7 @@ interface PrepareOptions extends CommonOptions {
   readonly precision?: number;
   readonly payload?: number;
   readonly capacity?: number;
+  readonly full?: boolean;
 }
 
 /** What the options that all commands share mean here. */
@@ -34,6 +35,7 @@ export function addPrepareCommand(program: Command): void {
     .description('one sheet for tonight, to read before dark: settings, bearings, exposure, rotation, cautions'));
   for (const option of command.options) option.description = HERE[option.long ?? ''] ?? option.description;
   command
+    .option('--full', 'also where the pole star is, the order of setting up, the cautions')
     .option('--date <YYYY-MM-DD>', 'of the evening (default: tonight)', day)
     .option('--at <HH:MM,…>', 'when the pole star is wanted (default: from dark on, every hour)', clockTimes)
     .option('--aperture <mm>', 'of the telescope or lens', quantity('aperture', 1, 5000, 'mm'))
@@ -61,7 +63,10 @@ export function addPrepareCommand(program: Command): void {
       }
       const { preparationText, preparationWarningsText } = await import('../tasks/prepare/prepareText.js');
       const night = options.night ?? false;
-      say(preparationText(sheet, remedyWords), night);
+      // Whoever gives times wants the table for them.
+      const full = (options.full ?? false) || options.at !== undefined;
+      const rest = full ? '' : '\ncautions, the order of setting up and the pole star: --full';
+      say(`${preparationText(sheet, remedyWords, full)}${rest}`, night);
       const warnings = preparationWarningsText(sheet);
       if (warnings !== '') warn(warnings, night);
     });

@@ -96,11 +96,15 @@ export function addSimulateCommand(program: Command): void {
     .action(async (options: SimulateOptions, command: Command) => {
       if (options.play) return playBy(options, command);
       if (options.out === undefined) command.error('error: Give --out FOLDER for frames, or --play for a practice night.');
-      const { madeText, simulateFiles } = await import('./simulateFiles.js');
+      const { simulateFiles } = await import('./simulateFiles.js');
+      const { madeText } = await import('./madeText.js');
       const { say, sayJson } = await import('./output.js');
-      const made = await simulateFiles(requestOf(options), options.out, options.overwrite ?? false);
-      if (options.json) sayJson(made);
-      else say(madeText(made, options.out), options.night ?? false);
+      const request = requestOf(options);
+      const made = await simulateFiles(request, options.out, options.overwrite ?? false);
+      if (options.json) return sayJson(made);
+      // The command's own name comes first.
+      const words = command.parent!.args.slice(1);
+      say(madeText(made, request, options.out, words), options.night ?? false);
     });
 }
 

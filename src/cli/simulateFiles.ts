@@ -4,10 +4,7 @@ import { PolewardError } from '../error.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
 import { FilesTogether } from '../node/filesTogether.js';
 import { makeFolder } from '../node/makeFolder.js';
-import {
-  type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan, simulationText,
-} from '../tasks/simulate/simulation.js';
-import { wrap } from '../tasks/words/numberWords.js';
+import { type SimulateRequest, type Simulation, frameNames, simulation, simulationPlan } from '../tasks/simulate/simulation.js';
 import { breathe } from '../node/breathe.js';
 import { progress } from './progress.js';
 
@@ -41,25 +38,6 @@ export async function simulateFiles(request: SimulateRequest, folder: string, ov
   } finally {
     files.tidy();
   }
-}
-
-/** What was made in a folder, and the command that measures it. */
-export function madeText(made: Simulation, folder: string): string {
-  const files = made.frames.map(({ file }) => join(folder, file));
-  const air = made.site.airGiven
-    ? ['--pressure', made.site.pressureHectopascal, '--temperature', made.site.temperatureCelsius].map(String) : [];
-  const command = [made.target ? `poleward verify${made.guided ? ' --guided' : ' --unguided'}` : 'poleward measure', ...files, ...air];
-  const frames = made.frames.length === 1 ? '1 frame' : `${made.frames.length} frames`;
-  return [
-    wrap(`${frames} in ${folder}, the truth in ${join(folder, TRUTH)}`),
-    simulationText(made),
-    ...(made.frames.length > 1 ? ['', made.target ? 'verify them:' : 'measure them:', `  ${command.map(quoted).join(' ')}`] : []),
-  ].join('\n');
-}
-
-/** A word as a shell takes it, quoted where it has blanks. */
-function quoted(word: string): string {
-  return word.startsWith('poleward ') || !/\s/.test(word) ? word : `"${word}"`;
 }
 
 /** Makes the folder; true where it did not exist. */

@@ -17,6 +17,7 @@ interface VerifyOptions extends CommonOptions, TimeOptions {
   readonly exposure?: number;
   readonly limit: number;
   readonly session?: string | false;
+  readonly full?: boolean;
 }
 
 /** Exit code where the run is not ready. */
@@ -46,6 +47,7 @@ export function addVerifyCommand(program: Command): void {
     .option('--limit <pixels>', 'longest trail allowed in one exposure', quantity('limit', 0.01, 1000, 'pixels'), 1)
     .option('--session <file>', 'the session to compare with; else the one beside the frames')
     .option('--no-session', 'compare with no session')
+    .option('--full', 'all figures: causes of the drift, the stars by regions, each frame')
     .action(async (named: string[], options: VerifyOptions) => {
       const { checkRequest } = await import('../tasks/verify/verifyRequest.js');
       const { framesIn } = await import('../node/framesIn.js');
@@ -56,8 +58,8 @@ export function addVerifyCommand(program: Command): void {
       const { verifyFrames } = await import('../tasks/verify/verifyFrames.js');
       const { embeddedCatalogue } = await import('../node/embeddedCatalogue.js');
       const { progress } = await import('./progress.js');
-      const { say, sayJson, warn } = await import('./output.js');
-      const { remedyWords, worded } = await import('./remedyWords.js');
+      const { say, sayJson } = await import('./output.js');
+      const { remedyWords } = await import('./remedyWords.js');
       const { clockZone } = await import('../tasks/given/given.js');
       const { timed } = await import('../tasks/recognise/timesGiven.js');
       const { withRests } = await import('../node/breathe.js');
@@ -72,9 +74,9 @@ export function addVerifyCommand(program: Command): void {
         sayJson(verificationJson(verified, remedyWords));
       } else {
         const { verificationText } = await import('../tasks/verify/verifyText.js');
-        const { wrap } = await import('../tasks/words/numberWords.js');
-        for (const warning of verified.warnings) warn(wrap(worded(warning)), night);
-        say(verificationText(verified, remedyWords), night);
+        const { sayWarnings } = await import('./showMeasured.js');
+        say(verificationText(verified, remedyWords, options.full ?? false), night);
+        sayWarnings(verified.warnings, night);
       }
       if (!verified.verdict.ready) process.exitCode = OUTSIDE;
     });

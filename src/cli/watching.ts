@@ -1,7 +1,5 @@
-import { angleWords } from '../geometry/angleWords.js';
 import { existsSync, readdirSync, statSync } from 'node:fs';
 import { basename, resolve } from 'node:path';
-import { aimedError } from '../axis/aim.js';
 import { type ErrorCode, PolewardError } from '../error.js';
 import { hasFrameEnding } from '../frames/frameEndings.js';
 import { followedTurns } from '../knobs/parseTurned.js';
@@ -33,6 +31,7 @@ import { adviceBefore } from '../tasks/measure/guidance.js';
 import { saidOf } from '../tasks/measure/happened.js';
 import { type Added, addFrames, measuredBy, nightBefore } from '../tasks/measure/measureFrames.js';
 import { hemisphereSeen, seen } from '../tasks/measure/seeFrames.js';
+import { type StandingAnswer, standingAnswer } from '../tasks/measure/standingAnswer.js';
 import { type FrameResult, type FrameStars, clockCorrected } from '../tasks/recognise/frameStars.js';
 import { identifyFrames, notIdentified, unusable } from '../tasks/recognise/identifyFrames.js';
 import {
@@ -80,6 +79,8 @@ export class Watching {
   private readonly frames: NewFrames;
   private readonly whole: WholeFrames;
   private readonly views: WatchViews;
+  /** What the recorded night said when the watch began. */
+  private readonly standing: StandingAnswer | null;
   private night: Night | null = null;
   private session: Session | null;
   /** Null until the first frame shows which session it belongs to. */
@@ -112,7 +113,8 @@ export class Watching {
     this.given = givenFor(options, folder);
     this.session = sessionThere(this.sessionRequest());
     if (this.session) this.camera = cameraOf(this.session);
-    this.views = WatchViews.start(this.session, this.given, this.firstStep(), limitFor(options, this.given));
+    this.standing = this.standingAnswer();
+    this.views = WatchViews.start(this.standing, nextWithoutAnswer(this.recordedLooks()).words, limitFor(options, this.given));
     this.frames = new NewFrames(folder, options.poll ?? false, (trouble) => this.folderIs(trouble));
     this.whole = new WholeFrames((path) => this.starsOf(path), (path) => this.show(`${basename(path)}: incomplete, waiting`));
   }
@@ -198,32 +200,24 @@ export class Watching {
   }
 
   private greeting(): string {
-    const looks = this.session ? entriesOf(this.session.recorded, 'look').length : 0;
     return greetingText({
-      folder: this.folder, frames: framesIn(this.folder), looks, ...this.standing(), all: this.options.all ?? false,
-      next: this.firstStep(),
-    }, this.width);
+      folder: this.folder, frames: framesIn(this.folder), looks: this.recordedLooks(), all: this.options.all ?? false,
+      lastUtc: this.session && (entriesOf(this.session.recorded, 'look').at(-1)?.entry.look.utc ?? null),
+    }, this.standing, nextWithoutAnswer(this.recordedLooks()).words, { ...styleOf(this.options, () => ''), width: this.width });
   }
 
-  /** The last look of the recorded night, and how far off the axis was. */
-  private standing(): { lastUtc: string | null; off: string | null } {
-    const night = this.recordedNight();
-    const last = night?.looks.at(-1) ?? null;
-    const answer = night && answerAt(night, this.given.aim);
-    const off = answer ? `${angleWords(aimedError(answer.axis).separation, answer.axis.sigma.separation)} off` : null;
-    return { lastUtc: last?.utc ?? null, off };
+  private recordedLooks(): number {
+    return this.session ? entriesOf(this.session.recorded, 'look').length : 0;
   }
 
-  private recordedNight(): Night | null {
-    const { session } = this;
+  /** What the recorded night says before the first frame; null where it gives no answer. */
+  private standingAnswer(): StandingAnswer | null {
+    const { session, given } = this;
     if (!session) return null;
-    const site = siteWithAzimuth(this.given, [], session.start.site);
-    return nightBefore({ outcomes: [], known: [], site }, session, null);
-  }
-
-  private firstStep(): string {
-    const looks = this.session ? entriesOf(this.session.recorded, 'look').length : 0;
-    return this.standing().off === null ? nextWithoutAnswer(looks).words : 'Turn a knob or the mount, save a frame.';
+    const site = siteWithAzimuth(given, [], session.start.site);
+    const night = nightBefore({ outcomes: [], known: [], site }, session, null);
+    const { earlier } = knobHistory(session, rigName(given.rigFile));
+    return standingAnswer(session, night, { ...given, site, earlier, limit: limitFor(this.options, given) });
   }
 
   private farewell(): string {
@@ -416,7 +410,8 @@ export class Watching {
   /** A frame of another camera or night: before there is an answer, a new night begins with it. */
   private async setAside(before: Night, frame: KnownFrame, site: SiteInForce | null, { aside }: Added): Promise<() => void> {
     const [trouble] = aside;
-    if (before.answers.some(({ axis }) => axis !== null)) return () => this.trouble(trouble!.code, worded(trouble!));
+    const stays = trouble!.code === 'same-moment' || before.answers.some(({ axis }) => axis !== null);
+    if (stays) return () => this.trouble(trouble!.code, worded(trouble!));
     this.night = null;
     this.session = null;
     this.open = null;

@@ -1,13 +1,16 @@
 import { DEGREE } from '../geometry/angle.js';
-import { type Vector, angleBetween } from '../geometry/vector.js';
+import { type Rotation, apply, rotationAbout } from '../geometry/rotation.js';
+import { type Vector, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
 import type { SkyCatalogue, StarCatalogue } from '../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { DetectedStar } from '../stars/star.js';
+import { ACCEPTED_ODDS } from './chanceOdds.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
 import type { JudgedPose } from './judgePose.js';
-import { type Effort, type SearchMemory, isAccepted, searchPoses } from './searchPose.js';
+import { type Effort, type SearchMemory, searchPoses } from './searchPose.js';
 import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
+import { oddsAfterTurn } from './oddsAfterTurn.js';
 import { type CapStars, HINT_REACH, type StarCap, hemisphereStars, regionStars, starCap } from './starCap.js';
 import type { SearchHints } from './trials.js';
 
@@ -15,6 +18,8 @@ import type { SearchHints } from './trials.js';
 export interface PlaceHints extends SearchHints {
   /** Where the frame may look (ICRS), the most trusted first: believed within 15°, never decisive. */
   readonly places?: readonly Vector[];
+  /** Pose (camera to ICRS) of an earlier frame of the same camera on the same mount: a pose that follows from it by a turn is likelier. */
+  readonly turnedFrom?: Rotation;
   /** Only what is quick, before the whole sky is searched for the first time, or only what comes after that; absent: all. */
   readonly part?: 'quick' | 'long';
 }
@@ -63,6 +68,8 @@ const HINT_NEAR = 5 * DEGREE;
 /** Around a hinted place all stars to V 11 are taken that a frame with a half diagonal below this can show, and some more. */
 const NARROW = 4 * DEGREE;
 const MORE = 1 * DEGREE;
+/** A field with fewer catalogue stars than this on the average is sparse. */
+const SPARSE = 25;
 /** For wider frames: all stars to V 11 within this, the brighter ones farther out. */
 const DEEP = 22 * DEGREE;
 const REGION = 55 * DEGREE;
@@ -143,6 +150,9 @@ function stepsFor(task: Task): Step[] {
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), inSky(known, everywhere));
   }
+  if (byLens && hints.turnedFrom && task.catalogue.whole) {
+    steps.push(...turnedPlaces(hints.turnedFrom, sky).map((place) => ({ search: () => nearPlace(task, place, byLens), wholeSky: true })));
+  }
   if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
   if (!rest) return steps;
   if (!blind) return [...steps, pole(own, {}, 'later')];
@@ -153,13 +163,32 @@ function stepsFor(task: Task): Step[] {
     steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
   }
   if (!named) steps.push(pole(other, {}, 'first'));
-  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end.
+  // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end. What is
+  // farther from a pole is left to the search of the whole sky.
   const narrow: SearchHints = { fields: 'narrow' };
   return [
-    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later'),
-    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true }, pole(other, narrow, named ? 'first' : 'later'),
+    ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later', POINTED),
+    { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true },
+    named ? pole(other, narrow, 'first') : pole(other, narrow, 'later', POINTED),
   ];
 }
+
+/** Turns in right ascension, degrees, to the middles of the parts of a declination's circle that are searched one after the other. */
+const TURNS = [28, -28, 56, -56, 84, -84] as const;
+
+/**
+ * Where the camera may look after a turn: triangles, of which the stars near such a place are asked, need fewer stars than the quads of the
+ * whole sky.
+ */
+function turnedPlaces(from: Rotation, sky: LocalSky): Vector[] {
+  const place: Vector = [from[2], from[5], from[8]];
+  const across = Math.hypot(place[0], place[1]);
+  return TURNS.map((turn) => apply(rotationAbout([0, 0, 1], (turn / Math.max(across, LEAST_CIRCLE)) * DEGREE), place))
+    .filter((there) => sky.site === null || sky.toLocal(there)[2] > 0);
+}
+
+/** Nearer to the pole than this (sine of the distance) the parts are as wide as here. */
+const LEAST_CIRCLE = 0.5;
 
 /** The poles' indexes of triangles are let go: they would lie beside the most stars that a search holds. */
 function forgetful(task: Task): Task {
@@ -205,7 +234,10 @@ function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<nu
       const stars = regionStars(task.catalogue.whole!(), place, reach, radius + SAME_PLACE, faintest, sky.time);
       memory.regions.set(reach, region = { place, radius, stars, memory: new Map() });
     }
-    const found = yield* inCap(task, starCap(region.stars, there), there, { ...hints, searched }, region.memory, 'all', 'place');
+    const density = region.stars.magnitudes.length / (2 * Math.PI * (1 - Math.cos(region.radius + SAME_PLACE)));
+    const sparse = narrow && (density * spots.width * spots.height) / focalPixels ** 2 < SPARSE;
+    const asked = { ...hints, searched, sparse };
+    const found = yield* inCap(task, starCap(region.stars, there), there, asked, region.memory, 'all', 'place');
     if (found) return found;
     searched = reach;
   }
@@ -213,10 +245,10 @@ function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<nu
 }
 
 function* inCap(
-  { detections, spots }: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
+  { detections, spots, hints: { turnedFrom } }: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
   by: Recognised['by'],
 ): Generator<null, Recognised | null> {
-  const found = yield* accepted(searchPoses(spots, cap, hints, memory, effort));
+  const found = yield* accepted(searchPoses(spots, cap, hints, memory, effort), (pose) => oddsNeeded(pose.pose, sky, turnedFrom));
   const identification = found && finishedIdentification(detections, spots.width, spots.height, cap, found);
   return identification && { identification, sky, by };
 }
@@ -225,17 +257,33 @@ function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): G
   const { detections, spots, sky } = task;
   const catalogue: SkyCatalogue | undefined = task.catalogue.whole?.();
   if (!catalogue) return null;
-  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts));
+  const { turnedFrom } = task.hints;
+  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts), (pose) => oddsNeeded(pose.pose, pose.sky, turnedFrom));
   if (!found) return null;
   const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
   return identification && { identification, sky: found.sky, by: 'sky' };
 }
 
-/** The first pose that is accepted. */
-function* accepted<P extends JudgedPose>(poses: Generator<P | null>): Generator<null, P | null> {
+/** The first pose that is accepted. `needed`: logarithm of the odds that it must reach. */
+function* accepted<P extends JudgedPose>(poses: Generator<P | null>, needed: (pose: P) => number): Generator<null, P | null> {
   for (const pose of poses) {
     if (!pose) yield null;
-    else if (isAccepted(pose)) return pose;
+    else if (pose.logOdds >= needed(pose)) return pose;
   }
   return null;
 }
+
+function oddsNeeded(pose: Rotation, sky: LocalSky, turnedFrom: Rotation | undefined): number {
+  return turnedFrom ? oddsAfterTurn(toIcrs(sky, pose), turnedFrom) : Math.log(ACCEPTED_ODDS);
+}
+
+/** A pose (camera to local directions) relative to ICRS, on the optical axis. */
+export function toIcrs(sky: LocalSky, pose: Rotation): Rotation {
+  const axis = sky.fromLocal([pose[2], pose[5], pose[8]]);
+  const beside = sky.fromLocal(unit([pose[2] + BESIDE * pose[0], pose[5] + BESIDE * pose[3], pose[8] + BESIDE * pose[6]]));
+  const x = unit(subtract(beside, scale(axis, dot(beside, axis))));
+  const y = cross(axis, x);
+  return [x[0], y[0], axis[0], x[1], y[1], axis[1], x[2], y[2], axis[2]];
+}
+
+const BESIDE = 1e-3;

@@ -20,7 +20,7 @@ export const HIT_SIDES = 4;
 /** Hits of one star that are kept. */
 export const MOST_HITS = 1 << 12;
 
-/** For engines without WebAssembly, and to hold that to the same hits. */
+/** For engines without WebAssembly, and for the test that both give the same hits. */
 export function plainLikeQuads(): LikeQuads {
   const found = new Int32Array(MOST_HITS);
   const hits = new Int32Array(HIT_WORDS * MOST_HITS);

@@ -12,7 +12,7 @@ import { type Triangle, describeTriangle, emptyTriangle, findTriangles } from '.
 
 export type { SearchHints } from './trials.js';
 
-/** Indexes made on the way, to be kept for the next frame of the same set. */
+/** Indexes of triangles that were made so far, kept for the next frame of the same set. */
 export type SearchMemory = Map<string, FieldIndex>;
 
 /** One-sigma error, in pixels, of the sides of a triangle of detections, times two to three. */
@@ -42,8 +42,8 @@ export type Effort = 'first' | 'later' | 'all';
 const FIRST_LISTS = 2;
 
 /**
- * Every pose that is judged on the way, as it is found; null every few milliseconds between, so that whoever asks may do
- * something else, or stop asking.
+ * Every pose that is judged, as it is found; null every few milliseconds between, so that the caller may do something else,
+ * or stop.
  */
 export function* searchPoses(
   spots: Spots, cap: StarCap, hints: SearchHints, memory: SearchMemory, effort: Effort = 'all',
@@ -54,7 +54,7 @@ export function* searchPoses(
   const search = startSearch(spots, cap, memory);
   for (const group of trialGroups(spots.width, spots.height, hints, cap.reach)) {
     for (const list of lists) {
-      for (const trial of group) if (!trial.larger || spots.count <= FEW_SPOTS) yield* searchTrial(search, list, trial);
+      for (const trial of group) if (!trial.larger || hints.sparse || spots.count <= FEW_SPOTS) yield* searchTrial(search, list, trial);
     }
   }
 }
@@ -91,7 +91,7 @@ function indexFor(spots: Spots, cap: StarCap, trial: Trial, memory: SearchMemory
   return index;
 }
 
-/** One search: the frame, the stars, what was made for them on the way, and the memory that the innermost loop writes to. */
+/** One search: the frame, the stars, what was made of them, and the memory that the innermost loop writes to. */
 interface Search {
   readonly spots: Spots;
   readonly cap: StarCap;
@@ -135,7 +135,7 @@ function* searchTrial(search: Search, list: SpotList, trial: Trial): Generator<J
     for (let j = 1; j < k; j++) {
       for (let i = 0; i < j; i++) {
         tryTriangle(search, ready, i, j, k, found);
-        // Told at once: the first that is accepted ends the search.
+        // Yielded at once: the first that is accepted ends the search.
         if (found.length > 0) yield* found.splice(0);
       }
     }

@@ -46,7 +46,7 @@ const WIDE_FIELD = 4 * DEGREE;
 /** Stars between two pauses of the work. */
 const BATCH = 2048;
 /** Errors of spots' places, pixels: two to three sigmas of faint ones, and what separates a blend from a star. */
-const SPOT_ERROR = 1.5;
+const SPOT_ERROR = 1;
 /** Stars that a first judgement takes from the catalogue, on the average, and those that the last match does. */
 const STARS_TO_JUDGE = 1500;
 const STARS_TO_MATCH = 4000;
@@ -170,7 +170,7 @@ function makeFrame({ spots, looks }: Search, choices: QuadChoices, trial: SkyTri
   return { look, rays, quads };
 }
 
-/** Tries the quads of all chosen stars; a pose is told at once, since the first that is accepted ends the search. */
+/** Tries the quads of all chosen stars; a pose is yielded at once, since the first that is accepted ends the search. */
 function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | null> {
   const { chosen, quads, trial, part } = ready;
   const { grid, directions } = chosen;

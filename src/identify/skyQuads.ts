@@ -6,13 +6,13 @@ import { type SphereGrid, makeSphereGrid } from './sphereGrid.js';
 export const SHORTEST = 0.2;
 export const LONGEST = 0.5;
 /**
- * Each star makes quads with three of its nearest brighter ones among so many, the more the fewer stars there are: what may
- * be hidden then leaves enough.
+ * A star makes quads with each three of so many of its nearest brighter ones. The fewer stars there are, the more partners each
+ * has, so that enough quads are left where stars are hidden.
  */
 const FEWEST_PARTNERS = 5;
 const MOST_PARTNERS = 12;
 const TRIPLES = triples(MOST_PARTNERS);
-/** Brightest stars around a quad that are asked whether a pose makes sense. */
+/** Number of brightest stars around a quad by which a pose is tested at first. */
 const COMPANIONS = 100;
 
 /** The stars of a part of the sky that frames of one size show best. */

@@ -11,6 +11,8 @@ export interface SearchHints {
   readonly only?: boolean;
   /** Of unknown focal lengths only those are tried that make a narrow field (up to some 12°), or a wide one. */
   readonly fields?: 'narrow' | 'wide';
+  /** A field has few catalogue stars: larger triangles than usual are tried, too. */
+  readonly sparse?: boolean;
   /** So near to the middle of the cap (radians) frames were looked for already. */
   readonly searched?: number;
 }
@@ -71,7 +73,8 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   if (hints.lens) {
     const lens = hints.lens;
     const tolerance = fieldWidthDeg(lens, width, height) > FLAT_DEG ? 0.005 : 0.0025;
-    return [[...near, far].map((distance) => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }))];
+    const usual = [...near, far].map((distance): Trial => ({ lens, lensKnown: true, reach: 1.02, distance: distance * DEGREE, tolerance }));
+    return [hints.sparse ? [...usual, ...larger(usual)] : usual];
   }
   const groups: TrialGroup[] = [];
   const hint = hints.focalPixels;
@@ -80,7 +83,7 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
     if (wide) groups.push(DISTORTIONS.map((d) => make(hint, 1.08, far, WIDE_TOLERANCE, d)));
     else {
       const usual = [...near, far].map((distance) => make(hint, 1.12, distance, FLAT_TOLERANCE));
-      groups.push([...usual, ...usual.map((trial) => ({ ...trial, larger: 1.8 }))]);
+      groups.push([...usual, ...larger(usual)]);
     }
   }
   if (hints.only) return groups;
@@ -97,6 +100,12 @@ export function trialGroups(width: number, height: number, hints: SearchHints, f
   ]);
   return groups;
 }
+
+function larger(trials: readonly Trial[]): Trial[] {
+  return trials.map((trial) => ({ ...trial, larger: LARGER }));
+}
+
+const LARGER = 1.8;
 
 /** Steps small enough that the shape of triangles half-way to the corner changes by little more than the tolerance. */
 const WIDE_FIELDS_DEG = [11, 15, 20, 26, 32, 39, 47, 55, 63] as const;

@@ -130,6 +130,9 @@ const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
   'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
   'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
   'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. Check the camera\'s clock.' },
+  'same-moment': {
+    headline: 'Frame of another night', detail: 'The last frame has the time of one before, with the camera elsewhere. Check its time.',
+  },
   'same-picture': { headline: 'The same picture again', detail: 'The last frame is a copy of one before. Save a new one.' },
   'session-unwritable': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
   'session-busy': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },

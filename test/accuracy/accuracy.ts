@@ -1,6 +1,6 @@
 /**
  * `npm run accuracy [-- NIGHTS]`: invented nights of every kind (NIGHTS of each, 60 unless said), rendered, solved as `measure`
- * does, and held against the truth and against the reference fit, which knows which star is which and the true lens; then the table
+ * does, and compared with the truth and with the reference fit, which knows which star is which and the true lens; then the table
  * of hard skies, 20 nights of each. `npm run accuracy -- --hard [NIGHTS [KIND]]`: that table alone.
  */
 import { median } from '../bench/timeProcess.js';

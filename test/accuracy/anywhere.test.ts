@@ -1,4 +1,4 @@
-/** A few nights of the study of frames anywhere in the sky (`anywhere.ts`), the place or the scale known: that counts hundreds. */
+/** A few nights of frames anywhere in the sky, with the place or the scale known; `anywhere.ts` studies hundreds. */
 import { expect, test } from 'vitest';
 import { anywhereNight, solveAnywhere } from './anywhereNights.js';
 

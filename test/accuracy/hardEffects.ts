@@ -1,4 +1,4 @@
-/** Hardships of light and sensor that only the study needs; the others are in src/simulate. */
+/** Disturbances by light and sensor that only the study needs; the others are in src/simulate. */
 import type { Effect } from '../../src/simulate/hardSky.js';
 
 /** Lights of an aircraft: two steady lines, and flashes along the middle; elsewhere in each frame. Electrons at the crest of a line. */

@@ -14,7 +14,7 @@ const KINDS = [
 
 describe('hard skies', () => {
   const answers: HardAnswer[] = [];
-  // The first night of each is a guide scope's, the third a lens's: one kind the one, the next the other.
+  // The first night of each kind has a guide scope, the third a lens: the kinds take one or the other by turns.
   test.each(KINDS.map((kind, k) => [kind, k % 2 === 0 ? 0 : 2] as const))('%s: right, or refused in a sentence', async (kind, n) => {
     expect(HARD_KINDS).toContain(kind);
     const answer = await solveHard(hardNight(kind, n));
@@ -23,7 +23,7 @@ describe('hard skies', () => {
     if (!answer.solved) expect(answer.refusal).toMatch(/^[a-z-]+: [A-Z].*\. .*\.$/s);
   });
 
-  // Refusing all would be no feat: nothing here hides the whole sky.
+  // Nothing here hides the whole sky: a program that refused everything must fail.
   test('all but one of them are solved', () => {
     expect(answers.filter((a) => a.solved).length).toBeGreaterThanOrEqual(KINDS.length - 1);
   });

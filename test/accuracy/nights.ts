@@ -1,5 +1,5 @@
 /**
- * Invented nights of all kinds, each fixed by its number: what the accuracy study and the tests that count solve.
+ * Invented nights of all kinds, each fixed by its number: for the accuracy study and for the tests of shares.
  */
 import { DEGREE } from '../../src/geometry/angle.js';
 import { type NightPlan, ordinaryNight, skylight, starlight } from '../../src/simulate/nightPlan.js';

@@ -39,7 +39,7 @@ const CAMERAS: Readonly<Record<RoughClass, Camera>> = {
     bent: 0.001 },
 };
 
-/** Night n of a class; the same numbers for ideal and rough, so that they can be held against each other. */
+/** Night n of a class; the same numbers for ideal and rough, so that they can be compared. */
 export function roughNight(kind: RoughClass, rough: boolean, n: number): RoughNight {
   const number = 700_000 + ROUGH_CLASSES.indexOf(kind) * 50_000 + n;
   const random = makeRandom(`rough ${number}`);

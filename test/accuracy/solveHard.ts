@@ -1,4 +1,4 @@
-/** Solves a night of the hard skies from its files to the answer, as `measure` does, and holds the answer against the truth. */
+/** Solves a night of the hard skies from its files to the answer, as `measure` does, and compares the answer with the truth. */
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -46,7 +46,7 @@ export async function solveHard({ kind, study, stored }: HardNight): Promise<Har
       firstMiddle ??= truth.midUtc;
       const file = await storePicture(image, plan, truth.startUtc, stored, join(folder, `frame-${i + 1}`));
       const result = await starsOfFile(file, {});
-      // A picture without a header carries its time in EXIF, which other tests look after.
+      // A picture without a header has its time in EXIF, which other tests check.
       results.push(
         'stars' in result ? { ...result, metadata: { ...result.metadata, midExposure: { value: truth.midUtc, from: 'plan' } } } : result,
       );

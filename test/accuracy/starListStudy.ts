@@ -1,6 +1,6 @@
 /**
  * How often the sigmas hold, from star lists: `npx tsx test/accuracy/starListStudy.ts [NIGHTS [FRAME SWAY IN ARCSECONDS [CLASS]]]`.
- * A first look for whoever changes an estimator; the figures that count come from pixels (`roughStudy.ts`).
+ * For a first comparison when an estimator is changed; the published figures come from pixels (`roughStudy.ts`).
  */
 import { axisError, horizontal } from '../../src/axis/axisError.js';
 import { measureAxis } from '../../src/axis/measureAxis.js';

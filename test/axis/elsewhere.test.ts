@@ -44,7 +44,7 @@ describe('the answer at another place or time', () => {
     }), { numRuns: 30 });
   });
 
-  test('the derivative is what a small step shows, and a degree is the fifteenth of an hour', () => {
+  test('the derivative is that of a finite difference, and a degree counts as the fifteenth of an hour', () => {
     fc.assert(fc.property(nights, (night) => {
       const { site, sky, result } = axisAt(night);
       const found = leverage(result, sky)!;

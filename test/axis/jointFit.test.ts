@@ -18,7 +18,7 @@ function meanSquare(catalogueArcsec: number, nights = 400, turnsDeg = [0, 30, 60
 }
 
 describe('the covariance of the joint fit', () => {
-  // Four hundred nights leave 5 %; weights taken for information would give 0.87.
+  // The mean of four hundred nights is known to 5 %; robust weights taken for information would give 0.87.
   it('is that of the axis\' errors where those come from the pixels', () => {
     expect(Math.abs(meanSquare(0.001) - 1)).toBeLessThan(0.1);
   });
@@ -27,7 +27,7 @@ describe('the covariance of the joint fit', () => {
     expect(Math.abs(meanSquare(0.5) - 1)).toBeLessThan(0.1);
   });
 
-  // More frames than tell of the lens and the stars' errors: the axis is still by all of them. Twenty nights leave 22 %.
+  // Lens and star errors are fitted to some of so many frames, the axis to all. The mean of twenty nights is known to 22 %.
   it('and for many frames', () => {
     expect(Math.abs(meanSquare(0.1, 20, Array.from({ length: 40 }, (_, i) => (i * 35) % 140)) - 1)).toBeLessThan(0.6);
   });

@@ -140,7 +140,7 @@ describe('refused are', () => {
 
   test('frames with the drive off and no turn: the sky turned in the picture, the mount did not', () => {
     const { frames } = seeNight({ altitudeErrorArcmin: 5, azimuthErrorArcmin: 5, turnsDeg: [0, 0, 0], minutesApart: 30 });
-    // What is refused is no still picture: the sky has turned by 7.5° in it.
+    // The refused frames differ: the sky has turned by 7.5° between them.
     const [first, second] = frames.map(({ identification: { stars } }) => new Map(stars.map((m) => [m.catalogue, m.detection])));
     const moved = [...first!].flatMap(([star, p]) => {
       const q = second!.get(star);

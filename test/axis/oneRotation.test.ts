@@ -22,7 +22,7 @@ describe('frames that one rotation made', () => {
 });
 
 describe('a slip', () => {
-  test('of ten sigma is always caught, and its size is told', () => {
+  test('of ten sigmas is always found, and its size given', () => {
     const { uniform } = generator(5);
     for (let seed = 1; seed <= 25; seed++) {
       const direction = 2 * Math.PI * uniform();
@@ -36,7 +36,7 @@ describe('a slip', () => {
     }
   });
 
-  test('is laid on the frame at fault, first, middle or last, and the answer is that of the others', () => {
+  test('is attributed to the right frame, first, middle or last, and the answer is that of the others', () => {
     for (const bad of [0, 1, 2, 3]) {
       const slips = [0, 1, 2, 3].map((i) => (i === bad ? slipOf(300, 1) : null));
       const { frames } = seeNight({ ...NIGHT, turnsDeg: [0, 25, 50, 75], seed: 11 + bad, slips });
@@ -48,7 +48,7 @@ describe('a slip', () => {
     }
   });
 
-  test('in one of three frames is seen, but which frame it was is not claimed', () => {
+  test('in one of three frames is found; which frame it was can\'t be known and is not claimed', () => {
     const { frames } = seeNight({ ...NIGHT, turnsDeg: [0, 30, 60], seed: 3, slips: [null, null, slipOf(300, 2)] });
     const m = measureAxis(frames, 'refracted');
     expect(m.disagreement).not.toBeNull();

@@ -25,7 +25,7 @@ describe('errors that the frames of a star share', () => {
       return sharedErrors(stars, measured.fit)[0];
     });
     const mean = (of: (k: number) => number): number => shares.reduce((sum, _, k) => sum + of(k), 0) / shares.length;
-    // Variances: 2″ less the 0.3″ that the catalogue owns up to, of 0.3 px; a hundredth of what the list says, and what is held back for
+    // Variances: 2″ less the catalogue's stated 0.3″, of 0.3 px; a hundredth of what the list says, and what is held back for
     // safety.
     const said = (0.3 ** 2 + 0.01 ** 2) / 40_000 ** 2;
     expect(Math.abs(Math.sqrt(mean((k) => shares[k]!.shared) * said) / ARCSECOND - Math.sqrt(4 - 0.09))).toBeLessThan(0.15);

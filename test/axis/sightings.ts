@@ -22,7 +22,7 @@ export interface InventedNight {
   readonly sigmaPixels?: number;
   readonly stars?: number;
   readonly catalogueArcsec?: number;
-  /** What the star list says of its errors, where that is not what they are. */
+  /** The errors that the star list states, where they are not the true ones. */
   readonly statedSigmaPixels?: number;
   readonly statedCatalogueArcsec?: number;
   readonly seed?: number;
@@ -48,7 +48,7 @@ export function generator(seed: number): { uniform: () => number; normal: () => 
   return { uniform, normal: () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform()) };
 }
 
-/** An invented camera, aligned with nothing in particular. */
+/** An invented camera in no special position. */
 export const LENS: Lens = { focalPixels: 40000, centreX: (WIDTH - 1) / 2, centreY: (HEIGHT - 1) / 2, radial: [], mirrored: false };
 
 export function seeNight(night: InventedNight): { frames: AxisFrame[]; axis: Vector; pole: Vector } {
@@ -108,7 +108,7 @@ export function seePoses(
         catalogueSigma: night.statedCatalogueArcsec === undefined ? catalogueSigma : night.statedCatalogueArcsec * ARCSECOND,
       }];
     });
-    // What identification would hand on: a pose some tenths of a pixel off.
+    // As identification gives it: a pose some tenths of a pixel off.
     const near = compose(rotationAbout(unit([normal(), normal(), normal()]), 0.5 / lens.focalPixels), pose);
     return { identification: { pose: near, lens, stars, residualPixels: sigma, logOdds: 300 }, sky, width: WIDTH, height: HEIGHT };
   });

@@ -1,4 +1,4 @@
-/** Frames that see no pole, through the built command line: measured, inspected, verified; hints that are wrong, pictures that are none. */
+/** Frames that do not show the pole, through the built command line: measured, inspected, verified; wrong hints; pictures of no sky. */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
@@ -77,7 +77,7 @@ describe('a mount behind a house', () => {
     }
   }, 180_000);
 
-  it('with one frame alone is told where that looks', () => {
+  it('with one frame alone: the refusal says where that one looks', () => {
     const ran = poleward('measure', house[0]!);
     expect(ran).toMatchObject({ status: 1, out: '' });
     expect(ran.err.replace(/\s+/g, ' ')).toMatch(/One frame alone does not show the axis\..* The frame looks \d\d\.\d° high toward the /);

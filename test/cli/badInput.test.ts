@@ -112,7 +112,7 @@ describe('where other frames suffice the bad one is named, skipped and warned ab
   });
 });
 
-describe('wrong usage exits 2 and says how it goes', () => {
+describe('wrong usage exits 2 and says what would be right', () => {
   test.each([
     ['no command', []],
     ['an unknown command', ['align']],

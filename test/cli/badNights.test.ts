@@ -1,4 +1,4 @@
-/** Nights that are not as they should be, through the whole program: one sentence what is wrong, one what to do, nothing lost. */
+/** Nights that go wrong, through the whole program: one sentence what is wrong, one what to do, nothing lost. */
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { copyFileSync, existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { skyFramePaths, skyTruth } from '../skies.js';
-import { poleward, scratchFolder } from './poleward.js';
+import { poleward, scratchFolder, writeNight } from './poleward.js';
 import type { Out } from './watching.js';
 
 const main = fileURLToPath(new URL('../../dist/cli/main.js', import.meta.url));
@@ -103,6 +103,34 @@ describe('looks that make no night', () => {
       /was made at another site .*--new-session/,
     );
     expect(readFileSync(other).equals(before)).toBe(true);
+  });
+});
+
+describe('frames of two practice nights that have the same times', () => {
+  const practice = (altitudeErrorArcmin: number): string[] =>
+    writeNight(scratchFolder(), { altitudeErrorArcmin, azimuthErrorArcmin: -20 }, []);
+  const [night, other] = [practice(12), practice(30)];
+  const session = join(scratchFolder(), 'night.jsonl');
+  const says = /frame 1\.fits and another frame of that name in this night were both taken at 20:00:02 UTC by their times, yet the camera is turned by 18\.0\d?′ between them\. One camera can't take both: .* begin a new night \(--new-session\)/;
+
+  test('are not mixed into one night: the second is refused, and the record stays as it was', () => {
+    expect(poleward('measure', ...night, '--session', session).status).toBe(0);
+    const before = readFileSync(session);
+    refused(
+      poleward('measure', ...other, '--session', session),
+      /frame 1\.fits, \S.*frame 3\.fits: this night has other frames of the same moments, .* begin a new night \(--new-session\)/,
+    );
+    refused(poleward('recheck', other[0]!, '--session', session), says);
+    expect(readFileSync(session).equals(before)).toBe(true);
+  });
+
+  test('given together: those listed first are measured, the others are named as left out', () => {
+    const ran = poleward('measure', ...night, other[0]!, '--json');
+    expect(ran.status, ran.err).toBe(0);
+    const { axis, warnings } = JSON.parse(ran.out) as Out;
+    expect(axis.fromTruePole.altitudeArcmin).toBeCloseTo(12, 1);
+    expect(warnings.map(({ code }) => code)).toEqual(['frame-skipped']);
+    expect(warnings[0]!.message).toMatch(says);
   });
 });
 

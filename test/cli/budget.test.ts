@@ -36,7 +36,7 @@ function refused(...words: string[]): string {
 }
 
 describe('poleward budget', () => {
-  test('says the numbers of the contract', () => {
+  test('gives the numbers that its JSON promises', () => {
     const b = budget(...ALL, '--no-refraction');
     expect(b.imageScaleArcsecPerPixel).toBeCloseTo((206.265 * 3.76) / 480, 4);
     // testdata/run/against-erfa.json, second case: the same run by ERFA.
@@ -64,7 +64,7 @@ describe('poleward budget', () => {
     expect(middle.guided.cornerTrailPixels).toBeLessThan(guided.guided.cornerTrailPixels);
   });
 
-  test('the allowed error is within, a little more than allowed that way is outside', () => {
+  test('an error just below the allowed one is within the limit, one just above it is outside', () => {
     const { allowedErrorThisDirectionArcmin: allowed, axis } = budget(...ALL, '--no-refraction') as unknown as {
       allowedErrorThisDirectionArcmin: number; axis: { fromRefractedPole: { separationArcmin: number } };
     };
@@ -110,12 +110,18 @@ describe('poleward budget', () => {
       .toContain('error altitude +3.20′, azimuth −5.00′ from the refracted pole (session, 2026-11-25 21:00 UTC)');
   });
 
-  test('reads in the dark: 60 columns, the verdict first', () => {
-    for (const more of [[], ['--guide-offset', '0.5'], ['--no-refraction'], ['--limit', '50'], ['--aim', 'true']]) {
+  test('reads in the dark: 60 columns, one screen, the verdict first; all figures with --full', () => {
+    for (const more of [[], ['--guide-offset', '0.5'], ['--no-refraction'], ['--limit', '50'], ['--aim', 'true'], ['--full']]) {
       const { out } = poleward('budget', ...ALL, ...more);
       expect(out).toMatch(/^(within|OUTSIDE) the limit: trail [\d.]+ px, limit [\d.]+ px\n/);
       expect(out).not.toMatch(/undefined|null|NaN|-\d/);
       for (const line of out.split('\n')) expect(line.length).toBeLessThanOrEqual(60);
+      const all = more.includes('--full');
+      if (!all) expect(out.trimEnd().split('\n').length).toBeLessThanOrEqual(24);
+      // Unguided or guided, whichever the verdict is about; both with --full.
+      expect(/^unguided {2}/m.test(out)).toBe(all || !more.includes('--guide-offset'));
+      expect(/^guided {4}/m.test(out)).toBe(all || more.includes('--guide-offset'));
+      expect(/a star 3 px wide/.test(out)).toBe(all);
     }
   });
 
@@ -155,6 +161,6 @@ test('the field rotation is the largest difference within the run, though the fi
   expect(guided['fieldRotationDeg']).toBeGreaterThan(0.0358 * 0.97);
   expect(guided['fieldRotationDeg']).toBeLessThan(0.0358 * 1.03);
   expect(guided['fieldRotationAtEndDeg']).toBeLessThan(0.002);
-  expect(poleward('budget', ...words).out).toMatch(/field turns 0\.03\d° out and back/);
+  expect(poleward('budget', ...words, '--full').out).toMatch(/field turns 0\.03\d° out and back/);
 });
 

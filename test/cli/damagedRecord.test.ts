@@ -25,7 +25,7 @@ describe('a line of the record that can\'t be read', () => {
 
   const squeezed = (text: string): string => text.replace(/\s+/g, ' ');
 
-  test('is told of by log, also with the report, and by budget', () => {
+  test('is named by log, also with the report, and by budget', () => {
     expect(squeezed(poleward('log', '--session', session).err)).toMatch(/Line \d+ of the session is not JSON/);
     const report = poleward('log', '--session', session, '--report', join(folder, 'night.html'));
     expect(squeezed(report.err)).toMatch(/Line \d+ of the session is not JSON/);
@@ -35,7 +35,7 @@ describe('a line of the record that can\'t be read', () => {
     expect(squeezed(budget.out)).toMatch(/The newest may be among them/);
   });
 
-  test('is told of by recheck, which does not fall back to what was measured before it', () => {
+  test('is named by recheck, which does not fall back to what was measured before it', () => {
     const { status, out } = poleward('recheck', frames[4]!, '--session', session, '--json');
     expect(status).toBe(0);
     const found = JSON.parse(out) as {

@@ -218,7 +218,7 @@ describe('frames of two cameras with pictures of one size', () => {
   );
   const mirrored = writeNight(scratchFolder(), { ...ERROR, mirrored: true, startUtc: new Date('2026-11-25T20:08:00Z') });
 
-  test('the stranger is named and left out', () => {
+  test('the one frame of another camera is named and left out', () => {
     const out = answer(...good, other[1]!, mirrored[1]!, ...SITE_WORDS);
     right(out);
     expect(out.frames.map((f) => f.used)).toEqual([true, true, true, false, false]);

@@ -190,7 +190,10 @@ describe('poleward log', () => {
     writeFileSync(path, '{"kind":"note","at":"2026-1', { flag: 'a' });
     const { out, err } = await run('--session', path);
     const refracted = (words: string): string => words.replace(/[\d.]+/g, '#');
-    expect(refracted(out)).toBe(refracted(`${text(...NIGHT.slice(0, 5)).replace('true pole', 'refracted pole')}\n`));
+    const todo = 'azimuth first: move the axis 1.2′ east, right as you face\n  the pole\nthen altitude: move the axis 6.9′ down\n\n'
+      + 'next: Turn azimuth, save a frame.\n\n';
+    const told = text(...NIGHT.slice(0, 5)).replace('true pole', 'refracted pole').replace('session begun', `${todo}session begun`);
+    expect(refracted(out)).toBe(refracted(`${told}\n`));
     expect(err.replace(/\s+/g, ' ')).toContain('last line (7) was cut off');
     const json = JSON.parse((await run('--session', path, '--json')).out) as Record<string, unknown>;
     expect(json).toMatchObject({

@@ -30,7 +30,7 @@ function run(folder: string, command: string, ...numbers: readonly number[]): Ou
 const saidOf = ({ axis, doubts, verdict, next, knobs }: Out): unknown => ({ axis, doubts, verdict, next, knobs });
 /**
  * Looks as the session of a folder keeps them, without the time at which they were written down and what was said to have been done.
- * Where the search for the stars began leaves its mark in the last digits of a look's own pose and lens.
+ * The last digits of a look's own pose and lens depend on where the search for the stars began: they are left out.
  */
 const looksIn = (folder: string): unknown[] => readFileSync(join(folder, 'poleward-session.jsonl'), 'utf8').trim().split('\n')
   .map((line) => JSON.parse(line) as { kind: string; look: { pose: number[]; lens: { focalPixels: number } }; frame: string })

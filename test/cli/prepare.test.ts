@@ -37,7 +37,8 @@ const json = (...words: string[]): Sheet => {
 };
 
 describe('the sheet', () => {
-  const ran = poleward(...NORTH, ...OPTICS, '--payload', '6', '--capacity', '13', '--utc-offset', '+01:00');
+  const words = [...NORTH, ...OPTICS, '--payload', '6', '--capacity', '13', '--utc-offset', '+01:00'];
+  const ran = poleward(...words, '--full');
   test('fits 60 columns and says all in the order of need', () => {
     expect(ran.status, ran.err).toBe(0);
     expect(ran.err).toBe('');
@@ -48,6 +49,14 @@ describe('the sheet', () => {
     const places = order.map((words) => ran.out.indexOf(words));
     expect(places).not.toContain(-1);
     expect([...places].sort((a, b) => a - b)).toEqual(places);
+  });
+  test('without --full is one screen: what to set and how to take the frames, and where the rest is', () => {
+    const { out } = poleward(...words);
+    expect(out.trimEnd().split('\n').length).toBeLessThanOrEqual(24);
+    for (const part of ['latitude scale', 'true north', 'dark ', 'Moon ', 'field ', 'expose ', 'turn ', 'payload ', 'cautions, ']) {
+      expect(out).toContain(part);
+    }
+    expect(out).not.toMatch(/take care|setting up\n|upright scope/);
   });
   test('puts the counterweight before the telescope, and the Sun first among the cautions', () => {
     const { settingUp, cautions } = json(...NORTH);

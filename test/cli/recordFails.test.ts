@@ -7,7 +7,7 @@ import { watching } from './watching.js';
 
 const frames = writeNight(scratchFolder(), { rotationsDeg: [0, 40, 80, 120], altitudeErrorArcmin: 12, azimuthErrorArcmin: -20 }, []);
 
-/** As another program at work leaves it: the process lives as long as the test. */
+/** A lock as another running program holds it: its process lives as long as the test. */
 function holdLock(session: string): () => void {
   writeFileSync(`${session}.lock`, JSON.stringify({ pid: process.pid, host: hostname(), thread: 0, token: 'a' }));
   return () => rmSync(`${session}.lock`);

@@ -74,7 +74,7 @@ describe('log --report', () => {
     ];
     const { html } = report('budget.html', ...plan);
     // The same words as the command itself.
-    const words = poleward('budget', '--session', session, '--rig', join(folder, 'poleward.json'), ...plan).out;
+    const words = poleward('budget', '--session', session, '--rig', join(folder, 'poleward.json'), ...plan, '--full').out;
     expect(words).toMatch(/the limit: trail/);
     const text = wellFormed(html, 'application/xhtml+xml').documentElement!.textContent!;
     for (const line of words.split('\n').filter((l) => /the limit:|allowed:|guided/.test(l))) expect(text).toContain(line);

@@ -6,6 +6,8 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { addSimulateCommand } from '../../src/cli/simulate.js';
 import { PolewardError } from '../../src/error.js';
 import { readFrame } from '../../src/node/readFrame.js';
+import { poleward } from './poleward.js';
+import type { Out } from './watching.js';
 
 let folder: string;
 let said: string;
@@ -60,6 +62,25 @@ describe('poleward simulate', () => {
     expect(said).toContain(
       `poleward measure ${join(folder, 'frame-1.fits')} ${join(folder, 'frame-2.fits')} ${join(folder, 'frame-3.fits')}`,
     );
+  });
+
+  it('says how to make one frame more, with a knob turned, and to look at it: these commands work as they are', () => {
+    vi.restoreAllMocks();
+    const practice = join(folder, 'a night');
+    const made = poleward(
+      'simulate', '--out', practice, '--latitude', '47.3', '--longitude=8.6', '--time', '2026-11-26T21:30:00', '--altitude-error', '3',
+      '--size', '700x500', '--night', '--overwrite',
+    );
+    expect(made.status, made.err).toBe(0);
+    const lines = made.out.replace(/\u001b\[[\d;]*m/g, '').split('\n').filter((line) => line.startsWith('  poleward '));
+    const [measure, simulate, recheck] = lines.map((line) => [...line.matchAll(/"([^"]*)"|(\S+)/g)].slice(1).map(([, q, w]) => q ?? w!));
+    expect(lines[1]).toContain('--latitude 47.3 --longitude=8.6');
+    expect(lines[1]).not.toMatch(/2026-11-26T21:30:00|--night|--overwrite/);
+    expect(poleward(...measure!, '--session', join(practice, 'poleward-session.jsonl')).status).toBe(0);
+    expect(poleward(...simulate!).status).toBe(0);
+    const { axis } = JSON.parse(poleward(...recheck!, '--json').out) as Out;
+    expect(axis.fromTruePole.altitudeArcmin).toBeCloseTo(3, 1);
+    expect(axis.fromTruePole.azimuthArcmin).toBeCloseTo(0, 1);
   });
 
   it('prints the truth as JSON when asked', async () => {

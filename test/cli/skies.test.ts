@@ -1,6 +1,6 @@
 /**
  * The main job through the built command line on the frames of testdata/skies, which ERFA and Tycho-2 made and no code
- * of this project (see the README there). Limits: issue "From saved frames to the axis", and DESIGN section 5.
+ * of this project (see the README there). Each test says how near is asked for.
  */
 import { describe, expect, test } from 'vitest';
 import { axisWithError } from '../../src/axis/axisError.js';

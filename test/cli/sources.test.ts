@@ -96,7 +96,7 @@ describe('two sources of the place that differ: the first counts, both are named
     );
   });
 
-  test('sources that agree to a tenth of a degree say nothing, and headers that differ among each other are told', () => {
+  test('sources that agree to a tenth of a degree are not mentioned; headers that differ from each other are warned of', () => {
     expect(json(poleward('measure', ...atPlace(north, [46.55, 11.25]), ...said(HERE), '--json')).warnings).toEqual([]);
     const mixed = [...atPlace(north.slice(0, 1), HERE), ...atPlace(north, THERE).slice(1, 2), ...atPlace(north, [40, 11.2]).slice(2)];
     const answer = json(poleward('measure', ...mixed, '--json'));
@@ -158,7 +158,7 @@ describe('sites by name', () => {
     Hill: { latitudeDeg: 46.5, longitudeDeg: 11.2, elevationMetres: 1200 },
   };
 
-  test('are chosen by it, whatever its letters\' size; another name is refused with those there are', () => {
+  test('are chosen by name, in capitals or small letters; an unknown name is refused with a list of the known ones', () => {
     const answer = json(poleward('measure', ...north, ...rigWith({ site: sites.home, sites }), '--site', 'hill', '--json'));
     expect(answer.site).toMatchObject({ latitudeDeg: { value: 46.5 }, elevationMetres: { value: 1200 } });
     expect(answer.warnings).toEqual([]);

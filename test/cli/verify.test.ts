@@ -75,11 +75,19 @@ describe('poleward verify', () => {
     expect(v.shape.whole.fwhmPixels).toBeLessThan(3.2);
   });
 
-  it('reads in 60 columns, the line to act on first', () => {
+  it('reads in 60 columns and on one screen, the line to act on first', () => {
     const { out } = poleward('verify', '--unguided', '--no-session', ...frames);
+    expect(out.trimEnd().split('\n').length).toBeLessThanOrEqual(24);
+    expect(out).toMatch(/axis implied/);
     expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
     expect(out).toMatch(/^fix first: the axis:/);
     expect(out.replace(/\s+/g, ' ')).toMatch(/time \d{4}-\d\d-\d\d [\d:]+ to [\d:]+ UTC, mid-exposure \(FITS DATE-OBS/);
+  });
+
+  it('gives all figures with --full: causes, the stars by regions, each frame, the field', () => {
+    const { out } = poleward('verify', '--unguided', '--no-session', '--full', ...frames);
+    expect(out).toMatch(/^causes, [^]*^ {2}middle [^]*^minutes stars [^]*^field in /m);
+    expect(out.split('\n').filter((line) => line.length > 60 && !line.includes('.fits'))).toEqual([]);
   });
 
   it('of frames without an axis error or gear it names no direction and no gear, and says at most how far off the axis is', () => {
@@ -102,7 +110,7 @@ describe('poleward verify', () => {
     expect(v.drift.northArcsecPerMinute).toBeUndefined();
   });
 
-  it('a frame of another field is left out with a sentence, and the rest still tell', () => {
+  it('a frame of another field is left out with a sentence, and the others still give a result', () => {
     const other = scratchFolder();
     poleward('simulate', '--out', other, '--target', '40,-1', '--frames', '1', '--seed', 'other', ...COMMON);
     const ran = poleward('verify', '--no-session', '--json', ...frames, join(other, 'frame-1.fits'));

@@ -67,7 +67,7 @@ describe('a frame that is still being written', () => {
     near(JSON.parse(out) as Parameters<typeof near>[0]);
   });
 
-  test('and stays broken keeps no good one waiting', async () => {
+  test('that stays broken delays no good one', async () => {
     const { folder, path, save } = cameraFolder();
     await watching(folder, [], async ({ messages, answers, trouble }) => {
       save(0);
@@ -120,7 +120,7 @@ describe('a folder', () => {
   });
 });
 
-test('of many frames at once the newest are answered first, and a search for stars that are none holds up nobody', async () => {
+test('of many frames at once the newest are answered first, and a long search in a picture of no sky delays none', async () => {
   const folder = scratchFolder();
   const night = writeNight(folder, { rotationsDeg: Array.from({ length: 20 }, (_, i) => (i * 35) % 140), altitudeErrorArcmin: 12 }, []);
   writeFileSync(join(folder, 'no sky.fits'), fitsFile(strewnStars(700, 500, 20, 3), [['DATE-OBS', '2026-11-25T20:30:00'], ['EXPTIME', 2]]));

@@ -32,9 +32,9 @@ export interface Watch {
   answers(count: number): Promise<Out[]>;
   /** Waits for words on stderr. */
   trouble(text: RegExp): Promise<void>;
-  /** Waits until something holds that is asked anew with each line that the watch writes; all answers by then. */
+  /** Waits until a condition holds, which is tried with each line that the watch writes; then all answers. */
   when(holds: () => boolean): Promise<Out[]>;
-  /** Waits for words that are no answer. */
+  /** Waits for a message that is not an answer. */
   messages(text: RegExp): Promise<void>;
 }
 

@@ -119,7 +119,7 @@ describe('damaged FITS files', () => {
     ['64-bit integers whose values', 64, [8500, 8500], []],
   ] as const)('with %s would take too much memory beside them are refused before it is taken', async (_, bitpix, axes, more) => {
     const header = headerBytes([...imageCards(bitpix, ...axes), ...more]);
-    // Zeros that nobody writes take no memory either.
+    // Zeros that are never written take no memory.
     const bytes = Buffer.alloc(header.length + axes.reduce((a, b) => a * b, bitpix / 8));
     header.copy(bytes);
     const before = process.memoryUsage().rss;

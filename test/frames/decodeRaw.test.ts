@@ -78,7 +78,7 @@ describe('a camera raw file', () => {
     expect(image.ceiling).toBe(2 ** bits - 1);
     for (let y = 0; y < 47; y++) for (let x = 0; x < 63; x++) expect(image.data[y * 64 + x]).toBe(cellMean(picture, x, y));
   });
-  it('comes as its lit part, not turned by its orientation tag', async () => {
+  it('is read without its unlit border, and not turned by its orientation tag', async () => {
     const picture = small({ activeArea: [2, 4, 46, 60], orientation: 6 });
     const { image } = await readFrame(put(dngBytes(picture)));
     expect([image.width, image.height]).toEqual([56, 44]);
@@ -100,7 +100,7 @@ describe('a camera raw file', () => {
     expect(pixelOffset).toBe(0);
     expect([...image.data]).toEqual([...picture.data]);
   });
-  it('is told by its tags, whatever its name, and says when, how long and how far', async () => {
+  it('is recognised by its tags, whatever its name, and gives time, exposure and focal length', async () => {
     const { metadata } = await readFrame(put(dngBytes(small({ exif: EXIF })), 'named.tif'));
     expect(metadata).toMatchObject({
       midExposure: { value: new Date('2026-11-25T19:30:15Z'), from: 'EXIF DateTimeOriginal and OffsetTimeOriginal + half the exposure' },
@@ -121,7 +121,7 @@ describe('when a raw file was taken', () => {
     const frame = await readFrame(put(dngBytes(small({ exif: EXIF, preview: { jpeg, width: 1200, height: 800 }, ...change })), 'a.raw'));
     expect(frame.metadata).toMatchObject(taken);
   });
-  it('is told by its preview\'s EXIF where it is built unlike TIFF', async () => {
+  it('comes from its preview\'s EXIF where the file is not built like TIFF', async () => {
     const exif = { IFD2: { DateTimeOriginal: '2026:11:25 20:30:00', OffsetTimeOriginal: '+01:00', ExposureTime: '30/1' } };
     const jpeg = await sharp({ create: { width: 1200, height: 800, channels: 3, background: 'navy' } }).withExif(exif).jpeg().toBuffer();
     // An invented container that nobody decodes: its mark, something, the preview, something.

@@ -32,7 +32,7 @@ describe('the kind of a file', () => {
     undated.writeUInt16LE(305, version);
     expect(isRawTiff(undated)).toBe(true);
   });
-  it('of a TIFF whose directories go round in circles or point outside is told all the same', () => {
+  it('of a TIFF whose directories form a circle or point outside the file is found all the same', () => {
     const circle = Buffer.alloc(26);
     circle.write('II*\0', 'latin1');
     circle.writeUInt32LE(8, 4);

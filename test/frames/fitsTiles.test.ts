@@ -130,14 +130,14 @@ describe('Rice compression', () => {
     const packed = '1111' + '1'.repeat(16) + '0000';
     expect([...decodeRice(Uint8Array.of(0x80, 0, ...packed.match(/.{8}/g)!.map((byte) => parseInt(byte, 2))), 1, 2, 32)]).toEqual([0]);
   });
-  it('ends too early is told, not run on', () => {
+  it('data that end too early are an error, and nothing is read beyond them', () => {
     expect(() => decodeRice(Uint8Array.of(0, 1, 0x10), 2000, 2, 32)).toThrow(RangeError);
     expect(() => decodeRice(new Uint8Array(0), 2000, 4, 32)).toThrow(RangeError);
   });
 });
 
 describe('dither', () => {
-  it('is by the random numbers of appendix I, whose last comes of the seed 1043618065', () => {
+  it('uses the random numbers of appendix I, which end with the seed 1043618065', () => {
     // Each value is 0.5 - random; the table's first number is 16807 / (2^31 - 1).
     const start = Math.floor((16807 / 2147483647) * 500);
     const out = dequantise(new Int32Array(10_000 - start), { scale: 1, zero: 0, blank: null, dither: 'SUBTRACTIVE_DITHER_1', tileSeed: 0 },

@@ -27,7 +27,7 @@ describe('FITS in gzip', () => {
     const packed = gzipSync(Buffer.concat([file, Buffer.alloc(64e6)]));
     expect(await gunzipFits(packed, 'a')).toEqual(file);
   });
-  it('of more than one unpacked piece comes whole', async () => {
+  it('that is unpacked in several pieces is complete', async () => {
     const data = Buffer.from(Uint8Array.from({ length: 2 * 1500 * 1100 }, (_, i) => (i * 7919) >> 3));
     const whole = fitsFile(16, [1500, 1100], data);
     expect((await gunzipFits(gzipSync(whole), 'a')).equals(whole)).toBe(true);

@@ -1,4 +1,4 @@
-/** Bits of a pass in which every block says "nothing more here": noughts, and ones to fill the last byte. */
+/** Bits of a pass in which every block says "nothing more here": zeros, and ones to fill the last byte. */
 function noughts(bits: number): Buffer {
   const bytes = Buffer.alloc(Math.ceil(bits / 8));
   bytes[bytes.length - 1] = 2 ** (8 * bytes.length - bits) - 1;

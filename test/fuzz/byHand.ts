@@ -24,7 +24,7 @@ export const BY_HAND: readonly Reader[] = [
   { name: 'paths', share: 0.01, setUp: async () => (random) => noise(random, 40), read: readPath },
 ];
 
-/** Work that is not in the size, up to some hundred milliseconds of it: passes, lines, cards, units. */
+/** Files that cost more work than their size shows, up to some hundred milliseconds: passes, lines, cards, units. */
 function costs(random: Random): Buffer {
   switch (below(random, 5)) {
     case 0: return jpegInPasses(1 + below(random, 600), 1 + below(random, 600), 1 + below(random, 1200));
@@ -81,7 +81,7 @@ function kinds(random: Random): Buffer {
   }
   const write = new TiffWriter(chance(random, 0.3));
   const [width, height] = [1 + below(random, 70), 1 + below(random, 70)];
-  /** The plain choice, but now and then another. */
+  /** Mostly the ordinary choice, sometimes another. */
   const or = (plain: number, others: readonly number[]): number => (chance(random, 0.75) ? plain : oneOf(random, others));
   const bits = or(8, [1, 2, 4, 10, 12, 14, 16, 24, 32, 64, 128]);
   const samples = or(1, [2, 3, 4, 5]);

@@ -10,7 +10,7 @@ afterAll(folder.remove);
 
 it.each(COSTLY_FILES.map((file) => [file.name, file] as const))('%s costs little', async (_, { ending, make }) => {
   const bytes = await make();
-  // Else it would be no wonder that it costs much.
+  // Only a small file that costs much is of interest here.
   expect(bytes.length).toBeLessThan(30e6);
   const [said] = await readApart(folder.write('costly', bytes));
   if (ending === 'read') expect(said?.ending).toBe('read');

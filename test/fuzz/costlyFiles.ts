@@ -172,7 +172,7 @@ function gzipOfNothing(blocks: number, length: number): Buffer {
     deflateRawSync(Buffer.alloc(length)), whole.subarray(-8)]);
 }
 
-/** The lossless JPEG of a small picture, whose every sample is the one before it, with a larger picture's sizes and enough noughts. */
+/** The lossless JPEG of a small picture, whose every sample is the one before it, with a larger picture's sizes and enough zeros. */
 function evenRaw(): Buffer {
   const [width, height] = [4000, 4000];
   const packed = losslessJpeg(width, 2, new Uint16Array(width * 2).fill(32768));

@@ -12,7 +12,7 @@ import { fileURLToPath } from 'node:url';
 import type { PartSays } from './part.js';
 import { COSTLY, inputFolder, READERS } from './readers.js';
 
-/** Without a sign of life for so long a process is taken for hanging and ended. */
+/** A process that reports nothing for so long counts as hanging and is ended. */
 const SILENCE_MS = 30_000;
 /** While it starts and makes its inputs. */
 const STARTING_MS = 300_000;

@@ -48,9 +48,9 @@ for (let index = Number(first); index < Number(end); index++) {
   tell({ index, ended: null });
   const before = peak();
   const once = await timed();
-  // What nobody waits for comes a turn later.
+  // Errors that nothing waits for arrive one turn of the event loop later.
   await new Promise(setImmediate);
-  // The collector or the compiler may have been at work, but not twice.
+  // A slow first time may be garbage collection or compilation; a second one is not.
   const milliseconds = once.milliseconds > longest ? Math.min(once.milliseconds, (await timed()).milliseconds) : once.milliseconds;
   const peakBytes = peak();
   const failure = unhandled ?? once.trouble

@@ -1,6 +1,6 @@
 import { execFile } from 'node:child_process';
 
-/** What became of a file, and what reading it took, from a process that reads nothing else before. */
+/** How reading a file ended and what it took, in a process that has read nothing before. */
 export interface ReadApart {
   /** "read", or the error's code and message. */
   readonly ending: string;
@@ -10,7 +10,7 @@ export interface ReadApart {
   readonly bytes: number;
 }
 
-/** What would go on for longer is ended. */
+/** Reading that takes longer is ended. */
 const MOST_MS = 60_000;
 
 /**

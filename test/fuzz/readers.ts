@@ -145,7 +145,7 @@ export function readAny(path: string): Promise<Outcome> {
   });
 }
 
-/** LibRaw's module keeps what it took: a new one now and then. */
+/** LibRaw's module never gives memory back, so a new one is made now and then. */
 const MODULE_USES = 100;
 let module: { LibRaw: LibRawClass; uses: number } | null = null;
 

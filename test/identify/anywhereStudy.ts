@@ -1,6 +1,6 @@
 /**
  * How often frames anywhere in the sky are identified, and how fast: `npx tsx test/identify/anywhereStudy.ts PART [FIELDS]`.
- * Parts: grid (nothing known; success by field width and spoil), scale (focal length known to 4 %), place (that, and the
+ * Parts: grid (nothing known; success by field width and disturbance), scale (focal length known to 4 %), place (that, and the
  * place to 5°), few (narrow fields, place and scale known, by the number of stars), galaxy (by distance from the galactic
  * plane), chance (shuffled stars: the highest odds that any pose reached), cost (frames that show no stars: time, memory).
  * Times are this process' own, from source; a built program is some 1.3 times as fast.

@@ -40,7 +40,7 @@ describe('odds against chance', () => {
     expect(ratio(5, 0, [])).toBe(-Infinity);
   });
 
-  it('pay for everything that was free to choose', () => {
+  it('fall with every choice that the search had', () => {
     const known: Freedom = { solidAngle: 0.01, focalPixels: 5000, logFocalRange: 0, mirrorKnown: true, radialTerms: 0 };
     const price = (more: Partial<Freedom>): number =>
       logChoices({ ...known, ...more }, WIDTH, HEIGHT, 0.5) - logChoices(known, WIDTH, HEIGHT, 0.5);
@@ -51,7 +51,7 @@ describe('odds against chance', () => {
     expect(price({ radialTerms: 1 })).toBeGreaterThan(3);
   });
 
-  it('leave out five stars in a crowd, and let ten of ten pass', () => {
+  it('refuse five matched stars among many detections, and accept ten of ten', () => {
     const free = { solidAngle: 0.14, focalPixels: 35_000, logFocalRange: 5.2, mirrorKnown: false, radialTerms: 0 };
     const choices = logChoices(free, WIDTH, HEIGHT, 0.35);
     expect(ratio(20, 20, [0.2, 0.3, 0.3, 0.4, 0.5], 0.35) - choices).toBeLessThan(Math.log(ACCEPTED_ODDS));

@@ -10,7 +10,7 @@ import { makeRandom } from '../../src/simulate/random.js';
 const WIDTH = 640, HEIGHT = 480;
 
 describe('cells of places', () => {
-  it('find the nearest place within the radius, as a look at all of them does', () => {
+  it('find the nearest place within the radius, as a comparison with all of them does', () => {
     const place = fc.tuple(fc.integer({ min: -20, max: WIDTH + 20 }), fc.integer({ min: -20, max: HEIGHT + 20 }));
     const lengths = [fc.integer({ min: 1, max: 200 }), fc.integer({ min: 1, max: 300 })] as const;
     fc.assert(fc.property(fc.array(place, { maxLength: 60 }), place, ...lengths, (places, [x, y], radius, cell) => {

@@ -126,7 +126,7 @@ describe('pictures of shuffled stars', () => {
         expect(pose.logOdds).toBeLessThan(Math.log(ACCEPTED_ODDS));
       }
     }
-    // Chance comes near enough to be judged now and then: the bar was tried.
+    // Chance matches come near the limit now and then, so that the limit was tested.
     expect(judged).toBeGreaterThan(0);
   });
 });

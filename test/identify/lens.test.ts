@@ -58,7 +58,7 @@ describe('lens', () => {
     }));
   });
 
-  it('looks to the fold, no farther, for pixels that a folded picture does not reach', () => {
+  it('gives the direction at the fold for pixels farther out than distortion lets any star appear', () => {
     // r = t - 0.3·t³ is largest, 0.703, at t = 1.054.
     const l: Lens = { focalPixels: 1000, centreX: 0, centreY: 0, radial: [-0.3], mirrored: false };
     const [x, y, z] = toDirection(l, 800, 0);

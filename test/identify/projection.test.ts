@@ -27,7 +27,7 @@ describe('projection', () => {
     }));
   });
 
-  it('has the derivatives that small steps show', () => {
+  it('has the derivatives that finite differences show', () => {
     fc.assert(fc.property(lens, direction, (l, d) => {
       const out = new Float64Array(PROJECTION.length);
       project(l, d[0], d[1], d[2], out);

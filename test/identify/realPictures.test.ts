@@ -38,7 +38,7 @@ describe.skipIf(!existsSync(`${folder}truth.json`))('real pictures, against wher
   });
 
   it('turned about one line: the given one within a quarter of a degree', () => {
-    // The sky turned meanwhile by what a few minutes are, which is in the given error, as is the mount's own play.
+    // The sky turned for a few minutes meanwhile; the given error includes that, and the mount's play.
     expect(poses).toHaveLength(4);
     const given = fromSpherical(truth!.axis.raDeg * DEGREE, truth!.axis.decDeg * DEGREE);
     const turns = axisFromPoses(poses, local.toLocal(given));

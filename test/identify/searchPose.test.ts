@@ -75,7 +75,7 @@ describe('fields nowhere near a pole', () => {
         expect(pose.logOdds).toBeLessThan(Math.log(ACCEPTED_ODDS));
       }
     });
-    // Chance comes near enough to be judged now and then: the bar was tried.
+    // Chance matches come near the limit now and then, so that the limit was tested.
     expect(judged).toBeGreaterThan(12);
   });
 

@@ -1,7 +1,7 @@
 import type { Random } from '../../src/simulate/random.js';
 import type { SimulatedField } from './simulatedField.js';
 
-/** Columns of one star and rows of another: as crowded as the sky, and nowhere in it. */
+/** x of one star with y of another: as dense as the sky, but no part of it. */
 export function shuffled(field: SimulatedField, random: Random): { x: number; y: number }[] {
   const ys = field.detections.map((d) => d.y);
   for (let n = ys.length - 1; n > 0; n--) {

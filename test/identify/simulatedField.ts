@@ -24,7 +24,7 @@ export function half(hemisphere: Hemisphere): CapStars {
   return known;
 }
 
-/** How a list of detections is spoilt. All of it invented, to be worse than most nights. */
+/** How a list of detections is disturbed. All invented, to be worse than most nights. */
 export interface Spoil {
   readonly name: string;
   /** Share of the catalogue's stars that are not seen, scattered at random. */

@@ -10,7 +10,7 @@ const time = new Date('2026-02-03T21:00:00Z');
 const low = makeLocalSky(time, makeSite({ latitudeDeg: 8, longitudeDeg: 100 }));
 
 describe('star cap', () => {
-  it('places every star as the sky does, and none below the horizon', () => {
+  it('gives every star the direction that the sky has, and none below the horizon', () => {
     const cap = starCap(half(1), low);
     const known = cap.reveal(Math.PI);
     expect(known.length).toBe(cap.count);

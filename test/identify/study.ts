@@ -1,6 +1,6 @@
 /**
  * How often frames are identified, how fast, and how near chance comes: `npx tsx test/identify/study.ts [part] [fields] [first]`.
- * Parts: grid (success by field width, distance from the pole and spoil), lens (distortion, sizes, low poles), hints, few
+ * Parts: grid (success by field width, distance from the pole and disturbance), lens (distortion, sizes, low poles), hints, few
  * (success by the number of true stars); chance (fields nowhere near a pole, and polar ones against the other pole's stars:
  * the highest odds any pose reached; takes about a second a field).
  */

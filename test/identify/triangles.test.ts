@@ -73,7 +73,7 @@ describe('triangles', () => {
     expect(describeTriangle(good, 0, 1, 2, 0.01, 0.04, out)).toBe(false);
   });
 
-  it('are found again by shape: exactly those a look at all of them finds', () => {
+  it('are found by shape: exactly those that a comparison with all of them finds', () => {
     const random = makeRandom('triangles');
     const count = 300;
     const places = Array.from({ length: count }, () => unit([0.1 * random.normal(), 0.1 * random.normal(), 1]));

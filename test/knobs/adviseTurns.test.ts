@@ -23,7 +23,7 @@ const words = (advice: KnobAdvice, rig: FacingRig | null = RIG, hemisphere: 1 | 
 };
 
 describe('advice', () => {
-  it('names azimuth first, altitude last, as the contract has it', () => {
+  it('names azimuth first, altitude last, as in the JSON', () => {
     const [azimuth, altitude] = adviseTurns(errors(-20, -12), RIG, null);
     expect(azimuth).toMatchObject({ knob: 'azimuth', move: 'east', arcmin: 20, turns: 0.4167, direction: 'clockwise', act: 'turn' });
     expect(altitude).toMatchObject({ knob: 'altitude', move: 'raise', arcmin: 12, turns: 0.4, direction: 'clockwise', steps: [0.4] });

@@ -8,7 +8,7 @@ import type { Adjustment, KnobTurned } from '../../src/knobs/learnedKnobs.js';
 import type { FacingRig } from '../../src/knobs/rigFacing.js';
 import { makeRandom } from '../../src/simulate/random.js';
 
-/** A mount whose knobs do other than their owner thinks. All invented. Angles in arcminutes, degrees where named so. */
+/** A mount whose knobs do not do what their owner thinks. All invented. Angles in arcminutes, degrees where named so. */
 export interface HiddenMount {
   readonly latitudeDeg: number;
   /** The base's lean, and the azimuth toward which it leans. */

@@ -39,10 +39,10 @@ describe('rig file', () => {
     expect(parseRig(JSON.stringify(WHOLE))).toEqual(WHOLE);
     expect(parseRig('{}')).toEqual({});
   });
-  it('bears a byte order mark, comments and a comma too many', () => {
+  it('may have a byte order mark, comments and trailing commas', () => {
     expect(parseRig('\uFEFF{ // mine\n "name": "a", }')).toEqual({ name: 'a' });
   });
-  it('tells line, field and what was expected', () => {
+  it('names line, field and what was expected', () => {
     expect(fault('{\n  "site": {\n    "latitudeDeg": 95,\n    "longitudeDeg": 3\n  }\n}')).toMatch(
       /line 3: site\.latitudeDeg is 95; expected degrees from -90 to 90/,
     );
@@ -55,13 +55,13 @@ describe('rig file', () => {
     expect(fault('{"knobs": {\n"azimut": {}}}')).toMatch(/line 2: knobs\.azimut is not a field .*did you mean azimuth\?/);
     expect(fault('{"constructor": 1}')).toMatch(/constructor is not a field/);
   });
-  it('tells where the text stops being JSON', () => {
+  it('names the place where the text stops being JSON', () => {
     expect(fault('{\n"name": "a"\n"site": {}}')).toMatch(/line 3.*expected a comma/);
     expect(fault('{"site": {"latitudeDeg": 1,\n"longitudeDeg": }}')).toMatch(/line 2: site\.longitudeDeg .*expected a value/);
     expect(fault('')).toMatch(/line 1: the file is empty/);
     expect(fault('[]')).toMatch(/the file is a list; expected an object/);
   });
-  it('bears no more than 50 levels of brackets, whatever stands in them', () => {
+  it('is refused with more than 50 levels of brackets, whatever is in them', () => {
     expect(fault(`{\n"site": ${'['.repeat(100_000)}`)).toMatch(/line 2: the file goes more than 50 levels deep; expected three\.$/);
     expect(fault(`{"site": ${'{"a":'.repeat(30_000)}1${'}'.repeat(30_000)}}`)).toMatch(/levels deep/);
     expect(fault(`{"site": ${'['.repeat(20)}${']'.repeat(20)}}`)).toMatch(/site is a list; expected/);
@@ -79,7 +79,7 @@ describe('rig file', () => {
     expect(fault('{"name": "a", "name": "b"}')).toMatch(/name is given twice/);
     expect(fault('{"knobs": {"azimuth": {"thread": "M8.5", "leverArmMillimetres": 9}}}')).toMatch(/M8\.5.*coarse series/);
   });
-  it('finds valid what ajv finds valid by the published schema, and nothing else', () => {
+  it('is valid exactly where ajv finds it valid by the published schema', () => {
     const ajv = new Ajv2020({ strict: false }).compile(RIG_SCHEMA);
     const value = fc.oneof(fc.constantFrom<unknown>(
       -1, 0, 3, 95, 400, 1e6, 'M8', 'up', 'east', 'raise', 'left', '+02:00', '+25:00', '', true, null, [],

@@ -1,6 +1,6 @@
 /**
- * A sample of the drawn nights; `npx tsx test/night/study.ts` judges ten thousand, and README.md beside `src/night` says how rare what
- * is left is.
+ * A sample of the drawn nights; `npx tsx test/night/study.ts` judges ten thousand, and src/night/README.md says how rare the
+ * remaining errors are.
  */
 import { expect, test } from 'vitest';
 import { judgeNights, tableOf } from './judgeNights.js';
@@ -8,7 +8,7 @@ import { judgeNights, tableOf } from './judgeNights.js';
 test('drawn nights of knobs, slews, bumps and slips: no wrong answer without a doubt, nearly all looks answered, few doubts', () => {
   const judged = judgeNights(20_001, 250);
   const table = tableOf(judged, 250, 20_001);
-  // Enough was asked for the limits to mean something.
+  // There were enough looks for the limits to mean something.
   expect(judged.answerable, table).toBeGreaterThan(2000);
   expect(judged.cleanAnswers, table).toBeGreaterThan(1000);
   expect(judged.bumps, table).toBeGreaterThan(20);

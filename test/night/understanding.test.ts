@@ -174,11 +174,11 @@ describe('explanations', () => {
     expect(odds(at(20, 0))).toBeGreaterThan(2);
     expect(odds(at(0, -11))).toBeGreaterThan(2);
     expect(odds(at(7, 9))).toBeLessThan(odds(at(20, 0)) - 2);
-    // What the person says is believed.
+    // The person's statement decides.
     expect(odds(at(20, 0, { said: { did: 'knobs', knobs: ['azimuth'] } }))).toBeGreaterThan(odds(at(
       20, 0, { said: { did: 'knobs', knobs: ['altitude'] } },
     )));
-    // Without up and down no direction tells a knob.
+    // Without up and down no direction identifies a knob.
     expect(odds(at(7, 9, { levelKnown: false }))).toBeCloseTo(odds(at(Math.hypot(7, 9), 0, { levelKnown: false })), 6);
   });
 });

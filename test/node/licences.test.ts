@@ -42,7 +42,19 @@ it('what is built into the command line is installed with it, and so listed', ()
   const { dependencies } = JSON.parse(read('package.json')) as { dependencies: Record<string, string> };
   expect(Object.keys(dependencies)).toEqual(expect.arrayContaining(built));
 });
-it('they are those that the packages name', () => {
+it('copyright and terms of every package that is built in go with the program', () => {
+  const notices = read('dist/node/licences/NOTICES.txt');
+  const built = [...JSON.parse(read('dist/packages.json')) as string[], ...JSON.parse(read('dist/page/libraries.json')) as string[]];
+  expect(built.length).toBeGreaterThan(10);
+  for (const name of built) {
+    const found = notices.split(/^## /m).find((part) => part.startsWith(`${name} `));
+    expect(found, name).toMatch(/copyright|has no licence file|CC0|public domain/i);
+  }
+  // The page has those of its own packages.
+  const page = read('dist/page/folder/licences.txt');
+  for (const name of JSON.parse(read('dist/page/libraries.json')) as string[]) expect(page).toContain(`\n## ${name} `);
+});
+it('the licences listed are those that the packages name', () => {
   expect((JSON.parse(read('node_modules/sharp/package.json')) as { license: string }).license).toBe('Apache-2.0');
   const bundled = readdirSync(new URL('node_modules/@img/', root)).filter((name) => name.startsWith('sharp-libvips'));
   expect(bundled.length).toBeGreaterThan(0);

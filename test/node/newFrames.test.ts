@@ -62,7 +62,7 @@ describe('a folder that is watched', () => {
     frames.stop();
   });
 
-  // Whoever may do anything is refused nothing.
+  // Root may read everything.
   test.skipIf(process.platform === 'win32' || process.getuid?.() === 0)('says when it may not be read, then goes on', async () => {
     const { folder, frames, troubles, save, given } = await watched();
     chmodSync(folder, 0);

@@ -27,7 +27,7 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
     [browser, server] = await Promise.all([openBrowser(), servePage(newer)]);
     open = await openPage(browser, server.url, PHONE, await browser.newContext({ viewport: PHONE, hasTouch: true }));
     ({ page } = open);
-  });
+  }, 300_000);
   afterAll(async () => {
     server.stop();
     await browser.close();

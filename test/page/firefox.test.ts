@@ -16,8 +16,9 @@ describe.skipIf(firefoxPath === null)('the page in Firefox', () => {
   beforeAll(async () => {
     mkdirSync(shots, { recursive: true });
     firefox = await Firefox.start();
-  }, 60_000);
-  afterAll(() => firefox.close());
+    // On a busy machine it takes its time to start.
+  }, 300_000);
+  afterAll(() => firefox?.close());
 
   const looks = (count: number): Promise<void> => firefox.until(`document.documentElement.dataset.looks === '${count}'`);
   const verdict = (): Promise<unknown> => firefox.run('return document.getElementById("verdict").textContent');

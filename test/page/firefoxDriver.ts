@@ -47,6 +47,8 @@ export class Firefox {
     writeFileSync(join(profile, 'user.js'), Object.entries(preferences)
       .map(([name, value]) => `user_pref(${JSON.stringify(name)}, ${JSON.stringify(value)});\n`).join(''));
     const child = spawn(firefoxPath!, ['--headless', '--marionette', '--no-remote', '--profile', profile], { stdio: 'ignore' });
+    // Whatever becomes of the test, nothing is left running.
+    process.once('exit', () => child.kill());
     const port = await Promise.race([portIn(profile), once(child, 'exit').then(() => { throw new Error('Firefox ended'); })]);
     const firefox = new Firefox(child, connect(port, '127.0.0.1'), downloads);
     await new Promise<unknown>((resolve) => { firefox.waiting = resolve; });

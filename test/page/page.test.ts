@@ -44,7 +44,7 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     folder = await openPage(browser, server.url, PHONE, context);
     single = await openPage(browser, SINGLE);
     ({ page } = folder);
-  }, 60_000);
+  }, 300_000);
   afterAll(async () => {
     await browser?.close();
     server?.stop();

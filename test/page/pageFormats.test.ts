@@ -34,7 +34,7 @@ describe.skipIf(chromiumPath === null)('kinds of files in the page', () => {
     }));
     browser = await openBrowser();
     open = await openPage(browser, SINGLE);
-  }, 60_000);
+  }, 300_000);
   afterAll(async () => {
     await browser.close();
   });

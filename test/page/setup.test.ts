@@ -30,7 +30,7 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
     });
     open = await openPage(browser, server.url, PHONE, context);
     ({ page } = open);
-  });
+  }, 300_000);
   afterAll(async () => {
     server.stop();
     await browser.close();

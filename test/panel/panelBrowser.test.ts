@@ -60,7 +60,7 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
       OscillatorNode.prototype.start = function (when) { tones.push(this.frequency.value); start.call(this, when); };
     });
     await page.goto(watch.addresses[0]!);
-  }, 60_000);
+  }, 300_000);
   afterAll(async () => {
     await browser?.close();
     await watch?.stop();

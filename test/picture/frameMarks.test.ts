@@ -24,7 +24,7 @@ function plan(change: Partial<NightPlan>, site = NORTH): NightPlan {
   return { ...ordinaryNight(site, TIME), rotationsDeg: [70], ...change };
 }
 
-/** A frame as it is seen by one who knows everything about the plan. */
+/** A frame with the exact pose and lens of its plan. */
 function seenFrame(night: NightPlan): SeenFrame {
   const sky = makeLocalSky(new Date(night.startUtc.getTime() + 500 * night.exposureSeconds), night.site);
   const { width, height } = night;
@@ -148,7 +148,7 @@ describe('marks', () => {
     const way = [pole[0] - middle[0], pole[1] - middle[1]];
     expect((way[0]! * north![0] + way[1]! * north![1]) / Math.hypot(...way)).toBeGreaterThan(0.9999);
     expect(Math.abs(north![0] * east![0] + north![1] * east![1])).toBeLessThan(1e-3);
-    // A step that way sees higher.
+    // A step that way looks higher in the sky.
     const higher = apply(frame.pose, [0, 0, 1])[2];
     const step = 30;
     const seen = frame.lens;

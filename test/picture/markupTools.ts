@@ -4,7 +4,7 @@ import { parse } from 'parse5';
 /** Parses XML and throws at anything that is not well-formed (an outside parser: xmldom). */
 export function wellFormed(text: string, type: 'image/svg+xml' | 'application/xhtml+xml' = 'image/svg+xml'): Document {
   return new DOMParser({
-    // What XML can't hold is shown as U+FFFD on purpose; the parser only wonders about that.
+    // What XML can't hold is shown as U+FFFD on purpose; the parser warns of it.
     onError: (level, message) => { if (!/replacement character/.test(message)) throw new Error(`${level}: ${message}`); },
   }).parseFromString(text, type);
 }

@@ -40,7 +40,7 @@ describe('impliedAxis', () => {
 
 describe('expectedMotion', () => {
   it('an arcminute of error gives 0.262 arcseconds of declination drift a minute at right angles to it, and next to none along it', () => {
-    // 2π/1440 rad a minute (mean solar; sidereal 0.2625): the rule of the design, see README. Air left out.
+    // 2π/1440 rad a minute (mean solar; sidereal 0.2625): the common rule of thumb. Air left out.
     const airless = { ...SITE, pressureHectopascal: 0 };
     for (const [hourAngleHours, up, east, expected] of [[0, 0, 1, 0.2625], [0, 1, 0, 0], [-6, 1, 0, 0.2625], [-6, 0, 1, 0]] as const) {
       const night = trackedNight(

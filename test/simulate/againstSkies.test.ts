@@ -12,7 +12,7 @@ import { makeLocalSky } from '../../src/sky/localSky.js';
 import { makeSite } from '../../src/sky/site.js';
 import { type SkyFolder, type SkyFrameTruth, skyFolders, skyFrameBytes, skyTruth } from '../skies.js';
 
-/** What our mount and camera make of truth.json; where the camera points is found from its stars. */
+/** What our mount and camera give for the plan in truth.json; where the camera points is found from its stars. */
 function planOf(folder: SkyFolder): NightPlan {
   const truth = skyTruth(folder);
   const [hdu] = readHdus(Buffer.from(skyFrameBytes(folder, 'frame-1.fits')), folder);

@@ -42,7 +42,7 @@ describe('the mount', () => {
       expect(east).toBeGreaterThan(0);
       expect(up).toBeCloseTo(Math.sin((Math.abs(latitudeDeg) + 1) * DEGREE), 12);
     }
-    // DESIGN: too far east in the south is an azimuth below 180°.
+    // Too far east in the south is an azimuth below 180°.
     const south = makeSite({ latitudeDeg: -33, longitudeDeg: 0 });
     expect(axisPlace({ ...ordinaryNight(south, start), azimuthErrorArcmin: 18 }, 0).azimuth / DEGREE).toBeCloseTo(179.7, 12);
   });

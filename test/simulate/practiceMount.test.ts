@@ -46,7 +46,7 @@ describe('a virtual mount', () => {
     fc.assert(fc.property(seeds, turns, (seed, degrees) => {
       const mount = practiceMount(seed);
       const { turnedDeg, frames, ...rest } = withFrame(withTurn(mount, degrees));
-      // Minus nothing is nothing.
+      // −0 is 0.
       expect([turnedDeg, frames]).toEqual([degrees + 0, 1]);
       expect(mount).toMatchObject(rest);
     }), { numRuns: 20 });

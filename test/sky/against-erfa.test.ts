@@ -1,6 +1,6 @@
 /**
- * The sky against ERFA 2.0.0 (the numbers and the script that made them: testdata/erfa). The limits of issue 2 stand in
- * the titles; where this code does much better a second, closer limit guards it.
+ * The sky against ERFA 2.0.0 (the numbers and the script that made them: testdata/erfa). The limits asked for stand
+ * in the titles; where this code does much better a second, closer limit guards it.
  */
 import { MakeTime } from 'astronomy-engine';
 import { describe, expect, test } from 'vitest';

@@ -50,7 +50,7 @@ describe('the catalogue of the whole sky', () => {
     }
   });
 
-  test('says that it does not know where a bright star has gone that the two lists tell no motion of: Sirius', () => {
+  test('says that the place of a bright star whose motion neither list gives is not known: Sirius', () => {
     const place = fromSpherical(101.2872 * DEGREE, -16.7161 * DEGREE);
     const later = sky.collect(cellsAround(place, 0.1), 0, 26);
     expect(later.count).toBe(1);

@@ -12,7 +12,7 @@ import { catalogue } from '../simulate/catalogue.js';
 const day = (text: string): Date => new Date(`${text}T00:00:00Z`);
 
 describe('a night', () => {
-  test('is told by the calendar of its zone on either side of the date line', () => {
+  test('has the date of its zone\'s calendar, on either side of the date line', () => {
     // 180° apart in the calendar, next to each other on the ground: the same night has two dates.
     const [east, west] = [makeSite({ latitudeDeg: -13.8, longitudeDeg: -171.8 }), makeSite({ latitudeDeg: -14.3, longitudeDeg: -170.7 })];
     const apia = nightOf(day('2026-11-26'), east, 13 * 60);
@@ -27,7 +27,7 @@ describe('a night', () => {
       expect(Math.abs(a.noon.getTime() - b.noon.getTime())).toBeLessThan(5);
     }));
   });
-  test('is the one that is on before dawn, and the one to come in the morning', () => {
+  test('before dawn is the present one, and from the morning on the next one', () => {
     const site = makeSite({ latitudeDeg: 40, longitudeDeg: 0 });
     expect(nightAt(new Date('2026-11-26T03:00:00Z'), site).noon.toISOString()).toBe('2026-11-25T12:00:00.000Z');
     expect(nightAt(new Date('2026-11-26T09:00:00Z'), site).noon.toISOString()).toBe('2026-11-26T12:00:00.000Z');
@@ -71,7 +71,7 @@ describe('the clock position', () => {
     ) as [number, number];
     return ((b - a + 18) % 12) - 6;
   };
-  test('goes backward in the north and forward in the south, half a clock hour in an hour', () => {
+  test('goes backward in the north and forward in the south, half an hour of the clock\'s face in an hour', () => {
     // The sky turns by 15.041° an hour; a clock's hour has 30°.
     expect(turn(45)).toBeCloseTo(-15.041 / 30, 2);
     expect(turn(-45)).toBeCloseTo(15.041 / 30, 2);

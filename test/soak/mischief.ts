@@ -68,7 +68,7 @@ const KINDS: Readonly<Record<string, Mischief>> = {
   lockLeft: (_, { folder }) => writeFileSync(join(folder, 'poleward-session.jsonl.lock'), '{"pid":1,"host":"nobody","token":"x"}'),
 };
 
-/** Goes for nothing of the truth's frames: what is mischief's own begins with "m". */
+/** Frames of known truth are left alone: the files that mischief makes begin with "m". */
 function some(folder: string, uniform: () => number): string | null {
   const own = readdirSync(folder).filter((name) => /^m\d+ .*\.fits$/.test(name) && !name.includes('folder'));
   return own.length === 0 ? null : join(folder, own[Math.floor(own.length * uniform())]!);
@@ -76,7 +76,7 @@ function some(folder: string, uniform: () => number): string | null {
 
 export const MISCHIEF = Object.keys(KINDS);
 
-/** Does one thing; what the system refuses is no matter. */
+/** Does one thing; what the system refuses is ignored. */
 export async function makeMischief(kind: string, count: number, play: Playground): Promise<void> {
   try {
     await KINDS[kind]!(join(play.folder, `m${count} ${kind}.fits`), play);

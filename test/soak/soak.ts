@@ -26,7 +26,7 @@ const TRUTH = { altitudeErrorArcmin: 12, azimuthErrorArcmin: -20 };
 /** An answer is right within this, arcmin, and so many of its sigmas. */
 const NEAR = 0.1;
 const SIGMAS = 6;
-/** What is asked, s. */
+/** The limits asked for, s. */
 const ANSWERED = 2;
 const PANEL = 0.2;
 
@@ -49,7 +49,7 @@ const play = { folder, frame: readFileSync(frames[0]!), strewn: Buffer.from(stre
 const child = spawn(process.execPath, [main, 'watch', folder, '--json', '--panel', '--panel-port', '0'], {
   env: { ...process.env, XDG_STATE_HOME: join(home, 'state') },
 });
-// Whatever becomes of the soak, its watch ends with it.
+// However the soak ends, its watch ends with it.
 process.on('exit', () => { child.kill(); });
 const begun = performance.now();
 const seconds = (): number => (performance.now() - begun) / 1000;

@@ -1,6 +1,6 @@
 /**
- * Places against the truth of painted stars: without bias, as near to it as photons and sky allow, and with a sigma that
- * says so. The bound: King 1983, PASP 95, 163 (the Cramér-Rao limit of a star of known shape on a noisy sky).
+ * Places against the truth of painted stars: without bias, as near to it as photons and sky allow, and with a
+ * true sigma. The bound: King 1983, PASP 95, 163 (the Cramér-Rao limit of a star of known shape on a noisy sky).
  */
 import { describe, expect, test } from 'vitest';
 import { detectStars } from '../../src/stars/detectStars.js';

@@ -92,7 +92,7 @@ describe('what is no star', () => {
     expect(Math.abs(fwhm / 2.6 - 1)).toBeLessThan(0.1);
   });
 
-  test('a pale disc, the ghost of a lamp, does not decide how wide stars are', () => {
+  test('a pale disc, as a reflected lamp makes it, does not change the measured width of the stars', () => {
     const few = plain.stars.slice(0, 12);
     const image = paint({
       ...plain, stars: few,
@@ -242,7 +242,7 @@ describe('difficult skies', () => {
     ['vignetting by half', (x, y) => 3000 * (1 - 0.5 * (((x - 160) / 200) ** 2 + ((y - 130) / 200) ** 2) / 2)],
     ['a city glow at the lower edge', (_, y) => 200 + 3000 * Math.exp((y - 260) / 100)],
   ];
-  test.each(skies)('%s hides next to no star that stands out of its noise, and makes next to none', (_, sky) => {
+  test.each(skies)('%s hides hardly any star that exceeds its noise, and adds hardly any', (_, sky) => {
     const scene: Scene = { ...plain, sky, stars: plain.stars.map((s) => ({ ...s, light: s.light + 3000 })) };
     const { stars } = detectStars(paint(scene));
     expect(scene.stars.filter((s) => nearest(stars, s.x, s.y, 1) !== null).length).toBeGreaterThanOrEqual(scene.stars.length - 2);
@@ -283,7 +283,7 @@ describe('pictures without stars', () => {
   });
 });
 
-describe('the same picture otherwise stored', () => {
+describe('the same picture stored in another way', () => {
   const image = paint(plain);
   const expected = detectStars(image).stars;
 

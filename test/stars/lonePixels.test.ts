@@ -32,7 +32,7 @@ test.each([4, 6, 8])('of a thousand hot pixels none is taken for a star %d pixel
   expect(found.stars.filter((s) => !isStar(s)).length).toBeLessThanOrEqual(12);
 });
 
-test('no pixel of a wide star is levelled, and a picture without lone pixels is left as it is', () => {
+test('no pixel of a wide star is changed, and a picture without lone pixels stays as it is', () => {
   const data = sky();
   for (const { x, y, peak } of places) star(data, x, y, 10 * peak, 3.3);
   const image = { width, height, data, ceiling: 65535 };

@@ -57,7 +57,7 @@ describe('whether a place lies on a saturated patch', () => {
     }
     return looked;
   };
-  it('is asked of as few patches in a large crowd as in a small one', () => {
+  it('is tested on as few patches in a picture with many of them as in one with few', () => {
     expect(looks(2000) / looks(1000)).toBeCloseTo(2, 1);
   });
   it('is right for long patches at any angle, held against each of them', () => {

@@ -1,6 +1,6 @@
 /**
  * Every word that names a direction, in every view, in both hemispheres, for either knob and either sign: looks of an axis that stands
- * off to one side, then one after the knob was turned that takes it home. What must be said is written down here by hand.
+ * off to one side, then one after the knob was turned that brings it back. What must be said is written down here by hand.
  */
 import { describe, expect, test } from 'vitest';
 import { aimedError } from '../../src/axis/aim.js';
@@ -97,7 +97,7 @@ const STYLE = { width: 60, remedies: () => '', command: () => '', full: false };
 describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isToo, move, moved, panel, turn: way }) => {
   const site = south ? SOUTHERN : SITE;
   const start = { altitude: knob === 'altitude' ? off : 4, azimuth: knob === 'azimuth' ? off : 4, site };
-  // The knob goes past home, so that what is left has the other sign.
+  // The knob goes past the pole, so that what is left has the other sign.
   const looks = inventLooks(start, [{}, { west: 35 }, { west: 35 }, knob === 'azimuth' ? { east: -off * 1.25 } : { raise: -off * 1.25 }]);
   const measured = measuredOf([], looks.slice(0, 3), south);
   const guidance = guide(measured.measurement, RIG, null, false);
@@ -137,7 +137,7 @@ describe.each(CASES)('the axis $isToo, south: $south', ({ south, knob, off, isTo
     expect(watch).not.toMatch(new RegExp(`the axis moved [\\d.]+′ ${back}`));
   });
 
-  test('log and report say the same, and take a turn the right way for one', () => {
+  test('log and report say the same, and count a turn in the right direction as one', () => {
     const session = sessionOf(
       looksStart(south ? LOOKS_SITE_SOUTH : LOOKS_SITE), ...looks.slice(0, 3).map(lookEntry), turn(knob, 1, 5, -off), lookEntry(looks[3]!),
     );

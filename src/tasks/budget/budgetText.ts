@@ -14,9 +14,13 @@ const ALIKE = 0.1;
 /** The largest error that is tried as still allowed, arcminutes. */
 const FARTHEST_ARCMIN = 599;
 
-/** The budget for a person: the verdict, what is allowed, then why. At most 60 columns. */
-export function budgetText(planned: PlannedBudget): string {
-  return [verdict(planned), effects(planned), knobs(planned), aim(planned), basis(planned)].join('\n\n');
+/**
+ * The budget for a person: the verdict, what is allowed, then why. At most 60 columns.
+ *
+ * @param full also the trails of the other way to guide, the stars' shape and the optics
+ */
+export function budgetText(planned: PlannedBudget, full = true): string {
+  return [verdict(planned), `${effects(planned, full)}\n${knobs(planned)}`, aim(planned), basis(planned, full)].join('\n\n');
 }
 
 function verdict({ budget, guiding, limitPixels, aim, plan }: PlannedBudget): string {
@@ -43,21 +47,23 @@ function allowedWords(allowedArcmin: number): string {
   return `allowed: ${arcmin(allowedArcmin * ARCMINUTE)} off the pole in any direction`;
 }
 
-function effects(planned: PlannedBudget): string {
-  const { budget, plan, exposures } = planned;
+function effects(planned: PlannedBudget, full: boolean): string {
+  const { budget, plan, exposures, guiding } = planned;
   const { unguided } = budget;
   const arcsec = (angle: number): string => signed((angle / ARCSECOND).toFixed(1));
   const scale = plan.pixel / ARCSECOND;
   const lines = [
     `${exposures} exposure${exposures === 1 ? '' : 's'} of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ `
       + 'a pixel',
+  ];
+  if (full || !guiding) lines.push(
     `unguided  ${pixels(unguided.pixels)} px (${(unguided.drift / ARCSECOND).toFixed(1)}″) an exposure at most,`,
     `          ${hoursText(unguided.atHours)} after the start: declination`,
     `          ${arcsec(unguided.declination)}″, right ascension ${arcsec(unguided.rightAscension)}″`,
     `          ${pixels(unguided.totalPixels)} px over the run`,
-  ];
-  lines.push(...guidedLines(planned));
-  lines.push(wrap(`a star ${STAR} px wide becomes ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
+  );
+  if (full || guiding) lines.push(...guidedLines(planned));
+  if (full) lines.push(wrap(`a star ${STAR} px wide becomes ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
   return lines.join('\n');
 }
 
@@ -117,7 +123,7 @@ function aim({ budget: { best }, limitPixels, plan }: PlannedBudget): string {
   ].join('\n');
 }
 
-function basis(p: PlannedBudget): string {
+function basis(p: PlannedBudget, full: boolean): string {
   const { plan, altitudes, error, aim: pole, site, focalLengthMillimetres: f, pixelSizeMicrometres: size, sensor } = p;
   const hourAngle = wrapSigned(plan.target.hourAngle) / DEGREE / 15;
   const knob = (angle: number): string => signed(`${(angle / ARCMINUTE).toFixed(2)}′`);
@@ -133,7 +139,7 @@ function basis(p: PlannedBudget): string {
     `error altitude ${knob(error.value.altitude)}, azimuth ${knob(error.value.azimuth)} from the ${pole} pole (${error.from})`,
     `target declination ${signed((plan.target.declination / DEGREE).toFixed(2))}°, hour angle ${signed(hourAngle.toFixed(2))} h at the `
       + `start, ${(altitudes[0] / DEGREE).toFixed(0)}° to ${(altitudes[1] / DEGREE).toFixed(0)}° high`,
-    optics, ...(guide === null ? [] : [guide]),
+    ...(full ? [optics] : []), ...(guide === null ? [] : [guide]),
     `latitude ${Math.abs(lat.value).toFixed(2)}° ${lat.value < 0 ? 'S' : 'N'} (${lat.from}); ${air}`,
     'Axis error and air are included; gear, flexure and wind are not.',
   ].map((line) => wrap(line, WIDTH, '  ')).join('\n');
@@ -141,7 +147,7 @@ function basis(p: PlannedBudget): string {
 
 function guideWords(offsetDeg: number): string {
   if (offsetDeg < 0.005) return 'guide star in mid-field';
-  return `guide star ${offsetDeg.toFixed(2)}° from mid-field, on the side away from the corner`;
+  return `guide star ${offsetDeg.toFixed(2)}° from mid-field, away from the corner`;
 }
 
 function arcmin(angle: number): string {

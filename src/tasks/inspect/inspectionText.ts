@@ -3,6 +3,7 @@ import { type RemedyWords, withRemedies } from '../../remedy.js';
 import { pointingJson } from '../measure/measurementJson.js';
 import type { FrameStars } from '../recognise/frameStars.js';
 import type { KnownFrame } from '../recognise/recognition.js';
+import { isOwnPlace } from '../words/leverageText.js';
 import { wrap } from '../words/numberWords.js';
 import { siteText } from '../words/siteText.js';
 import { coarseText, whereOf, whereText } from '../words/whereText.js';
@@ -25,7 +26,8 @@ export function inspectionText({ frame, known, assumedTime, site, focal, hindran
   const notes = [...(frame.standIn === undefined ? [] : [frame.standIn]), ...(frame.notes ?? []), ...frame.metadata.remarks];
   if (notes.length > 0) parts.push(notes.map((r) => wrap(`note: ${r}`, 60, '  ')).join('\n'));
   for (const { message, remedies } of warnings) parts.push(wrap(`warning: ${withRemedies(message, remedies, words)}`, 60, '  '));
-  if (site) parts.push(siteText(site));
+  // The file's own place stands among what it says.
+  if (site && !isOwnPlace(site)) parts.push(siteText(site));
   return parts.join('\n\n');
 }
 

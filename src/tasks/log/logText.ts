@@ -5,15 +5,21 @@ import { moveWords } from '../../night/motions.js';
 import { printable } from '../../printable.js';
 import type { Knob, NoteEntry, StartEntry, TurnEntry } from '../../night/record/entry.js';
 import { type AxisChange, type KnobEffect, type LookTold, type Story, isBeyondChance, lastKnown } from '../../night/record/story.js';
+import { type TextStyle, verdictText } from '../measure/measurementText.js';
+import type { StandingAnswer } from '../measure/standingAnswer.js';
 import { signed, wrap } from '../words/numberWords.js';
 
 /** The share of what was expected is given only where the turn moved the axis by well more than its error. */
 const SIGMAS_FOR_SHARE = 5;
 
-/** The night for a person: the last answer, how the error decreased, then each look with what was done before it. */
-export function logText(start: StartEntry, story: Story, width = 60): string {
+/**
+ * The night for a person: the last answer, how the error decreased, what to do next; then each look with what was done before it.
+ *
+ * @param todo what to do next: verdict and next step; empty where that is not known
+ */
+export function logText(start: StartEntry, story: Story, width = 60, todo = ''): string {
   return [
-    standing(story, width),
+    standing(story, width), ...(todo === '' ? [] : [todo]),
     [place(start), ...story.looks.map((look, i) => lookText(look, i + 1, width)), sinceText(story, width)].filter(
       (part) => part !== '',
     ).join('\n\n'),
@@ -33,6 +39,13 @@ export function standing(story: Story, width = 60): string {
   if (course !== '') lines.push(wrap(course, width, '  '));
   for (const { message, settle } of last.doubts) lines.push(wrap(`in doubt: ${message} ${settle}`, width, '  '));
   return lines.join('\n');
+}
+
+/** What stands to be done: the verdict's knobs and the next step; nothing where a knob was turned since, whose look must come first. */
+export function todoText({ turnsSince }: Story, { said, site }: StandingAnswer, style: TextStyle): string {
+  if (turnsSince.length > 0) return '';
+  const verdict = site ? verdictText(said, style) : '';
+  return `${verdict === '' ? '' : `${verdict}\n\n`}${wrap(`next: ${said.next.words}`, style.width, '  ')}`;
 }
 
 /** How the error decreased: one number for each direction of the axis. */

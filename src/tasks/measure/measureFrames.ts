@@ -23,6 +23,7 @@ import { whyNotWith } from '../recognise/goesWith.js';
 import type { FrameTrouble } from '../recognise/frameStars.js';
 import { pictureWarnings } from '../recognise/pictureWarnings.js';
 import type { KnownFrame } from '../recognise/recognition.js';
+import { clockStands, sameMoment } from '../recognise/sameMoment.js';
 import { timedFrame } from '../recognise/timedFrame.js';
 import { mergedTroubles } from '../recognise/sharedTrouble.js';
 import { timeWarnings } from '../recognise/timesGiven.js';
@@ -87,8 +88,9 @@ export function addFrames(seen: SeenFrames, before: Night, { before: did, turned
   const given: GivenLook[] = [];
   const aside: FrameTrouble[] = [];
   const ordered = [...seen.known].sort((a, b) => a.sky.time.getTime() - b.sky.time.getTime());
+  const stands = clockStands(ordered);
   for (const known of ordered) {
-    const trouble = whyNotWith(night, known);
+    const trouble = whyNotWith(night, known) ?? (stands ? null : sameMoment(night, known));
     if (trouble) {
       aside.push(trouble);
       continue;

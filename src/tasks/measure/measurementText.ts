@@ -5,6 +5,7 @@ import { type AxisError, horizontal } from '../../axis/axisError.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { adviceWords } from '../../knobs/turnWords.js';
 import type { Order, WhatIsSaid } from '../../night/said.js';
+import type { LocalSky } from '../../sky/localSky.js';
 import { type RemedyWords, withRemedies } from '../../remedy.js';
 import type { Guidance } from './guidance.js';
 import type { Measured } from './measureFrames.js';
@@ -13,6 +14,7 @@ import { westward } from './measurementJson.js';
 import { leverageText } from '../words/leverageText.js';
 import { siteText } from '../words/siteText.js';
 import { timeText } from '../words/timeText.js';
+import { whereOf } from '../words/whereText.js';
 import { directionWithoutSite } from './withoutSite.js';
 
 /** How a front shows an answer: its width in columns, its words for remedies, and its command for the next step. */
@@ -21,26 +23,31 @@ export interface TextStyle {
   readonly remedies: RemedyWords;
   /** "then: poleward recheck FRAME"; empty where nothing follows. */
   readonly command: (next: WhatIsSaid['next']) => string;
-  /** The figures for the curious too. */
+  /** Also how to turn the second knob, the rig file's own figures, standard air, and the figures for the curious. */
   readonly full: boolean;
 }
+
+/** Stars farther from the pole than this are lifted by the air otherwise than the pole is. */
+const FAR_FROM_POLE_DEG = 12;
 
 /** The answer for a person at the mount: verdict, how far and how sure, doubt, what to do next; then what was assumed. */
 export function measurementText(measured: Measured, guidance: Guidance, said: WhatIsSaid, style: TextStyle): string {
   const { site } = measured;
   const parts = [answerText(measured, said, style)];
-  const why = whyText(guidance, style.width);
-  if (site && why !== '') parts.push(why);
-  parts.push(assumedText(measured, style.width));
+  if (site) parts.push(whyText(guidance, style.width, style.full));
+  parts.push(assumedText(measured, style.width, style.full));
   if (style.full) parts.push(...fullText(measured, style.width));
   if (site) parts.push(cautionsText(guidance, style.width));
   return parts.filter((part) => part !== '').join('\n\n');
 }
 
+/** What the first lines of an answer are made of. `known`: what it answers; a direction without a site is for the first of them. */
+export type AnswerShown = Pick<Measured, 'site' | 'measurement'> & { readonly known: readonly { readonly sky: LocalSky }[] };
+
 /** Verdict, how far and how sure, doubt, next: the same on every front. */
-export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyle): string {
+export function answerText(measured: AnswerShown, said: WhatIsSaid, style: TextStyle): string {
   const { width } = style;
-  const verdict = measured.site ? said.verdict.flatMap((order) => orderLines(order, style)) : withoutSite(measured, width);
+  const verdict = measured.site ? [verdictText(said, style)] : withoutSite(measured, width);
   const sure = measured.site ? said.sure.map((line) => wrap(line, width, '  ')) : said.sure.slice(1);
   const doubts = said.doubts.map(({ code, message, settle }) => wrap(`in doubt: `
     + `${message}${code === 'turn-sign' ? ` ${settle}` : ''}`, width, '  '));
@@ -51,13 +58,21 @@ export function answerText(measured: Measured, said: WhatIsSaid, style: TextStyl
   ].filter((part) => part !== '').join('\n\n');
 }
 
-function orderLines({ order, how, remedies }: Order, { width, remedies: words }: TextStyle): string[] {
-  return how === '' ? [wrap(order, width, '  ')] : [wrap(order, width, '  '), indented(withRemedies(how, remedies, words), width)];
+/** Whether the axis is near enough, or what each knob must do. */
+export function verdictText({ verdict }: WhatIsSaid, style: TextStyle): string {
+  // One knob at a time: how the next one is turned is said when it is its turn.
+  return verdict.flatMap((order, i) => orderLines(order, i === 0 || style.full, style)).join('\n');
 }
 
-/** Where the turns are from. */
-export function whyText({ advice, rig }: Guidance, width: number): string {
-  const why = advice.map((a) => adviceWords(a, rig, 1).why).filter((w) => w !== '');
+function orderLines({ order, how, remedies }: Order, withHow: boolean, { width, remedies: words }: TextStyle): string[] {
+  const line = wrap(order, width, '  ');
+  return how === '' || !withHow ? [line] : [line, indented(withRemedies(how, remedies, words), width)];
+}
+
+/** Where the turns are from: what was learned of the knobs, and with `all` what the rig file says of them. */
+export function whyText({ advice, rig }: Guidance, width: number, all = true): string {
+  const shown = advice.filter(({ travel }) => all || travel?.from === 'learned');
+  const why = shown.map((a) => adviceWords(a, rig, 1).why).filter((w) => w !== '');
   return why.map((w) => wrap(w, width, '  ')).join('\n');
 }
 
@@ -71,10 +86,11 @@ function indented(text: string, width: number): string {
   return wrap(text, width - 2).split('\n').map((line) => `  ${line}`).join('\n');
 }
 
-/** What was assumed: time, site, air, a line each. */
-export function assumedText({ site, known, measurement }: Measured, width: number): string {
+/** What was assumed: time, site, air, a line each. `full`: standard air also where it hardly matters, and a rig file's path. */
+export function assumedText({ site, known, measurement }: Measured, width: number, full = true): string {
   const time = timeText(known.map(({ frame }) => frame), width);
-  const lines = [time, site ? siteText(site, width) : '', leverageText(measurement, known, site, width)];
+  const matters = full || measurement.aim === 'true' || known.some((k) => whereOf(k).poleAwayDeg > FAR_FROM_POLE_DEG);
+  const lines = [time, site ? siteText(site, width, matters) : '', leverageText(measurement, known, site, width)];
   return lines.filter((line) => line !== '').join('\n');
 }
 
@@ -98,7 +114,7 @@ function numbers(measurement: AxisResult, width: number): string {
   ].join('\n');
 }
 
-function withoutSite(measured: Measured, width: number): string[] {
+function withoutSite(measured: AnswerShown, width: number): string[] {
   const { measurement, known } = measured;
   const { separation } = aimedError(measurement);
   const where = directionWithoutSite(measurement, known[0]!.sky);

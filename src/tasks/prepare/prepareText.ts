@@ -19,18 +19,30 @@ const LABEL = 15;
 /** The most detections that the identification uses. */
 const MOST_USED = 500;
 
-/** The sheet for a person, 60 columns: what to set and when, then how to take the frames, then the order of work and the cautions. */
-export function preparationText(sheet: PreparationSheet, words: RemedyWords): string {
+/**
+ * The sheet for a person, 60 columns: what to set and when, then how to take the frames.
+ *
+ * @param full also where the pole star is, what the forecast rests on, the order of work and the cautions
+ */
+export function preparationText(sheet: PreparationSheet, words: RemedyWords, full = true): string {
   const { preparation: p } = sheet;
+  const frames = [...frameRows(sheet, words, full), ...payloadRows(sheet, words)].join('\n');
   return [
     wrap(`night of ${dateText(p.night.noon, sheet)}, times ${zoneText(sheet)}${otherDay(sheet)}`, WIDTH, '  '),
     [scaleRow(sheet), bearingRow(sheet), ...darkRows(sheet), moonRow(sheet)].join('\n'),
-    starTable(sheet),
-    [...frameRows(sheet, words), ...payloadRows(sheet, words)].join('\n'),
+    ...(full ? [starTable(sheet)] : []),
+    frames,
+    ...(full ? afterFrames(sheet) : []),
+  ].join('\n\n');
+}
+
+/** The order of setting up, the cautions, the site. */
+function afterFrames({ preparation: p, site }: PreparationSheet): string[] {
+  return [
     ['setting up', ...settingUp(p.hemisphere).map(({ text }, i) => wrap(`${i + 1} ${text}`, WIDTH, '  '))].join('\n'),
     ['take care', ...NIGHT_CAUTIONS.map(({ text }) => wrap(`- ${text}`, WIDTH, '  '))].join('\n'),
-    siteText(sheet.site),
-  ].join('\n\n');
+    siteText(site),
+  ];
 }
 
 /** What to know before leaving home; empty where there is nothing. */
@@ -109,7 +121,7 @@ function face(hours: number): string {
   return `${Math.floor(minutes / 60) || 12}:${String(minutes % 60).padStart(2, '0')}`;
 }
 
-function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
+function frameRows(sheet: PreparationSheet, words: RemedyWords, full: boolean): string[] {
   const { preparation: { field, exposure, rotation, precision }, missing, camera, exposureGiven, rigFile } = sheet;
   const short = (from: string): string => shortSource(from, rigFile);
   const rows: string[] = [];
@@ -128,11 +140,11 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
     row('expose', `${exposure.exposureSeconds} s${exposureGiven ? ' as given' : ''}: ${many}, to magnitude `
       + `${exposure.faintestMagnitude.toFixed(1)} on a clear night`
       + `${exposureGiven || exposure.fewStars ? '' : '; enough through thin haze'}. ${trail(exposure.trailPixels)}`),
-    row(
+    ...(full ? [row(
       '',
       `sky ${sky.value} mag/″² (${short(sky.from)}), read noise ${noise.value} e⁻ (${short(noise.from)}), stars ${fwhm?.value.toFixed(1)} `
         + `px wide (${short(fwhm?.from ?? '')}); gain does not matter`,
-    ),
+    )] : []),
   );
   const { advised } = rotation;
   if (!advised) rows.push(row('turn', 'no plan, see the warning'));
@@ -147,7 +159,7 @@ function frameRows(sheet: PreparationSheet, words: RemedyWords): string[] {
     const alike = new Set(reaching.map(turnDegrees)).size === 1;
     const least = alike ? `even ${turnDegrees(reaching[0]!)}° would reach it, with ${reaching[0]!.frames} frames or more`
       : `least that reaches it: ${reaching.map((t) => `${t.frames} frames ${turnDegrees(t)}°`).join(', ')}`;
-    if (reaching.length > 0) rows.push(row('', `${least}. The third frame shows a slip, the fourth which frame it was`));
+    if (full && reaching.length > 0) rows.push(row('', `${least}. The third frame shows a slip, the fourth which frame it was`));
   }
   return rows;
 }

@@ -1,8 +1,9 @@
 import { PolewardError } from '../../error.js';
 import { DEGREE } from '../../geometry/angle.js';
+import type { Rotation } from '../../geometry/rotation.js';
 import { type Vector, angleBetween } from '../../geometry/vector.js';
 import {
-  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
+  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere, toIcrs,
 } from '../../identify/identifyAnywhere.js';
 import type { Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
@@ -42,6 +43,8 @@ export interface KnownCamera {
   readonly hemisphere: Hemisphere;
   /** ICRS; absent where that was near the pole. */
   readonly place?: Vector;
+  /** Its pose then (camera to ICRS), where it looked away from the pole. */
+  readonly pose?: Rotation;
 }
 
 /** What recognising frames has shown so far. It is passed on to the next call. */
@@ -119,7 +122,10 @@ function hintsFor({ site, given }: Reference, camera: KnownCamera | null, frame:
   const last: Vector | null = camera && (camera.place ?? [0, 0, camera.hemisphere]);
   const apart = said && last && angleBetween(said, last) < SAME_PLACE ? null : last;
   const places = [said, apart].filter((place) => place !== null);
-  return { ...(camera ? { lens: camera.lens } : {}), ...(focal ? { focalPixels: focal.value } : {}), places };
+  const turnedFrom = camera?.pose;
+  return {
+    ...(camera ? { lens: camera.lens } : {}), ...(turnedFrom ? { turnedFrom } : {}), ...(focal ? { focalPixels: focal.value } : {}), places,
+  };
 }
 
 /** Places nearer to each other than this, radians, are the same for a search around them. */
@@ -133,7 +139,7 @@ function withKnown({ site }: Reference, before: Recognition, frame: FrameStars, 
   const hemisphere = site ? poleOver(site) : nearer;
   const atPole = Math.abs(toward[2]) > Math.cos(AT_POLE);
   const camera = atPole && before.camera && !before.camera.place ? before.camera
-    : { lens: before.camera?.lens ?? lens, hemisphere, ...(atPole ? {} : { place: toward }) };
+    : { lens: before.camera?.lens ?? lens, hemisphere, ...(atPole ? {} : { place: toward, pose: toIcrs(sky, pose) }) };
   return { ...before, camera, known: new Map(before.known).set(frame, { frame, sky, hemisphere, identification }) };
 }
 

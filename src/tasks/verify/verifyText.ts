@@ -15,12 +15,17 @@ import type { ShapedFrame } from './shapedFrame.js';
 import type { Verified } from './verifyFrames.js';
 import { missingWords } from './verifyJson.js';
 
-/** A tracked run for a person: first the verdict, then drift, stars, axis. At most 60 columns. */
-export function verificationText(v: Verified, words: RemedyWords): string {
+/**
+ * A tracked run for a person: first the verdict, then drift and stars, the axis, what was assumed. At most 60 columns.
+ *
+ * @param full also the causes of the drift, the stars' shape by regions, each frame, the field
+ */
+export function verificationText(v: Verified, words: RemedyWords, full = true): string {
+  const tables = full ? [partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v), targetText(v)]
+    : [axisText(v, words), unknownText(v, words)];
   const parts = [
-    wrap(v.verdict.line, 60, '  '), driftText(v), partsText(v), shapeText(v), axisText(v, words), unknownText(v, words), framesText(v),
-    targetText(v),
-    [timeText(usedFrames(v), 60), v.site ? siteText(v.site) : ''].filter((line) => line !== '').join('\n'),
+    wrap(v.verdict.line, 60, '  '), full ? driftText(v, true) : `${driftText(v, false)}\n${widthText(v)}`, ...tables,
+    [timeText(usedFrames(v), 60), v.site ? siteText(v.site, 60, full) : ''].filter((line) => line !== '').join('\n'),
   ];
   return parts.filter((part) => part !== '').join('\n\n');
 }
@@ -33,7 +38,7 @@ function number(value: number, sigma: number, most: number): string {
   return value.toFixed(decimals(sigma, most));
 }
 
-function driftText(v: Verified): string {
+function driftText(v: Verified, full: boolean): string {
   const { drift, orientation, arcsecPerPixel: scale } = v;
   const seconds = v.exposureSeconds?.value ?? null;
   const { x, y, rotation } = drift;
@@ -69,7 +74,10 @@ function driftText(v: Verified): string {
       + `hour${v.cornerPixels === null ? '' : `, ${v.cornerPixels.toFixed(2)} px at a corner`}`,
   );
   const scatter = orientation && skyScatter(drift, orientation);
-  if (drift.x.freedom > 0) {
+  // Without a cause that shows, scatter is only a figure.
+  const told = scatter ? Math.max(scatter.rightAscension, scatter.declination) > 2 * Math.min(scatter.rightAscension, scatter.declination)
+    && !ownErrorsExplain(v) : false;
+  if (drift.x.freedom > 0 && (full || told)) {
     const text = (pixels: number): string => (scale ? `${(pixels * scale.value).toFixed(2)}″` : `${pixels.toFixed(2)} px`);
     lines.push(wrap(scatter
       ? `scatter about the drift ${text(scatter.rightAscension)} in right ascension, ${text(scatter.declination)} in `
@@ -126,6 +134,16 @@ const REGION_WORDS: Readonly<Record<Region, string>> = {
   bottomRight: 'last rows, right',
 };
 
+/** Width and shape of the stars in one line. */
+function widthText({ shape: { whole }, arcsecPerPixel: scale }: Pick<Verified, 'shape' | 'arcsecPerPixel'>): string {
+  if (!whole) return 'too few clear stars to tell their shape';
+  return wrap(
+    `stars ${whole.fwhm.toFixed(2)} px wide${scale ? ` (${(whole.fwhm * scale.value).toFixed(1)}″)` : ''}, `
+      + `${whole.elongation.toFixed(2)} times longer than wide`,
+    60, '  ',
+  );
+}
+
 function shapeText({ shape, trail, arcsecPerPixel: scale }: Verified): string {
   if (!shape.whole) return 'too few clear stars to tell their shape';
   const cells = (r: RegionShape): string =>
@@ -135,11 +153,7 @@ function shapeText({ shape, trail, arcsecPerPixel: scale }: Verified): string {
     ([name, r]) => (r ? [`  ${REGION_WORDS[name].padEnd(18)}${cells(r)}`] : []),
   );
   const lines = [
-    wrap(
-      `stars ${shape.whole.fwhm.toFixed(2)} px wide${scale ? ` (${(shape.whole.fwhm * scale.value).toFixed(1)}″)` : ''}, `
-        + `${shape.whole.elongation.toFixed(2)} times longer than wide`,
-      60, '  ',
-    ),
+    widthText({ shape, arcsecPerPixel: scale }),
     `  ${''.padEnd(18)}${'width'.padStart(6)}${'longer'.padStart(8)}${'along'.padStart(10)}`, ...rows,
   ];
   if (trail && shape.whole.elongation - 2 * shape.whole.elongationSigma > 1.03) {
@@ -184,7 +198,7 @@ function axisText({ implied, comparison, guiding }: Verified, words: RemedyWords
     'From field rotation alone: a guider removes the drift. A camera that turns in its holder looks the same.', 60, '  ',
   ));
   if (guiding === 'unguided') lines.push(wrap(
-    'A tube that sags while it tracks looks the same, 0.1″ a minute like 0.4′ of axis; the uncertainty does not include that.', 60, '  ',
+    'A tube that sags by 0.1″ a minute looks like 0.4′ of axis error; the uncertainty does not include that.', 60, '  ',
   ));
   if (comparison) {
     const worstOff = Math.max(Math.abs(comparison.altitude), Math.abs(comparison.azimuth), Math.abs(comparison.best));

@@ -8,6 +8,11 @@ import { wrap } from './numberWords.js';
 /** The source of a time or place that a header gives: any other source means that somebody gave it. */
 const OWN = /^(FITS|EXIF|XMP)\b/;
 
+/** Whether latitude and longitude both come from a frame's own header. */
+export function isOwnPlace({ latitudeDeg, longitudeDeg }: SiteInForce): boolean {
+  return OWN.test(latitudeDeg.from) && OWN.test(longitudeDeg.from);
+}
+
 /**
  * How far an hour of the clock and a degree of the place would move altitude and azimuth, where the frames' own headers do not give them;
  * empty where they do.
@@ -18,7 +23,7 @@ export function leverageText(result: AxisResult, known: readonly KnownFrame[], s
   if (!moves || !site) return '';
   const parts = [
     ...(known.some(assumedClock) ? [`by ${both(moves.hour)} for an hour of the clock`] : []),
-    ...(OWN.test(site.latitudeDeg.from) && OWN.test(site.longitudeDeg.from) ? [] : [
+    ...(isOwnPlace(site) ? [] : [
       `by ${both(moves.longitudeDegree)} for 1° of longitude`, `by ${both(moves.latitudeDegree)} for 1° of latitude`,
     ]),
   ];

@@ -59,7 +59,7 @@ describe('rows of blocks in the kernel', () => {
     }));
   });
 
-  it('leaves to the plain code what whole numbers of 16 bits are too coarse or too small for', () => {
+  it('leaves to the plain code pictures for which 16-bit whole numbers are too coarse or too small', () => {
     const data = new Uint16Array(64);
     const image = { width: 8, height: 8, data, ceiling: null };
     expect(quickBlockRows(image, 2, 100)).not.toBeNull();

@@ -9,7 +9,7 @@ const quick = quickFitRound()!;
 const plain = plainFitRound();
 const number = (min: number, max: number): fc.Arbitrary<number> => fc.double({ min, max, noNaN: true });
 
-it('runs here: the others of this file compare two ways, not one with itself', () => {
+it('runs on this machine, so that the other tests of this file compare two implementations', () => {
   expect(quick).not.toBeNull();
 });
 

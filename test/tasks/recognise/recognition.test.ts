@@ -31,7 +31,7 @@ const starless: FrameStars = {
 
 describe('recognition', () => {
   const reference = makeReference(SITE, NOTHING, catalogue);
-  it('is a value: what was known before stays as it was, and what is known already is not done again', () => {
+  it('is an unchanging value, and what is known already is not computed again', () => {
     const start = startRecognition();
     const one = recognise(reference, start, first);
     expect([...start.known.keys()]).toEqual([]);
@@ -94,7 +94,7 @@ describe('a clock that the person knows to be ahead', () => {
     const { outcomes: [outcome] } = identifyFrames([frame], makeReference(null, NOTHING, catalogue), startRecognition());
     return timedFrame(outcome!.known!, null);
   };
-  it('has the time taken off, by name, and a file\'s own contradictions no longer count', () => {
+  it('is corrected with its source named, and a file\'s own contradictions no longer count', () => {
     const corrected = clockCorrected(doubtful, { clockAheadSeconds: { value: 90, from: 'person' } });
     expect(corrected.metadata.midExposure).toEqual({
       value: new Date(first.metadata.midExposure!.value.getTime() - 90_000), from: 'given, clock 90 s ahead (person)',
@@ -103,7 +103,7 @@ describe('a clock that the person knows to be ahead', () => {
     expect(timed(corrected)).not.toHaveProperty('utcOffsetMinutes');
     expect(timed(doubtful)).toMatchObject({ doubts: ['Two clocks differ.'], utcOffsetMinutes: 60 });
   });
-  it('by nothing, or by no more than nothing, leaves the frame as it is', () => {
+  it('by zero leaves the frame as it is', () => {
     expect(clockCorrected(doubtful, { clockAheadSeconds: null })).toBe(doubtful);
     expect(clockCorrected(doubtful, { clockAheadSeconds: { value: 0, from: 'person' } })).toBe(doubtful);
   });

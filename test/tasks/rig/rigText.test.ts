@@ -24,14 +24,14 @@ describe('the rig in force', () => {
     expect(shown).toMatch(/altitude knob \(rear bolt\): 43\.0′ a turn, from M8 on a 100\s+mm\s+arm;\s+clockwise\s+lowers/);
     expect(text(null)).toMatch(/^no rig file: none here\. Make one \(poleward rig --init\)\./);
   });
-  it('shows what only planning asks for, where the file says it', () => {
+  it('shows what only planning uses, where the file gives it', () => {
     const planning = rigOf({
       camera: { apertureMillimetres: 50, widthPixels: 3000, heightPixels: 2000 }, mount: { capacityKilograms: 13 },
     });
     expect(text(planning)).toMatch(/for planning: aperture 50 mm, frames of 3000x2000 pixels,\s+rated for 13 kg/);
     expect(text(found)).not.toMatch(/for planning/);
   });
-  it('comes as JSON with the travel worked out', () => {
+  it('as JSON includes the travel of a turn', () => {
     expect(rigJson(givenValues({}, found), found)).toMatchObject({
       from: 'current folder', knobs: { azimuth: null, altitude: { travelArcminPerTurn: 42.9696, travelFrom: 'screw and lever arm' } },
     });

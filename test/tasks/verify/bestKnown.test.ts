@@ -12,7 +12,7 @@ function known(altitude: number, azimuth: number, angle: number, sigma = 0.2): C
 const angles = fc.double({ min: -1.5, max: 1.5, noNaN: true });
 const errors = fc.double({ min: -30, max: 30, noNaN: true });
 
-describe('what is known best, as an order', () => {
+describe('what is known best, said as an instruction', () => {
   it('is right for altitude alone, azimuth alone and both', () => {
     expect(bestKnownWords(known(-1.9, 0, 0), COSINE)).toBe('Raise the axis by 1.9′ ± 0.2′; these frames show nothing of the azimuth.');
     expect(bestKnownWords(known(5, 3, Math.PI / 2, 0.1), COSINE))
@@ -21,7 +21,7 @@ describe('what is known best, as an order', () => {
       + 'arcminute that it is too far east. These frames can\'t separate the two.');
   });
 
-  it('takes the error away if followed, whatever the other error is', () => {
+  it('removes the error if followed, whatever the other error is', () => {
     fc.assert(fc.property(errors, errors, angles, (altitude, azimuth, angle) => {
       const words = bestKnownWords(known(altitude, azimuth, angle, 0.01), COSINE);
       const form = /^(Raise|Lower|Move) the axis (?:(east|west) )?by ([\d.]+)′ .* if the (\w+) is right, ([\d.]+)′ (more|less)/;

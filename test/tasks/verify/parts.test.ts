@@ -1,4 +1,4 @@
-/** The parts of `verify`, each by itself. The whole is tried in test/cli/verify.test.ts. */
+/** The parts of `verify`, each by itself; test/cli/verify.test.ts tests the whole. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { ARCSECOND, DEGREE } from '../../../src/geometry/angle.js';
@@ -32,7 +32,7 @@ function frameOf(file: string, seconds: number | null, stars: readonly { x: numb
 
 const STARS = Array.from({ length: 30 }, (_, i) => ({ x: 100 + ((i * 397) % 800), y: 80 + ((i * 211) % 540) }));
 
-describe('frames are sorted', () => {
+describe('frames that can\'t be used are set apart', () => {
   it('those without a time or with hardly a star are left out with a reason, the others keep their order', () => {
     const { shaped, left } = sortFrames([
       frameOf('a', 0, STARS), { file: 'b', code: 'not-an-image', message: 'b is no image.' }, frameOf('c', null, STARS),
@@ -50,7 +50,7 @@ describe('a request', () => {
     given: { ...givenValues({}, null), rigFile: null, aim: 'refracted' }, guiding: 'unknown', declinationDeg: null, hourAngleHours: null,
     rightAscensionHours: null, positionAngleDeg: null, mirrored: false, exposureSeconds: null, limitPixels: 1, session: null,
   };
-  it('that asks for nothing is fine', () => {
+  it('without any option is valid', () => {
     expect(() => { checkRequest(request); }).not.toThrow();
   });
   it.each([
@@ -103,7 +103,7 @@ describe('frames with the drive off', () => {
   }));
   // One turn in a sidereal day of 86164 s (Aoki et al. 1982, A&A 105, 359), times the sine of the declination.
   const turn = ((2 * Math.PI * 600) / 86164.1) * Math.sin(30 * DEGREE);
-  it('tell which way is west, and by the turning of the field whether the picture is mirrored', () => {
+  it('show which way is west, and by the rotation of the field whether the picture is mirrored', () => {
     const plain = driveOffOrientation([frameOf('b', 600, later(-turn)), frameOf('a', 0, STARS)], 1000, 30);
     expect(plain).toMatchObject({ mirrored: false });
     // West, at 270°, is where x rises.

@@ -43,7 +43,7 @@ describe('where a frame looks', () => {
     expect(whereText(whereOf(looking(deneb, sky, 1)))).toBe('in Cygnus, 45° from the pole');
   });
 
-  it('is not worth a word near the pole', () => {
+  it('is not mentioned near the pole', () => {
     expect(aboutFrame(looking(north.truePole(1), north, 1))).toBe('');
     expect(aboutFrame(looking(fromHorizontal(60 * DEGREE, 90 * DEGREE), north, 1))).toMatch(/^The frame looks 60\.0° high toward the east/);
   });
