@@ -31,9 +31,8 @@ export interface Order {
 
 /** What every front says of an answer, in this order. Plain sentences, not yet broken into lines. */
 export interface WhatIsSaid {
-  /** Null without a site. */
-  readonly within: boolean | null;
-  /** The verdict: one line where the axis is good enough, else what each knob must do, the first to turn first. */
+  readonly within: boolean;
+  /** The verdict: one line where the axis is good enough, else what each knob must do, the first to turn first; without a site none. */
   readonly verdict: readonly Order[];
   /** How far and how sure. */
   readonly sure: readonly string[];
@@ -43,6 +42,7 @@ export interface WhatIsSaid {
 
 /** What is known of an answer apart from the axis. */
 export interface Circumstances {
+  /** Empty without a site. */
   readonly advice: readonly KnobAdvice[];
   readonly rig: Rig | null;
   readonly limit: Limit;
@@ -105,11 +105,13 @@ function orders(result: AxisResult, { advice, rig }: Circumstances): Order[] {
 }
 
 /** How far off and how sure. */
-function sureWords(result: AxisResult, { unconfirmed, doubts }: Circumstances): string[] {
+function sureWords(result: AxisResult, { advice, unconfirmed, doubts }: Circumstances): string[] {
   const { aim, sigma } = result;
   const error = aimedError(result);
+  const off = `${angleWords(error.separation, sigma.separation)} ± ${uncertainty(sigma.separation)} off the ${aim} pole`;
   return [
-    `${angleWords(error.separation, sigma.separation)} ± ${uncertainty(sigma.separation)} off the ${aim} pole: ${offWords(error, sigma)}`,
+    // Without a site, which has no advice, there is neither altitude nor azimuth.
+    advice.length === 0 ? off : `${off}: ${offWords(error, sigma)}`,
     ...(unconfirmed && !doubts.some((d) => d.code === 'remembered-camera') ? ['two turned frames only: a third would show a slip'] : []),
   ];
 }

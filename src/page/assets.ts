@@ -15,7 +15,7 @@ function packedPart(name: AssetName): string {
   return [...document.querySelectorAll(`script[data-part="${name}"]`)].map((piece) => piece.textContent).join('');
 }
 
-/** The worker. Throws where the browser lets none be. */
+/** The worker. Throws where the browser allows none. */
 export function startWorker(): Worker {
   if (FORM === 'folder') return new Worker('worker.js');
   return new Worker(URL.createObjectURL(new Blob([packedPart('worker')], { type: 'text/javascript' })));

@@ -5,7 +5,6 @@ import { makeBrightness } from '../panel/page/brightness.js';
 import { makeSound } from '../panel/page/sound.js';
 import { notesFor } from '../panel/page/tone.js';
 import { packedHere, startWorker } from './assets.js';
-import type { Settings } from './keep/settings.js';
 import type { CameBy, PageShown } from './messages.js';
 import { makeOffline } from './offline/offline.js';
 import { makeBench } from './show/bench.js';
@@ -17,7 +16,7 @@ import { makePlan } from './show/planView.js';
 import { makePictureView } from './show/pictureView.js';
 import { showLog } from './show/showLog.js';
 import { showNight, showTold } from './show/showNight.js';
-import { showSetup } from './show/setupView.js';
+import { makeSetup } from './show/setupView.js';
 import { makeTheme } from './show/theme.js';
 
 const button = (id: string): HTMLButtonElement => byId(id) as HTMLButtonElement;
@@ -30,7 +29,6 @@ const parts = makeParts();
 const picture = makePictureView();
 const sound = makeSound();
 let shown: PageShown | null = null;
-let settingsShown = '';
 
 function play(): void {
   const panel = shown?.night.panel;
@@ -42,10 +40,10 @@ button('sound').addEventListener('click', () => {
   play();
 });
 
-/** Counts what was said of turns: only the answer to the last counts. */
+/** How often turns were said. Only the reply to the last one is shown. */
 let turnsSaid = 0;
 
-/** What the hand did is shown at once and kept a little later, so that quick taps add up. */
+/** Shows at once what was turned and keeps it a little later, so that quick taps add up. */
 function sayTurned(turned: readonly KnobTurned[]): void {
   if (!shown) return;
   const mine = ++turnsSaid;
@@ -54,12 +52,18 @@ function sayTurned(turned: readonly KnobTurned[]): void {
   client.ask('turned', turned).then((next) => { if (mine === turnsSaid) show(next); }, failed);
 }
 
-/** Does what nobody waits for in a task of its own, so that no task is long. */
+let setupMade: ReturnType<typeof makeSetup> | null = null;
+function setup(): ReturnType<typeof makeSetup> {
+  setupMade ??= makeSetup({ set: (change) => void run(client.ask('set', change)) });
+  return setupMade;
+}
+
+/** Does work that can wait in a task of its own, so that no task is long. */
 function inTurn(work: () => void): void {
   setTimeout(work, 0);
 }
 
-/** Says why work came to nothing. */
+/** Says why work failed. */
 function failed(error: unknown): void {
   if (!(error instanceof WorkFailed)) throw error;
   showTold([{ kind: error.stopped ? 'notice' : 'trouble', text: error.message }]);
@@ -76,11 +80,7 @@ function show(next: PageShown): void {
     open: (name) => toNight(client.ask('openNight', name)), forget: (name) => void run(client.ask('forget', name)),
   });
   bench.show(next.practising, night.log.looks.length);
-  // A form that is being filled in is not built anew under the hands.
-  const settings = JSON.stringify(next.settings);
-  const set = (change: Partial<Settings>): void => void run(client.ask('set', change));
-  if (settings !== settingsShown) inTurn(() => showSetup(next.settings, { set }));
-  settingsShown = settings;
+  inTurn(() => setup().show(next.settings));
   document.documentElement.dataset['looks'] = `${night.log.looks.length}`;
 }
 
@@ -89,7 +89,7 @@ async function draw(): Promise<void> {
   picture.show(shown?.night.answer ? await client.ask('picture', !theme.isDay()) : null);
 }
 
-/** Shows what comes of work, or why nothing came of it. */
+/** Shows the result of work, or why it failed. */
 async function run(work: Promise<PageShown>): Promise<boolean> {
   try {
     show(await work);
@@ -100,7 +100,7 @@ async function run(work: Promise<PageShown>): Promise<boolean> {
   }
 }
 
-/** Takes frames into the night; returns the names of those that seem not to be whole yet. */
+/** Takes frames into the night; returns the names of those that seem incomplete. */
 async function take(files: readonly File[], by: CameBy): Promise<readonly string[]> {
   if (files.length === 0) return [];
   if (by === 'picked') parts.open('night');
@@ -115,7 +115,7 @@ const client: Client = clientOf(startWorker(), packedHere, {
     show({ ...next, told: shown?.told ?? [] });
     void draw();
   },
-  lost: () => showTold([{ kind: 'trouble', text: 'The page\'s worker has ended. Load the page again; the night is kept.' }]),
+  lost: () => showTold([{ kind: 'trouble', text: 'Part of this page has stopped. Load the page again: the night is kept.' }]),
 });
 
 button('stop').addEventListener('click', () => client.stop());
@@ -126,7 +126,7 @@ input('pick').addEventListener('change', () => {
 });
 button('undo').addEventListener('click', () => void run(client.ask('undo')).then(draw));
 button('clearSaid').addEventListener('click', () => sayTurned([]));
-/** Work after which the night is what one wants to see. */
+/** Does work and then shows the night. */
 const toNight = (work: Promise<PageShown>): void => void run(work).then(() => {
   parts.open('night');
   return draw();
@@ -164,11 +164,11 @@ makeFolderButton({
   frames: (files) => take(files, 'folder'),
   trouble: (sentence) => showTold(sentence === null ? [] : [{ kind: 'trouble', text: sentence }]),
 }, {
-  // A browser that can't keep it asks anew next time.
+  // A browser that can't keep it asks again next time.
   remember: (folder) => void client.ask('rememberFolder', folder).catch(() => {}),
   last: () => client.ask('folder') as Promise<never>,
 });
-/** Asks the worker for long work; shows how far it is. */
+/** Shows the progress of long work. */
 async function working<T>(work: Promise<T>): Promise<T> {
   byId('working').hidden = false;
   byId('progress').textContent = 'working';
@@ -181,11 +181,15 @@ async function working<T>(work: Promise<T>): Promise<T> {
 
 const bench = makeBench({
   turn: (what, amount) => void client.ask('practiceTurn', what, amount),
-  frame: () => void working(run(client.ask('practiceFrame'))).then(draw),
+  frame: () => void working(run(client.ask('practiceFrame'))).then(() => {
+    // The verdict stands above the mount's controls.
+    window.scrollTo(0, 0);
+    return draw();
+  }),
   truth: () => client.ask('practiceTruth'),
   end: () => toNight(client.ask('endPractice')),
 });
-// Another mount each time.
+// A different mount each time.
 button('practise').addEventListener('click', () => toNight(client.ask('practise', `${Date.now()}`)));
 
 inTurn(() => makePlan({

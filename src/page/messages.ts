@@ -11,19 +11,19 @@ export interface NightShown {
   /** Null where the looks give no answer yet. */
   readonly answer: AnswerShown | null;
   readonly next: string;
-  /** The last look's number, UTC and what it was taken for; null before the first. */
+  /** The last look's time and what happened before it; null before the first. */
   readonly last: { readonly utc: string; readonly taken: string } | null;
   readonly turned: readonly KnobTurned[];
   readonly log: LogShown;
 }
 
 export interface AnswerShown {
-  readonly within: boolean | null;
+  /** Empty where there is no site and the axis is not good enough. */
   readonly verdict: readonly { readonly order: string; readonly how: string }[];
   readonly sure: readonly string[];
   readonly doubts: readonly Doubt[];
   readonly why: readonly string[];
-  /** Time, place, air: what they are and who said so. */
+  /** Time, place, air, and the source of each. */
   readonly assumed: readonly string[];
   readonly warnings: readonly string[];
 }
@@ -36,7 +36,7 @@ export interface LogShown {
   readonly since: string;
   /** An SVG drawing; null with fewer than two answers. */
   readonly chart: string | null;
-  /** Those kept on this device, the newest first. */
+  /** Kept on this device, the newest first. */
   readonly nights: readonly NightListed[];
 }
 
@@ -52,13 +52,13 @@ export interface NightListed {
 export interface PageShown {
   readonly night: NightShown;
   readonly settings: Settings;
-  /** Sentences about what was just done: troubles of frames, where a night was begun anew. */
+  /** Sentences about what was just done: frames that can't be used, a new night begun. */
   readonly told: readonly Told[];
-  /** What is shown lasts beyond this tab. */
+  /** The browser keeps the night after this tab is closed. */
   readonly lasting: boolean;
-  /** It is about a virtual mount. */
+  /** The night is a practice night. */
   readonly practising: boolean;
-  /** Files of a watched folder that seem not to be whole yet. */
+  /** Files of a watched folder that seem incomplete. */
   readonly unfinished: readonly string[];
 }
 
@@ -67,12 +67,12 @@ export interface Told {
   readonly text: string;
 }
 
-/** How files came: together by the person's hand, or one by one from a watched folder. */
+/** Where files are from: picked or dropped together, or one by one from a watched folder. */
 export type CameBy = 'picked' | 'folder';
 
 /** What the worker is told, and what it says. */
 export type ToWorker =
-  /** What the page holds of that name. */
+  /** A part that is packed in the page. */
   | { readonly kind: 'asset'; readonly name: AssetName; readonly packed: string }
   | { readonly kind: 'ask'; readonly number: number; readonly name: string; readonly words: readonly unknown[] }
   | { readonly kind: 'stop' };
@@ -81,7 +81,7 @@ export type FromWorker =
   | { readonly kind: 'done'; readonly number: number; readonly result: unknown }
   | { readonly kind: 'failed'; readonly number: number; readonly message: string; readonly stopped: boolean }
   | { readonly kind: 'progress'; readonly what: string; readonly done: number; readonly of: number }
-  /** The worker needs what the page has packed within itself. */
+  /** The worker needs a part that is packed in the page. */
   | { readonly kind: 'wanted'; readonly name: AssetName }
   /** Another tab has changed what is kept. */
   | { readonly kind: 'changed'; readonly shown: PageShown };

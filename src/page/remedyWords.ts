@@ -2,7 +2,7 @@ import type { Remedy, RemedyKey } from '../remedy.js';
 
 const [PLACE, TIME, CAMERA, RIG, PLAN] = ['Setup, place', 'Setup, time', 'Setup, camera', 'Setup, rig', 'Plan'];
 
-/** Where on the page each remedy is; nothing where the words say enough. */
+/** Where on the page each remedy is; empty where the message says enough. */
 const PLACES: Readonly<Record<RemedyKey, string>> = {
   'give-site': PLACE, 'give-latitude': PLACE, 'give-longitude': PLACE, 'give-air': PLACE, 'choose-site': PLACE, 'say-where': CAMERA,
   'give-zone': TIME, 'give-time': TIME, 'say-time': TIME, 'clock-ahead': TIME,

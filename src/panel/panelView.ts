@@ -22,7 +22,7 @@ export interface PanelKnob {
   readonly offSaid: string;
   /** "± 0.1″", one sigma. */
   readonly sure: string;
-  /** Where the axis must go: "west, left"; "right as it is" where there is nothing to do. */
+  /** Where the axis must go: "west, left"; "leave it" where there is nothing to do. */
   readonly way: string;
   /** Seen facing the pole. */
   readonly arrow: '←' | '→' | '↑' | '↓' | '';

@@ -86,11 +86,12 @@ function short(angle: number, sigma: number): string {
   return `${size.toFixed(decimals(sigma / ARCMINUTE, size >= 99.95 ? 0 : size >= 9.995 ? 1 : 2))}′`;
 }
 
-/** One knob at a time, azimuth first: if both are turned at once, nothing can be learned of either. */
+/** One knob at a time, azimuth first: if both are turned at once, neither can be learned. */
 function nextWords({ advice, next }: PanelAnswer): string {
+  if (next.action !== 'turn-knob') return next.words;
   if (advice.length === 0) return 'Give the watch latitude and longitude to learn which knob to turn.';
   const knob = advice.find(({ act }) => act !== 'leave' && act !== 'below');
-  if (next.action !== 'turn-knob' || !knob) return next.words;
+  if (!knob) return next.words;
   const name = knob.knob === 'azimuth' ? 'Azimuth' : 'Altitude';
   return `${name}: ${turnsOf(knob)}, then save a frame.`;
 }
@@ -113,14 +114,14 @@ function worded(turns: number): string {
 
 /** Warnings that mean: check this before you turn anything. */
 const WARNED: Partial<Record<Warning['code'], PanelTrouble>> = {
-  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. See to it, '
-    + 'then measure anew.' },
+  'not-one-rotation': { headline: 'Slipped', detail: 'The frames don\'t fit one rotation: a clutch, the tripod or a cable. Find the '
+    + 'cause, then measure again.' },
   'clock-suspect': { headline: 'Clock wrong?', detail: 'The frames\' times look wrong, which turns the direction of the answer. See '
     + 'the watch\'s screen.' },
 };
 
 const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
-  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Look up; see to lens cap and focus, or expose '
+  'no-stars': { headline: 'Clouds? No stars', detail: 'The last frame shows no stars. Check sky, lens cap and focus, or expose '
     + 'longer.' },
   'not-identified': { headline: 'Clouds? Stars not known', detail: 'The last frame\'s stars were not recognised. Clouds, or too far '
     + 'from the pole.' },
@@ -128,16 +129,16 @@ const UNUSABLE: Partial<Record<ErrorCode, PanelTrouble>> = {
     + 'time zone.' },
   'size-differs': { headline: 'Frame of another size', detail: 'Use one camera with one binning.' },
   'other-camera': { headline: 'Frame of another camera', detail: 'Use one camera with one lens.' },
-  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. See to the camera\'s clock.' },
+  'other-night': { headline: 'Frame of another night', detail: 'The last frame\'s date is not tonight\'s. Check the camera\'s clock.' },
   'same-moment': {
-    headline: 'Frame of another night', detail: 'The last frame has the time of one before, with the camera elsewhere. See to its time.',
+    headline: 'Frame of another night', detail: 'The last frame has the time of one before, with the camera elsewhere. Check its time.',
   },
   'same-picture': { headline: 'The same picture again', detail: 'The last frame is a copy of one before. Save a new one.' },
   'session-unwritable': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
   'session-busy': { headline: 'Not recorded', detail: 'The session could not be written. See the watch\'s screen.' },
 };
 
-/** What a frame that can't be used looks like. The message itself stays away: it names files. */
+/** The trouble of a frame that can't be used. The error's own message is not shown: it names files. */
 export function unusableFrame(code: ErrorCode): PanelTrouble {
   return UNUSABLE[code] ?? { headline: 'Frame not usable', detail: 'The last frame could not be used. See the watch\'s screen.' };
 }
@@ -148,7 +149,7 @@ export const TAKEN_SHORT: Readonly<Record<Happening, string>> = {
   declination: 'declination moved', anew: 'axis and camera moved',
 };
 
-/** The trouble of a frame that gives no answer; null where it is as it should be. */
+/** The trouble of a frame that gives no answer; null where that is to be expected. */
 export function nothingYetTrouble(what: Happening): PanelTrouble | null {
   return what === 'anew'
     ? { headline: 'Axis and camera moved', detail: 'What was known before no longer holds. Turn in right ascension only, save another '

@@ -27,7 +27,7 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
     [browser, server] = await Promise.all([openBrowser(), servePage(newer)]);
     open = await openPage(browser, server.url, PHONE, await browser.newContext({ viewport: PHONE, hasTouch: true }));
     ({ page } = open);
-  });
+  }, 300_000);
   afterAll(async () => {
     server.stop();
     await browser.close();
@@ -35,13 +35,13 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
 
   test('a word to stop is heard in the middle of one frame; what comes after is answered', async () => {
     const slow = join(scratchFolder(), 'slow.fits.gz');
-    // Some seconds of work in a hundred kilobytes.
-    const [width, height] = [8000, 6000];
+    // A second of work in a hundred kilobytes.
+    const [width, height] = [6000, 4000];
     writeFileSync(slow, gzipSync(fitsFile({ width, height, data: new Uint16Array(width * height), ceiling: 65535 }, []), { level: 1 }));
     await page.setInputFiles('#pick', slow);
     await page.getByText('frames read: 0 of 1').waitFor();
     await page.click('#stop');
-    await page.getByText('Stopped. What was answered before stands.').waitFor();
+    await page.getByText('Stopped. Earlier answers stand.').waitFor();
     expect(await page.locator('html').getAttribute('data-looks')).toBe('0');
     await give(page, DEMO, 3);
     expect(await page.locator('#verdict').textContent()).toMatch(/^azimuth first/);
@@ -103,7 +103,7 @@ describe.skipIf(chromiumPath === null)('the page by hand', () => {
     version = 'newer';
     await page.reload();
     await ready(page);
-    await page.getByText('A newer version of this page is here: it is taken when you next open it.').waitFor();
+    await page.getByText('A newer version of this page is ready. You get it when you next open the page.').waitFor();
     expect(await page.locator('html').getAttribute('data-looks')).toBe('3');
     expect(open.complaints).toEqual([]);
   });

@@ -11,7 +11,9 @@ import { type OpenPage, PHONE, answersOf, give, openPage } from './openPage.js';
 import { servePage } from './pageServer.js';
 
 const HERE = { latitude: 46.5, longitude: 11.2, elevation: 1200 };
-const good = writeNight(scratchFolder(), { altitudeErrorArcmin: 10, azimuthErrorArcmin: -12 });
+const good = writeNight(scratchFolder(), {
+  altitudeErrorArcmin: 10, azimuthErrorArcmin: -12, width: 640, height: 480, pixelSizeMicrometres: 6,
+});
 const timeless = otherTimes(good, () => []);
 
 describe.skipIf(chromiumPath === null)('the setup of the page', () => {
@@ -28,7 +30,7 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
     });
     open = await openPage(browser, server.url, PHONE, context);
     ({ page } = open);
-  });
+  }, 300_000);
   afterAll(async () => {
     server.stop();
     await browser.close();
@@ -70,10 +72,24 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
     await give(page, winter, 3);
     expect((await answersOf(page)).map(numbers)).toEqual([expected]);
     expect(await page.locator('#assumed').textContent()).toMatch(/rig file/);
-    await page.evaluate(() => { [...document.querySelectorAll('button')].find((b) => b.textContent === 'without it')!.click(); });
+    await page.evaluate(() => { [...document.querySelectorAll('button')].find((b) => b.textContent === 'remove')!.click(); });
     await field('site').waitFor({ state: 'detached' });
     await fill('zone', '');
     await newNight();
+  });
+
+  test('a setting that is kept moves neither the keyboard nor a form that is open below', async () => {
+    await page.click('nav [data-part="setup"]');
+    await page.getByRole('button', { name: 'make one' }).click();
+    await field('latitude').fill('46.5');
+    await field('longitude').fill('11.2');
+    await page.keyboard.press('Tab');
+    await page.getByText('You typed this place.').waitFor();
+    expect(await field('elevation').evaluate((input) => input === document.activeElement)).toBe(true);
+    expect(await page.locator('#rig input[name="camera.focalLengthMillimetres"]').isVisible()).toBe(true);
+    await fill('latitude', '');
+    await fill('longitude', '');
+    await page.getByRole('button', { name: 'make one' }).click();
   });
 
   test('what can\'t be is said at its field, in the command line\'s sentence, and nothing of it is kept', async () => {
@@ -93,8 +109,8 @@ describe.skipIf(chromiumPath === null)('the setup of the page', () => {
 
   test('place from the device, on a tap; times for frames that carry none, once', async () => {
     await page.click('nav [data-part="setup"]');
-    await page.getByRole('button', { name: 'where this device is' }).click();
-    await page.getByText('This place is this device.').waitFor();
+    await page.getByRole('button', { name: 'use this device\'s place' }).click();
+    await page.getByText('This place is from this device.').waitFor();
     await fill('elevation', `${HERE.elevation}`);
     const starts = startsOf(good);
     const where = ['--latitude', `${HERE.latitude}`, '--longitude', `${HERE.longitude}`, '--elevation', `${HERE.elevation}`];

@@ -79,6 +79,8 @@ describe('what to do next', () => {
     expect(view.knobs).toEqual([]);
     expect(view.next).toMatch(/Give the watch latitude and longitude/);
     expect(view.off).not.toBeNull();
+    const lock: NextStep = { action: 'lock', words: 'Lock the bolts, save one more frame.' };
+    expect(next(answer(0.1, 0.1, { advice: [], next: lock }))).toBe(lock.words);
   });
 });
 

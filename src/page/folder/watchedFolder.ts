@@ -7,16 +7,16 @@ export interface FolderHandle {
 }
 
 export interface FolderEars {
-  /** Files that have settled, the oldest first. Returns the names of those that seem not to be whole yet. */
+  /** Files that have settled, the oldest first. Returns the names of those that seem incomplete. */
   frames(files: readonly File[]): Promise<readonly string[]>;
   /** Null: it can be read again. */
   trouble(sentence: string | null): void;
 }
 
-/** A look around the folder; where the browser tells of changes this is only for what it misses. */
+/** How often the folder is read, ms; less often where the browser reports changes. */
 const POLL_MS = 500;
 const BACKUP_MS = 3000;
-/** The newest files are asked whether they have changed since they were taken. */
+/** So many of the newest files are checked for changes after they were taken. */
 const MOST_DISTRUSTED = 20;
 
 interface Stamp {
@@ -24,7 +24,7 @@ interface Stamp {
   readonly lastModified: number;
 }
 
-/** Watches a folder until it is stopped. What is there at first is taken only where `all` says so. */
+/** Watches a folder until it is stopped. Files already there are taken only with `all`. */
 export function watchFolder(folder: FolderHandle, all: boolean, ears: FolderEars): { stop(): void } {
   const taken = new Map<string, Stamp>();
   let settling = new Map<string, Stamp>();
@@ -73,7 +73,7 @@ export function watchFolder(folder: FolderHandle, all: boolean, ears: FolderEars
       if (lost) ears.trouble(null);
       lost = false;
     } catch {
-      if (!lost) ears.trouble(`The folder ${folder.name} can't be read. The watch goes on once it can.`);
+      if (!lost) ears.trouble(`The folder ${folder.name} can't be read. The watch goes on when it can be read again.`);
       lost = true;
     } finally {
       looking = false;
@@ -107,13 +107,13 @@ interface Observer {
   disconnect(): void;
 }
 
-/** Where the browser tells of changes (WICG File System Access, FileSystemObserver). */
+/** Reports changes where the browser can (WICG File System Access, FileSystemObserver). */
 function observed(folder: FolderHandle, changed: () => void): Observer | null {
   const Make = (globalThis as { FileSystemObserver?: new (changed: () => void) => Observer }).FileSystemObserver;
   if (!Make) return null;
   const observer = new Make(changed);
   observer.observe(folder).catch(() => {
-    // Some folders can't be observed: looking around does.
+    // Some folders can't be observed; they are read at intervals.
   });
   return observer;
 }

@@ -8,7 +8,7 @@ import { pngPicture } from './pngPicture.js';
 import { tiffPicture } from './tiffPicture.js';
 import { webpHeader } from './webpHeader.js';
 
-/** How a camera raw is decoded; where nothing can, it is not known. */
+/** Decodes a camera raw. */
 export type DecodeRaw = (bytes: Uint8Array, mostPixels: number) => Promise<RawResult>;
 
 /** What the reading of frames needs, from a browser. */

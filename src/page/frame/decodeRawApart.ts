@@ -8,15 +8,15 @@ export interface RawAsked {
   readonly mostPixels: number;
 }
 
-/** What it says: that LibRaw is loaded and how long that took, then what came of the file. */
+/** What it says: that LibRaw is loaded and how long that took, then the result. */
 export type RawSays = { readonly loadedAfterMs: number; readonly result?: never } | { readonly result: RawResult };
 
-/** As on the command line's thread: a file that takes so many times what loading LibRaw took has sent it round in circles. */
+/** As on the command line's thread: a file that takes so many times as long as loading LibRaw has caught it in a loop. */
 const PATIENCE_LOADS = 6;
 const LEAST_PATIENCE_MS = 1000;
 const LOADING_PATIENCE_MS = 60_000;
 
-/** LibRaw in a worker of its own for each file: what it does with a damaged one can be ended, and its memory is given back. */
+/** LibRaw in a worker of its own for each file: a damaged one can be stopped, and its memory is freed. */
 export function decodeRawApart(address: () => Promise<string>, wasm: () => Promise<Uint8Array>): DecodeRaw {
   return async (bytes, mostPixels) => {
     const [script, code] = [await address(), await wasm()];

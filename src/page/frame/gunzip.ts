@@ -1,6 +1,6 @@
 import { Gunzip } from 'fflate';
 
-/** Packed bytes that are unpacked at a time: at most a thousand times as many come of them. */
+/** Packed bytes that are unpacked at a time. They become at most a thousand times as many. */
 const STEP_BYTES = 2 ** 14;
 
 /** Unpacks gzip (RFC 1952) piece by piece, no further than pieces are asked for. Throws where it is damaged. */

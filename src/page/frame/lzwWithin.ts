@@ -2,8 +2,8 @@
 const [CLEAR, END, FIRST, MOST_BITS] = [256, 257, 258, 12];
 
 /**
- * Whether bytes packed by LZW as TIFF has it are sound and unpack to no more than so many: asked before a library unpacks them, which goes
- * on for seconds with codes that mean nothing.
+ * Whether bytes packed by TIFF's LZW are sound and unpack to no more than so many. Checked before a library unpacks them, which takes
+ * seconds over codes without meaning.
  */
 export function lzwWithin(packed: Uint8Array, mostBytes: number): boolean {
   const lengths = new Uint16Array(2 ** MOST_BITS + 1).fill(1, 0, CLEAR);

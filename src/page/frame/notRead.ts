@@ -1,4 +1,4 @@
-/** Stands in the page's bundle for what unpacks the rarer compressions of TIFF: those are not read here, and their code is large. */
+/** Replaces, in the page's bundle, the code for TIFF's rarer compressions: it is large, and they are not read here. */
 export class ZSTDDecoder {
   constructor() {
     throw new Error('not read in a browser');

@@ -1,6 +1,6 @@
 /**
- * Whether packed bytes (zlib, RFC 1950, as `deflate`) unpack to no more than so many: asked before a library unpacks them, which would go
- * on until memory ends. The browser counts; what is damaged is left to the library to tell.
+ * Whether packed bytes (zlib, RFC 1950, as `deflate`) unpack to no more than so many. Checked before a library unpacks them, which would
+ * go on until memory ends. The browser counts; the library reports damage.
  */
 export async function packedWithin(packed: readonly Uint8Array[], format: 'deflate', mostBytes: number): Promise<boolean> {
   const source = new Blob(packed as Uint8Array<ArrayBuffer>[]).stream().pipeThrough(new DecompressionStream(format));

@@ -8,7 +8,7 @@ import { packedWithin } from './packedWithin.js';
 const CHANNELS: Readonly<Record<number, number>> = { 0: 1, 2: 3, 3: 3, 4: 2, 6: 4 };
 const INDEXED = 3;
 
-/** A PNG picture: 16 bits a sample and what is transparent by `fast-png`, all else by the browser. Throws where there is none. */
+/** A PNG picture: `fast-png` reads 16 bits a sample and transparency, the browser all else. Throws where there is none. */
 export function pngPicture(bytes: Uint8Array): OpenPicture {
   const view = viewOf(bytes);
   if (bytes.length < 33 || latin1(bytes, 12, 16) !== 'IHDR') throw new Error('no header');

@@ -11,7 +11,7 @@ const TAG = {
   format: 339, tileWidth: 322, tileHeight: 323, tiles: 324, tileBytes: 325,
 } as const;
 const [WHITE_IS_0, BLACK_IS_0, RGB] = [0, 1, 2];
-/** What holds a picture's colours in another way, by number. */
+/** Other ways to store colours, by number. */
 const OTHER_COLOURS: Readonly<Record<number, string>> = { 3: 'a palette', 5: 'inks', 6: 'brightness and colour apart', 8: 'L*a*b*' };
 const LZW = 5;
 const ZLIB = [8, 32946];
@@ -27,7 +27,7 @@ export function tiffPicture(bytes: Uint8Array): OpenPicture {
   const number = (tag: number, otherwise: number): number => entries.get(tag)?.number(0) ?? otherwise;
   const [width, height, channels] = [number(TAG.width, 0), number(TAG.height, 0), number(TAG.channels, 1)];
   const [bits, format, meaning] = [number(TAG.bits, 1), number(TAG.format, 1), number(TAG.meaning, BLACK_IS_0)];
-  // Strips of no rows keep the library busy for ever.
+  // With strips of no rows the library never ends.
   const pieces = [TAG.rows, TAG.tileWidth, TAG.tileHeight].map((tag) => number(tag, 1));
   const counts = [width, height, channels, ...pieces].every((value) => Number.isInteger(value) && value > 0);
   if (!counts || ![8, 16, 32, 64].includes(bits)) throw new Error('no picture that is read');
@@ -73,7 +73,7 @@ async function samplesOf(
 ): Promise<PictureSamples> {
   const buffer = bytes.byteOffset === 0 && bytes.byteLength === bytes.buffer.byteLength ? bytes.buffer : bytes.slice().buffer;
   const image = await (await fromArrayBuffer(buffer as ArrayBuffer)).getImage(0);
-  // A tag that should hold one number may hold many, or be missing: the library takes what stands there.
+  // A tag that should hold one number may hold many, or be missing: the library uses what it finds.
   if (image.getWidth() !== width || image.getHeight() !== height) throw new Error('a size that is none');
   const raster = await image.readRasters({ interleave: true });
   const data = raster as unknown as PixelArray;

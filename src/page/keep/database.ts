@@ -11,9 +11,9 @@ export interface Database {
   all<T>(store: StoreName): Promise<T[]>;
   put(store: StoreName, key: string, value: unknown): Promise<void>;
   remove(store: StoreName, key: string): Promise<void>;
-  /** Reads a value and puts what `next` makes of it in one step, whatever other tabs do; null leaves it as it is. */
+  /** Changes a value in one step, so that no other tab comes between; null leaves it as it is. */
   change<T>(store: StoreName, key: string, next: (before: T | null) => T | null): Promise<T | null>;
-  /** False where the browser keeps nothing: then all of it lives as long as this tab. */
+  /** False where the browser keeps nothing: all is lost with this tab. */
   readonly lasting: boolean;
 }
 
@@ -44,7 +44,7 @@ function overIndexedDb(base: IDBDatabase): Database {
     store: StoreName, mode: IDBTransactionMode, work: (store: IDBObjectStore, give: (value: T) => void) => void,
   ): Promise<T> =>
     new Promise((resolve, reject) => {
-      // What is kept must be on the disk before it is said to be.
+      // It must be on the disk before it is reported kept.
       const transaction = base.transaction(store, mode, { durability: 'strict' });
       let result: T;
       transaction.oncomplete = () => resolve(result);
@@ -68,7 +68,7 @@ function overIndexedDb(base: IDBDatabase): Database {
   };
 }
 
-/** What lives as long as this tab. */
+/** Kept only as long as this tab. */
 export function inMemory(): Database {
   const stores = new Map(STORES.map((name) => [name, new Map<string, unknown>()]));
   return {

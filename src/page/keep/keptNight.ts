@@ -11,11 +11,11 @@ export interface KeptNight {
   readonly lines: readonly string[];
   /** Turned since the last look: part of the record once the next one comes. */
   readonly turned: readonly KnobTurned[];
-  /** What the last look's answer takes for granted, a line each. */
+  /** What the last answer assumes, a line each. */
   readonly assumed: readonly string[];
 }
 
-/** A night that begins. `at` names it. */
+/** A new night, named by `at`. */
 export function newNight(at: Date): KeptNight {
   return { name: `night-${at.toISOString().slice(0, 19).replaceAll(':', '')}`, revision: 0, lines: [], turned: [], assumed: [] };
 }
@@ -35,12 +35,12 @@ export function withEntries(
   return { ...night, revision: night.revision + 1, lines: [...night.lines, ...entries.map(lineOf)], ...more };
 }
 
-/** The night without its last look, and what was said of that; null where it has none. */
+/** The night without its last look and its answer; null where it has none. */
 export function withoutLastLook(night: KeptNight): KeptNight | null {
   const kinds = night.lines.map((line) => parseSessionLines(line).recorded[0]?.entry.kind ?? null);
   const look = kinds.lastIndexOf('look');
   if (look < 0) return null;
-  // What was turned before it stays turned.
+  // Turns before it stay.
   const lines = night.lines.filter((_, i) => i < look || (i > look && kinds[i] !== 'answer'));
   return { ...night, revision: night.revision + 1, lines, assumed: [] };
 }

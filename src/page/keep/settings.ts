@@ -5,7 +5,7 @@ export interface Settings {
   readonly place: Place | null;
   readonly pressureHectopascal: number | null;
   readonly temperatureCelsius: number | null;
-  /** Zone of the camera's clock as it was written: an offset from UTC, or a name such as Europe/Madrid. */
+  /** Zone of the camera's clock as written: an offset from UTC, or a name such as Europe/Madrid. */
   readonly zone: string | null;
   /** Seconds that the camera's clock is ahead. */
   readonly clockAheadSeconds: number | null;
@@ -13,15 +13,15 @@ export interface Settings {
   readonly pixelSizeMicrometres: number | null;
   readonly limitArcmin: number | null;
   readonly aim: Aim;
-  /** Frames without a time take that of their file. */
+  /** Frames without a time take their file's. */
   readonly fileTimes: boolean;
-  /** When the exposures of the frames that come next began, as it was written: UTC, commas between. It is used once. */
+  /** Starts of the next frames' exposures as written: UTC, separated by commas. Used once. */
   readonly nextTimes: string | null;
-  /** Where frames look, as it was written: "pole", or right ascension and declination. */
+  /** Where frames look, as written: "pole", or right ascension and declination. */
   readonly near: string | null;
   /** Text of the rig file, and its name. */
   readonly rig: { readonly text: string; readonly name: string } | null;
-  /** Which of the rig's named sites it is. */
+  /** The chosen one of the rig's named sites. */
   readonly site: string | null;
   /** The night that frames go into. */
   readonly night: string | null;

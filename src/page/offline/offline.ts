@@ -13,7 +13,7 @@ export function makeOffline(said: (sentence: string) => void): void {
       next?.addEventListener('statechange', () => {
         // The first one replaces nothing.
         if (next.state === 'installed' && navigator.serviceWorker.controller) {
-          said('A newer version of this page is here: it is taken when you next open it.');
+          said('A newer version of this page is ready. You get it when you next open the page.');
         }
       });
     };

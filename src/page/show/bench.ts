@@ -14,14 +14,17 @@ const TURNS: readonly (readonly [what: KnobName | 'right ascension', amounts: re
   ['right ascension', [-30, 30], '°'], ['azimuth', [-0.5, -0.1, 0.1, 0.5], ' turn'], ['altitude', [-0.5, -0.1, 0.1, 0.5], ' turn'],
 ];
 
-/** The controls of the virtual mount. What was done to it since the last frame is said beside each. */
+/** Controls that are no use in practice. */
+const OF_REAL_FRAMES = ['pickLabel', 'watch', 'watchAgain', 'practise', 'watching', 'watchAllLabel', 'hint'];
+
+/** The controls of the virtual mount. Beside each stands what was turned since the last frame. */
 export function makeBench(deeds: BenchDeeds): { show(practising: boolean, looks: number): void } {
   const done = new Map<string, number>();
   const said = new Map<string, HTMLElement>();
   const say = (what: string, unit: string): void => {
     const amount = done.get(what) ?? 0;
     const size = `${amount > 0 ? '+' : '−'}${Number(Math.abs(amount).toFixed(2))}${unit}`;
-    said.get(what)!.textContent = `${what}: ${amount === 0 ? 'as it was' : size}`;
+    said.get(what)!.textContent = `${what}: ${amount === 0 ? 'not turned' : size}`;
   };
   byId('benchTurns').append(...TURNS.map(([what, amounts, unit]) => {
     const row = document.createElement('fieldset');
@@ -58,8 +61,9 @@ export function makeBench(deeds: BenchDeeds): { show(practising: boolean, looks:
   return {
     show(practising, looks) {
       byId('bench').hidden = !practising;
-      for (const id of ['pickLabel', 'practise']) byId(id).hidden = practising;
-      // What was true before the last frame is no longer.
+      byId('benchHelp').hidden = looks > 0;
+      for (const id of OF_REAL_FRAMES) byId(id).classList.toggle('put-by', practising);
+      // It no longer holds after another frame.
       if (looks !== before) byId('truth').textContent = '';
       before = looks;
     },

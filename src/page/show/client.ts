@@ -1,11 +1,11 @@
 import type { AssetName, FromWorker, PageShown, ToWorker } from '../messages.js';
 import type { Work } from '../work/work.js';
 
-/** What the page hears beside the answers to what it asks. */
+/** What the page hears from the worker, beside replies. */
 export interface Ears {
   progress(what: string, done: number, of: number): void;
   changed(shown: PageShown): void;
-  /** The worker is gone, or never came. */
+  /** The worker has ended, or could not start. */
   lost(): void;
 }
 
@@ -21,7 +21,7 @@ export interface Client {
   stop(): void;
 }
 
-/** The worker as the page speaks with it. */
+/** The page's end of the worker. */
 export function clientOf(worker: Worker, packed: (name: AssetName) => Promise<string>, ears: Ears): Client {
   const waiting = new Map<number, { resolve(value: unknown): void; reject(error: Error): void }>();
   let number = 0;
@@ -37,7 +37,7 @@ export function clientOf(worker: Worker, packed: (name: AssetName) => Promise<st
     waiting.delete(data.number);
   };
   worker.onerror = () => {
-    for (const { reject } of waiting.values()) reject(new WorkFailed('The page\'s worker has ended. Load the page again.', false));
+    for (const { reject } of waiting.values()) reject(new WorkFailed('Part of this page has stopped. Load the page again.', false));
     waiting.clear();
     ears.lost();
   };

@@ -29,7 +29,7 @@ export function pair(...content: readonly Node[]): HTMLElement {
 
 export function field({ name, label, help, value, choices, required, numeric }: Field): HTMLLabelElement {
   const whole = made('label', 'field') as HTMLLabelElement;
-  whole.append(label);
+  whole.append(made('span', '', label));
   const input = choices ? choice(choices) : made('input', '') as HTMLInputElement;
   input.name = name;
   input.value = value;
@@ -91,14 +91,14 @@ export function numberOf(form: HTMLFormElement, name: string, [least, most]: rea
   throw new FieldFault(name, `The ${called} "${text}" is not a number from ${least} to ${most}. Write it without its unit.`);
 }
 
-/** What a person wrote can't be. */
+/** A field's text can't be used. */
 export class FieldFault extends Error {
   constructor(readonly field: string, message: string) {
     super(message);
   }
 }
 
-/** Runs what reads a form; what can't be is marked at its field and said. */
+/** Runs what reads a form; a fault is marked at its field and said. */
 export function readForm(form: HTMLFormElement, say: (message: string) => void, work: () => void): void {
   for (const element of form.elements) element.removeAttribute('aria-invalid');
   try {

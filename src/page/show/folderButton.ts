@@ -19,17 +19,17 @@ export function makeFolderButton(ears: FolderEars, memory: FolderMemory): void {
   const [start, again] = [byId('watch') as HTMLButtonElement, byId('watchAgain') as HTMLButtonElement];
   const said = byId('watching');
   if (!pick) {
-    said.textContent = 'This browser can\'t watch a folder: give each frame by hand.';
+    byId('byHand').hidden = false;
     return;
   }
   let watch: { stop(): void } | null = null;
   let last: GrantedFolder | null = null;
   const shown = (folder: GrantedFolder | null): void => {
-    start.textContent = watch ? 'end the watch' : 'watch folder';
+    start.textContent = watch ? 'end watch' : 'watch folder';
     byId('watchAllLabel').hidden = watch !== null;
     again.hidden = watch !== null || last === null;
     again.textContent = `watch ${last?.name ?? ''}`;
-    said.textContent = folder ? `watching ${folder.name}: each frame that is saved there is looked at` : '';
+    said.textContent = folder ? `watching ${folder.name}: each frame that is saved there becomes a look` : '';
   };
   const begin = (folder: GrantedFolder): void => {
     last = folder;
@@ -60,7 +60,7 @@ export function makeFolderButton(ears: FolderEars, memory: FolderMemory): void {
     if (!folder) return;
     void (folder.requestPermission?.({ mode: 'read' }) ?? Promise.resolve('granted')).then((answer) => {
       if (answer === 'granted') begin(folder);
-    }).catch(() => ears.trouble(`The folder ${folder.name} can't be had. Choose it anew.`));
+    }).catch(() => ears.trouble(`The folder ${folder.name} can't be opened. Choose it again.`));
   });
   void memory.last().then((folder) => {
     last = folder;

@@ -23,14 +23,14 @@ const number = (name: string, label: string, help?: string, value = ''): HTMLLab
 function budgetForm(deeds: PlanDeeds): HTMLFormElement {
   return form('budget', 'a planned run', [
     pair(number('declination', 'declination, °'), number('hourAngle', 'hour angle at the start, h', 'west positive')),
-    pair(number('hours', 'hours'), number('exposure', 'exposure, s')),
+    pair(number('hours', 'length, h'), number('exposure', 'exposure, s')),
     check('guided', 'guided', false),
-    pair(number('guideOffset', 'guide star off the middle, °'), number('limit', 'longest trail, px', 'else 1')),
-    field({ name: 'sensor', label: 'frames, pixels', value: '', help: 'such as 6000x4000; needed where the run is guided' }),
+    pair(number('guideOffset', 'guide star from the centre, °'), number('limit', 'longest trail, px', 'else 1')),
+    field({ name: 'sensor', label: 'frame size, px', value: '', help: '6000x4000; needed for a guided run' }),
     pair(
       number('altitudeError', 'altitude error, ′', 'else the open night\'s'), number('azimuthError', 'azimuth error, ′', '+ too far east'),
     ),
-  ], 'what it allows', (f) => {
+  ], 'check this run', (f) => {
     const needed = (name: string, range: readonly [number, number], called: string): number => {
       const value = numberOf(f, name, range, called);
       if (value === null) throw new FieldFault(name, `The ${called} is needed. Write it.`);
@@ -52,10 +52,10 @@ function budgetForm(deeds: PlanDeeds): HTMLFormElement {
 function sheetForm(deeds: PlanDeeds): HTMLFormElement {
   return form('prepare', 'tonight, before dark', [
     field({ name: 'date', label: 'evening of', value: '', help: 'YYYY-MM-DD, else tonight' }),
-    pair(number('aperture', 'aperture, mm'), field({ name: 'sensor', label: 'frames, pixels', value: '', help: 'such as 6000x4000' })),
-    pair(number('exposure', 'exposure, s', 'else one is suggested'), number('precision', 'how sure, ″', 'else 6')),
-    pair(number('payload', 'payload, kg'), number('capacity', 'rated for, kg')),
-  ], 'the sheet', (f) => {
+    pair(number('aperture', 'aperture, mm'), field({ name: 'sensor', label: 'frame size, px', value: '', help: '6000x4000' })),
+    pair(number('exposure', 'exposure, s', 'else one is suggested'), number('precision', 'uncertainty, ″', 'else 6')),
+    pair(number('payload', 'payload, kg'), number('capacity', 'mount rated for, kg')),
+  ], 'make the sheet', (f) => {
     const text = textOf(f, 'date');
     const date = text === '' ? null : parseDay(text);
     if (text !== '' && (date === null || !/^\d{4}-/.test(text))) {
@@ -72,7 +72,7 @@ function sheetForm(deeds: PlanDeeds): HTMLFormElement {
 }
 
 function verifyForm(deeds: PlanDeeds): HTMLFormElement {
-  const files = field({ name: 'frames', label: 'tracked frames of one field, two or more', value: '' });
+  const files = field({ name: 'frames', label: 'two or more frames of one field', value: '' });
   const picker = files.querySelector('input')!;
   picker.type = 'file';
   picker.multiple = true;
@@ -80,10 +80,10 @@ function verifyForm(deeds: PlanDeeds): HTMLFormElement {
     files,
     field({
       name: 'guiding', label: 'what moved the mount', value: 'unknown',
-      choices: [['unknown', 'not known'], ['unguided', 'its drive alone'], ['guided', 'a guider too']],
+      choices: [['unknown', 'not known'], ['unguided', 'the drive alone'], ['guided', 'drive and guider']],
     }),
     pair(number('declination', 'declination, °', 'else from the frames'), number('hourAngle', 'hour angle at the first, h')),
-    pair(number('exposure', 'exposure, s', 'else from the frames'), number('limit', 'trail that one exposure bears, px', 'else 1')),
+    pair(number('exposure', 'exposure, s', 'else from the frames'), number('limit', 'longest trail, px', 'else 1')),
   ], 'verify', (f) => deeds.verify([...picker.files ?? []], {
     guiding: textOf(f, 'guiding') as VerifyAsked['guiding'], declinationDeg: numberOf(f, 'declination', [-90, 90], 'declination'),
     hourAngleHours: numberOf(f, 'hourAngle', [-24, 24], 'hour angle'), exposureSeconds: numberOf(f, 'exposure', [0.001, 86400], 'exposure'),

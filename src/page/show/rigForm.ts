@@ -7,7 +7,7 @@ import type { Settings } from '../keep/settings.js';
 import { download } from './download.js';
 import { FieldFault, button, field, fieldset, readForm, textOf } from './fields.js';
 
-/** How a rig file is called where nobody names it. */
+/** The name of a rig file made here. */
 const RIG_FILE = 'poleward.json';
 
 /** The rig: its file opened, edited in a form, saved. `set` keeps it; null takes it away. */
@@ -30,7 +30,7 @@ export function rigForm(rig: Settings['rig'], set: (rig: Settings['rig']) => voi
       say(error.message);
     }
   };
-  const edit = button(rig ? 'edit it' : 'make one', () => {
+  const edit = button(rig ? 'edit' : 'make one', () => {
     fields.hidden = !fields.hidden;
     if (fields.childElementCount > 0) return;
     fields.append(...QUESTIONS.map((q) => questionField(q, known)), button('keep this rig', () => {}, 'submit'));
@@ -41,8 +41,11 @@ export function rigForm(rig: Settings['rig'], set: (rig: Settings['rig']) => voi
   });
   const row = made('div', 'row');
   row.append(fileButton((file) => void file.text().then((text) => keep(text, file.name))), edit);
-  if (rig) row.append(button('save it', () => download(rig.name, rig.text, 'application/json')), button('without it', () => set(null)));
-  const standing = rig ? `${known?.name ? `${known.name}: ` : ''}${rig.name}` : 'None. With one the advice is in turns of your knobs.';
+  if (rig) {
+    row.append(button('save rig file', () => download(rig.name, rig.text, 'application/json')), button('remove', () => set(null)));
+  }
+  const named = rig && `${known?.name ? `${known.name}: ` : ''}${rig.name}`;
+  const standing = named ?? 'No rig yet. With one, the advice is in turns of your knobs.';
   form.append(fieldset('rig', made('p', '', standing), row, fault, fields));
   return form;
 }
@@ -67,7 +70,7 @@ function questionField({ field: path, ask, why }: Question, known: Rig | null): 
   return field({ name: path.join('.'), label: ask, help: why, value: value === true ? 'y' : value === undefined ? '' : String(value) });
 }
 
-/** The rig that was, with what the form says in its place. */
+/** The rig with the form's answers. */
 function rigIn(form: HTMLFormElement, known: Rig | null): unknown {
   const rig = structuredClone(known ?? {}) as Record<string, unknown>;
   rig['schema'] = RIG_SCHEMA_NAME;

@@ -3,7 +3,7 @@ import { type Rig, parseRig } from '../../knobs/rig.js';
 import {
   type QuantityName, writtenAngle, writtenClockAhead, writtenNear, writtenQuantity, writtenTimes, writtenZoneOrName,
 } from '../../tasks/given/written.js';
-import type { Settings } from '../keep/settings.js';
+import { FIRST_SETTINGS, type PlaceFrom, type Settings } from '../keep/settings.js';
 import { rigForm } from './rigForm.js';
 import { button, check, field, fieldset, pair, readForm, textOf, written } from './fields.js';
 
@@ -12,74 +12,59 @@ export interface SetupDeeds {
   set(change: Partial<Settings>): void;
 }
 
-/** The settings as a form; each change holds at once. */
-export function showSetup(settings: Settings, deeds: SetupDeeds): void {
-  const place = byId('setup');
+const PLACE_WORDS: Readonly<Record<PlaceFrom | 'nobody', string>> = {
+  nobody: 'Needed where frames carry no place.',
+  typed: 'You typed this place. It counts before that in frames.',
+  'this device': 'This place is from this device. That in frames counts before it.',
+};
+
+/**
+ * The settings as a form; each change holds at once. The form is built once and later settings are written into its fields, so
+ * that no field is replaced while it is used.
+ */
+export function makeSetup(deeds: SetupDeeds): { show(settings: Settings): void } {
+  let settings = FIRST_SETTINGS;
   const form = made('form', '') as HTMLFormElement;
-  const fault = made('p', '');
+  const fault = made('p', 'fault');
   fault.role = 'alert';
-  const here = settings.place;
-  const number = (name: string, label: string, value: number | null, help?: string): HTMLElement =>
-    field({ name, label, value: value === null ? '' : `${value}`, numeric: true, ...(help ? { help } : {}) });
-  const sites = Object.keys(rigOf(settings)?.sites ?? {});
-  const located = made('p', 'help', here ? `This place is ${here.from}.` : 'Used where frames don\'t say where they were taken.');
+  const text = (name: string, label: string, help?: string): HTMLElement => field({ name, label, value: '', ...(help ? { help } : {}) });
+  const number = (name: string, label: string, help?: string): HTMLElement =>
+    field({ name, label, value: '', numeric: true, ...(help ? { help } : {}) });
+  const site = made('div', '');
+  const located = made('p', 'help');
   form.append(
     fault,
     fieldset(
       'place',
-      field({
-        name: 'latitude', label: 'latitude', value: here ? `${here.latitudeDeg}` : '', help: 'degrees, north positive: 39.2, 39 12 N',
-      }),
-      field({
-        name: 'longitude', label: 'longitude', value: here ? `${here.longitudeDeg}` : '', help: 'degrees, east positive: -3.4, 3 24 W',
-      }),
-      number('elevation', 'elevation, m', here?.elevationMetres ?? null),
-      sites.length === 0 ? null : field({
-        name: 'site', label: 'which of the rig\'s sites it is', value: settings.site ?? '',
-        choices: [['', here ? 'the place above' : sites.length === 1 && !rigOf(settings)?.site ? sites[0]! : 'none of them'],
-          ...sites.map((name) => [name, name] as const)],
-      }),
-      'geolocation' in navigator && window.isSecureContext ? button('where this device is', () => locate(deeds, located)) : null,
+      text('latitude', 'latitude, °', 'north positive: 39.2 or 39 12 N'),
+      text('longitude', 'longitude, °', 'east positive: -3.4 or 3 24 W'),
+      number('elevation', 'elevation, m'),
+      site,
+      'geolocation' in navigator && window.isSecureContext ? button('use this device\'s place', () => locate(deeds, located)) : null,
       located,
-      pair(
-        number('pressure', 'pressure, hPa', settings.pressureHectopascal),
-        number('temperature', 'temperature, °C', settings.temperatureCelsius),
-      ),
+      pair(number('pressure', 'pressure, hPa'), number('temperature', 'temperature, °C')),
     ),
     fieldset(
       'time',
-      field({
-        name: 'zone', label: 'zone of the camera\'s clock', value: settings.zone ?? '',
-        help: `a name or ±HH:MM, for frames that tell none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`,
-      }),
-      field({
-        name: 'ahead', label: 'camera\'s clock ahead', value: aheadText(settings.clockAheadSeconds),
-        help: '±HH:MM or ±HH:MM:SS, its zone taken off',
-      }),
-      field({
-        name: 'nextTimes', label: 'when the next frames were begun', value: settings.nextTimes ?? '',
-        help: 'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…',
-      }),
-      check('fileTimes', 'frames without a time have that of their file, as the end of the exposure', settings.fileTimes),
+      text('zone', 'zone of the camera\'s clock',
+        `Europe/Madrid or +01:00, for frames that carry none; this device's is ${Intl.DateTimeFormat().resolvedOptions().timeZone}`),
+      text('ahead', 'camera\'s clock is ahead by', '+HH:MM or +HH:MM:SS, zone not counted; − if it is behind'),
+      text('nextTimes', 'start of the next exposures',
+        'for frames without a time: UTC, in the order of their names: 2026-11-25T20:00:00,…'),
+      check('fileTimes', 'for frames without a time, take the file\'s as the end of the exposure', false),
     ),
     fieldset(
       'camera',
-      pair(
-        number('focal', 'focal length, mm', settings.focalLengthMillimetres),
-        number('pixel', 'pixel size, µm', settings.pixelSizeMicrometres),
-      ),
-      field({
-        name: 'near', label: 'where frames look', value: settings.near ?? '',
-        help: 'right ascension, hours, and declination: 5.6,-5.4; or pole',
-      }),
-      made('p', 'help', 'None of these is needed; they make the search quicker.'),
+      pair(number('focal', 'focal length, mm'), number('pixel', 'pixel size, µm')),
+      text('near', 'where frames look', 'right ascension, hours, and declination: 5.6,-5.4; or pole'),
+      made('p', 'help', 'None is needed. Each makes it quicker to recognise a frame.'),
     ),
     fieldset(
       'goal',
-      number('limit', 'good enough within, ′', settings.limitArcmin, 'else the rig\'s limit, what its planned run allows, or 1′'),
+      number('limit', 'limit, ′', 'good enough within this; if empty, the rig\'s limit, else what its planned run allows, else 1′'),
       field({
-        name: 'aim', label: 'pole to align to', value: settings.aim,
-        choices: [['refracted', 'refracted: where it appears'], ['true', 'true: where it is']],
+        name: 'aim', label: 'aim', value: '',
+        choices: [['refracted', 'refracted pole: as seen through the air'], ['true', 'true pole: as without air']],
       }),
     ),
   );
@@ -88,14 +73,62 @@ export function showSetup(settings: Settings, deeds: SetupDeeds): void {
     const change = settingsIn(form, settings);
     if (change) deeds.set(change);
   }));
-  place.replaceChildren(form, rigForm(settings.rig, (rig) => deeds.set({ rig })));
+  const rig = made('div', '');
+  byId('setup').replaceChildren(form, rig);
+  const shown = new Map<string, string>();
+  /** Whether a value is new. A field keeps what was typed and could not be kept until its setting changes. */
+  const isNews = (name: string, value: string): boolean => shown.get(name) !== value && Boolean(shown.set(name, value));
+  return {
+    show(next) {
+      settings = next;
+      const { place } = settings;
+      located.textContent = PLACE_WORDS[place?.from ?? 'nobody'];
+      if (isNews(' rig', JSON.stringify(settings.rig))) rig.replaceChildren(rigForm(settings.rig, (other) => deeds.set({ rig: other })));
+      const sites = siteChoices(settings);
+      if (isNews(' sites', JSON.stringify(sites))) {
+        shown.delete('site');
+        site.replaceChildren(...(sites.length === 0 ? [] : [
+          field({ name: 'site', label: 'site of the rig', value: '', choices: sites }),
+        ]));
+      }
+      for (const [name, value] of Object.entries(fieldTexts(settings))) {
+        const input = form.elements.namedItem(name);
+        const news = isNews(name, String(value));
+        if (!news) continue;
+        if (typeof value === 'boolean') (input as HTMLInputElement).checked = value;
+        else if (input instanceof HTMLInputElement || input instanceof HTMLSelectElement) input.value = value;
+      }
+    },
+  };
 }
 
-/** What the form says; null while a place is half written. */
+/** The text of each field; a field may be absent. */
+function fieldTexts(settings: Settings): Readonly<Record<string, string | boolean>> {
+  const { place } = settings;
+  const text = (value: number | string | null | undefined): string => (value === null || value === undefined ? '' : `${value}`);
+  return {
+    latitude: text(place?.latitudeDeg), longitude: text(place?.longitudeDeg), elevation: text(place?.elevationMetres),
+    site: text(settings.site), pressure: text(settings.pressureHectopascal), temperature: text(settings.temperatureCelsius),
+    zone: text(settings.zone), ahead: aheadText(settings.clockAheadSeconds), nextTimes: text(settings.nextTimes),
+    fileTimes: settings.fileTimes, focal: text(settings.focalLengthMillimetres), pixel: text(settings.pixelSizeMicrometres),
+    near: text(settings.near), limit: text(settings.limitArcmin), aim: settings.aim,
+  };
+}
+
+/** The rig's sites and what holds where none is chosen; empty where the rig has none. */
+function siteChoices(settings: Settings): (readonly [value: string, words: string])[] {
+  const rig = rigOf(settings);
+  const sites = Object.keys(rig?.sites ?? {});
+  if (sites.length === 0) return [];
+  const none = settings.place ? 'the place above' : sites.length === 1 && !rig?.site ? sites[0]! : 'none of them';
+  return [['', none], ...sites.map((name) => [name, name] as const)];
+}
+
+/** What is in the form; null while a place is half written. */
 function settingsIn(form: HTMLFormElement, before: Settings): Partial<Settings> | null {
   const number = (field: string, name: QuantityName): number | null => written(form, field, (text) => writtenQuantity(name, text));
   const angle = (name: string, most: number): number | null => written(form, name, (text) => writtenAngle(name, most, text));
-  /** Kept as it was written, once it can be read. */
+  /** As written, where it can be read. */
   const kept = (name: string, read: (text: string) => unknown): string | null => written(form, name, (text) => (read(text), text));
   const [latitude, longitude] = [angle('latitude', 90), angle('longitude', 360)];
   const elevationMetres = number('elevation', 'elevation');
@@ -103,7 +136,7 @@ function settingsIn(form: HTMLFormElement, before: Settings): Partial<Settings> 
   const typed = latitude === null || longitude === null ? null : { latitudeDeg: latitude, longitudeDeg: longitude, elevationMetres };
   const same = typed && before.place && typed.latitudeDeg === before.place.latitudeDeg && typed.longitudeDeg === before.place.longitudeDeg;
   const site = textOf(form, 'site') || null;
-  // A place that is chosen takes the place of one that was written, which would count before it.
+  // A chosen site replaces a typed place, which would count before it.
   const chosen = site !== null && site !== before.site;
   return {
     place: chosen ? null : typed && { ...typed, from: same ? before.place!.from : 'typed' }, site: typed && !chosen ? null : site,
@@ -133,7 +166,7 @@ function aheadText(seconds: number | null): string {
 
 /** The device is asked once, on a tap. */
 function locate(deeds: SetupDeeds, said: HTMLElement): void {
-  said.textContent = 'Asking this device …';
+  said.textContent = 'Asking this device for its place …';
   navigator.geolocation.getCurrentPosition(({ coords }) => {
     const rounded = (value: number): number => Math.round(value * 1e4) / 1e4;
     deeds.set({

@@ -14,19 +14,19 @@ export function showLog(log: LogShown, lasting: boolean, deeds: NightDeeds): voi
   byId('since').textContent = log.since;
   byId('looks').replaceChildren(...log.looks.map((text) => made('li', '', text)));
   byId('chart').replaceChildren(...(log.chart === null ? [] : [drawing(log.chart)]));
-  byId('lasting').textContent = lasting ? 'Kept in this browser, on this device alone.'
+  byId('lasting').textContent = lasting ? 'Kept in this browser, on this device only.'
     : 'This browser keeps nothing here: save the session before you close the page.';
   byId('nights').replaceChildren(...log.nights.map(({ name, begun, looks, open }) => {
     const item = made('li', '');
     const when = `${begun.slice(0, 10)} ${begun.slice(11, 16)} UTC`;
     item.append(made('span', '', `${when}, ${looks} look${looks === 1 ? '' : 's'}${open ? ', open' : ''}`));
     if (!open) item.append(deed('open', () => deeds.open(name)));
-    item.append(twice('forget', () => deeds.forget(name)));
+    item.append(twice('delete', () => deeds.forget(name)));
     return item;
   }));
 }
 
-/** A drawing of the program's own, as a page of HTML takes it. */
+/** One of the program's drawings as an element. */
 export function drawing(svg: string): Node {
   return document.importNode(new DOMParser().parseFromString(svg, 'text/html').body.firstElementChild!, true);
 }
@@ -38,7 +38,7 @@ function deed(words: string, done: () => void): HTMLButtonElement {
   return button;
 }
 
-/** What can't be taken back is asked for twice. */
+/** A button that must be pressed twice, for what can't be undone. */
 function twice(words: string, done: () => void): HTMLButtonElement {
   const button = deed(words, () => {
     if (button.dataset['asked']) done();

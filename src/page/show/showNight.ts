@@ -1,7 +1,7 @@
 import { byId, made } from '../../panel/page/element.js';
 import { knobFace } from '../../panel/page/knobFace.js';
 import type { KnobTurned } from '../../knobs/learnedKnobs.js';
-import type { NightShown, Told } from '../messages.js';
+import type { AnswerShown, NightShown, Told } from '../messages.js';
 import { addTurnControls, turnedWords } from './turnControls.js';
 
 /** Shows the night: verdict, how far and how sure, what is in doubt, what to do next; dials; what was assumed. */
@@ -11,10 +11,11 @@ export function showNight(night: NightShown, sayTurned: (turns: readonly KnobTur
     made('p', '', order), ...(how === '' ? [] : [made('p', 'how', how)]),
   ]));
   byId('sure').textContent = answer?.sure.join('; ') ?? '';
-  byId('doubts').replaceChildren(...(answer?.doubts ?? []).map(({ message }) => made('p', '', `in doubt: ${message}`)));
+  byId('doubts').replaceChildren(...(answer?.doubts ?? []).map(doubtWords));
   byId('next').textContent = night.next;
   byId('hint').hidden = answer !== null;
   byId('undo').hidden = night.last === null;
+  byId('practise').hidden = night.last !== null;
   const focused = byId('knobs').contains(document.activeElement) ? document.activeElement?.ariaLabel ?? null : null;
   byId('knobs').replaceChildren(...panel.knobs.map((knob) => {
     const face = knobFace(knob);
@@ -27,12 +28,17 @@ export function showNight(night: NightShown, sayTurned: (turns: readonly KnobTur
   // The keyboard stays where it was.
   if (focused !== null) byId('knobs').querySelector<HTMLElement>(`[aria-label="${focused}"]`)?.focus({ preventScroll: true });
   byId('said').hidden = turned.length === 0;
-  byId('saidText').textContent = `turned since the last look: ${turned.map(turnedWords).join(', ')}. Save a frame.`;
+  byId('saidText').textContent = `Turned since the last look: ${turned.map(turnedWords).join(', ')}. Save a frame.`;
   showList('cautions', panel.cautions);
   byId('more').hidden = answer === null;
   byId('why').replaceChildren(...(answer?.why ?? []).map((line) => made('p', '', line)));
   byId('assumed').replaceChildren(...(answer?.assumed ?? []).map((line) => made('p', '', line)));
   byId('warnings').replaceChildren(...(answer?.warnings ?? []).map((line) => made('li', '', `warning: ${line}`)));
+}
+
+/** What settles a doubt is what to do next, except for one that the next look can't settle. */
+function doubtWords({ code, message, settle }: AnswerShown['doubts'][number]): HTMLElement {
+  return made('p', '', `in doubt: ${message}${code === 'turn-sign' ? ` ${settle}` : ''}`);
 }
 
 function showList(id: string, texts: readonly string[]): void {

@@ -1,7 +1,7 @@
 import type { KnobTurned } from '../../knobs/learnedKnobs.js';
 import { made } from '../../panel/page/element.js';
 
-/** Nobody counts more. */
+/** More turns than anyone counts. */
 const MOST_TURNS = 50;
 const STEP = 0.05;
 
@@ -11,9 +11,9 @@ export function turnedWords({ knob, turns }: KnobTurned): string {
 }
 
 /**
- * Lets the hand say what it did: a tap on the dial where the mark stands now, arrow keys, buttons for whole turns. Clockwise is positive.
+ * Controls to say what was turned: a tap on the dial where the knob's mark is now, arrow keys, buttons. Clockwise is positive.
  *
- * @param turns what was said; null for nothing
+ * @param turns said so far; null for none
  */
 export function addTurnControls(
   face: HTMLElement, knob: KnobTurned['knob'], turns: number | null, say: (turns: number | null) => void,
@@ -22,17 +22,17 @@ export function addTurnControls(
   const said = turns ?? 0;
   dial.role = 'slider';
   dial.tabIndex = 0;
-  dial.ariaLabel = `what your hand did to ${knob}, turns`;
+  dial.ariaLabel = `how far you turned ${knob}, in turns`;
   dial.ariaValueMin = `${-MOST_TURNS}`;
   dial.ariaValueMax = `${MOST_TURNS}`;
   dial.ariaValueNow = said.toFixed(2);
-  dial.ariaValueText = turns === null ? 'nothing said' : amount(turns);
+  dial.ariaValueText = turns === null ? 'not turned' : amount(turns);
   if (turns !== null) dial.append(handAt(turns));
   const set = (value: number): void => say(Math.max(-MOST_TURNS, Math.min(MOST_TURNS, Math.round(value * 100) / 100)));
   dial.addEventListener('click', ({ clientX, clientY }) => {
     const { left, top, width, height } = dial.getBoundingClientRect();
     const clockwise = Math.atan2(clientX - left - width / 2, top + height / 2 - clientY) / (2 * Math.PI);
-    // A tap says the part of a turn; whole turns that were said stay.
+    // A tap sets the part of a turn; whole turns stay.
     set(Math.trunc(said) + clockwise);
   });
   dial.addEventListener('keydown', (event) => {
@@ -42,6 +42,7 @@ export function addTurnControls(
     set(said + by);
   });
   const row = made('div', 'turns');
+  row.append(made('output', '', `you turned it: ${turns === null ? 'not yet' : amount(turns)}`));
   for (const [words, label, by] of [['−1', 'a turn counter-clockwise', -1], ['−.05', 'a twentieth counter-clockwise', -STEP],
     ['+.05', 'a twentieth clockwise', STEP], ['+1', 'a turn clockwise', 1]] as const) {
     const button = made('button', '', words) as HTMLButtonElement;
@@ -55,7 +56,6 @@ export function addTurnControls(
   none.ariaLabel = `${knob}: not turned`;
   none.addEventListener('click', () => say(null));
   row.append(none);
-  if (turns !== null) row.append(made('output', '', `said: ${amount(turns)}`));
   face.append(row);
 }
 

@@ -25,7 +25,7 @@ export function assetsOf(packed: (name: AssetName) => Promise<string>): Assets {
         const whole = FORM === 'folder' ? (await fetched(beside(name))).body! : unpacked(await packed(name));
         return new Uint8Array(await new Response(whole).arrayBuffer());
       } catch {
-        throw new PolewardError('catalogue-broken', 'A part of this page can\'t be had. Load the page again where there is a network.');
+        throw new PolewardError('catalogue-broken', 'A part of this page can\'t be loaded. Load the page again with a network.');
       }
     },
     address: async (name) => {

@@ -4,7 +4,7 @@ import { type TimesGiven, saidTimes, timesOfFiles } from '../../tasks/recognise/
 import type { Settings } from '../keep/settings.js';
 import type { CameBy } from '../messages.js';
 
-/** Files with the times that are not the frames' own, in their order; `used`: what the person wrote, which holds once. */
+/** Files in the order of their times, which are not the frames' own. `used`: they are the typed ones, which hold once. */
 export interface TimedFiles {
   readonly files: readonly File[];
   readonly times: TimesGiven | null;
@@ -13,13 +13,13 @@ export interface TimedFiles {
   readonly used: boolean;
 }
 
-/** The times of files by what is set; those of a watched folder are held against the times of the files before. */
+/** Times for frames, typed or their files'. Files of a watched folder are compared with those before. */
 export class FileTimes {
   private readonly written = new Map<string, Date>();
 
   /**
-   * For files given together times that the person wrote, in the order of the names. Throws PolewardError `bad-option` where there are
-   * more or fewer.
+   * Typed times are for files given together, in the order of their names. Throws PolewardError `bad-option` where there are more or
+   * fewer.
    */
   of(given: readonly File[], by: CameBy, { nextTimes, fileTimes }: Pick<Settings, 'nextTimes' | 'fileTimes'>): TimedFiles {
     if (by === 'picked' && nextTimes !== null) {

@@ -22,23 +22,23 @@ export type FromFrames =
   | { readonly kind: 'failed'; readonly message: string }
   | { readonly kind: 'wanted'; readonly name: AssetName };
 
-/** By this name a worker of the page's script knows that it reads frames. */
+/** The name of a worker that reads frames. */
 export const FRAMES = 'frames';
 
-/** Reads frames in a worker of their own, so that a word to stop is heard in the middle of one: the worker is ended then. */
+/** Reads frames in a worker of their own, so that it can be stopped in the middle of one by ending the worker. */
 export class FramesApart {
   private worker: Promise<Worker> | null = null;
 
   /**
-   * @param address of the worker's script: its own is no other's to start where the page is one file
-   * @param packed what the page has packed within itself
+   * @param address of the worker's script; in the single file no worker can start another from its own address
+   * @param packed gives a part that is packed in the page
    */
   constructor(
     private readonly rests: Rests, private readonly address: () => Promise<string>,
     private readonly packed: (name: AssetName) => Promise<string>,
   ) {}
 
-  /** Makes the worker ready before the first frame comes. */
+  /** Starts the worker before the first frame. */
   ready(): Promise<Worker> {
     this.worker ??= this.address().then((address) => new Worker(address, { name: FRAMES }));
     return this.worker;
@@ -58,7 +58,7 @@ export class FramesApart {
       worker.onerror = (event) => {
         event.preventDefault();
         this.end(worker);
-        resolve(troubleOf(file.name, new PolewardError('too-large', `${printable(file.name)} was too much for this browser. Close other `
+        resolve(troubleOf(file.name, new PolewardError('too-large', `${printable(file.name)} was too large for this browser. Close other `
           + 'tabs, or give smaller frames.')) as Looked[What]);
       };
     });

@@ -10,7 +10,7 @@ import { limitInForce } from '../../tasks/measure/limit.js';
 import { plannedLimit } from '../../tasks/measure/plannedLimit.js';
 import type { Settings } from '../keep/settings.js';
 
-/** What holds by the settings. A place that the device told, not the person, yields to what frames say. */
+/** Values from the settings. A place from the device counts after that in frames, a typed one before it. */
 export function givenBy(settings: Settings, framesSayWhere: boolean): Given {
   const { place } = settings;
   const told = place && (place.from === 'typed' || !framesSayWhere) ? place : null;
@@ -34,13 +34,13 @@ export function givenBy(settings: Settings, framesSayWhere: boolean): Given {
   };
 }
 
-/** What was written; null for nothing. What is kept here was checked before. */
+/** Reads what was typed, which was checked before it was kept; null for nothing. */
 export function read<T>(text: string | null, written: (text: string) => T): T | null {
   const value = text === null ? null : attempt(() => written(text));
   return value instanceof PolewardError ? null : value;
 }
 
-/** The rig that was set, at the site that was chosen of it; a site that another rig had is no more. */
+/** The rig at its chosen site. A site that only an earlier rig had is ignored. */
 function rigBy({ rig, site }: Settings): RigInForce | null {
   const parsed = read(rig?.text ?? null, (text) => parseRig(text, rig!.name));
   if (!parsed) return null;

@@ -33,7 +33,7 @@ export async function newestPicture(work: NightWork, { decoders }: PictureMeans,
   if (drawn && drawn.utc === answer.utc && drawn.red === red) return drawn.svg;
   const marks = readMarks(answer.picture.marks);
   const frame = await frameAgain(work, answer.picture.frame, decoders);
-  // The one in other colours is better than none.
+  // A picture in the other colours is better than none.
   if (!marks || !frame) return drawn?.utc === answer.utc ? drawn.svg : null;
   const svg = await answerPicture(frame, marks, red, encodeJpeg);
   await database.put('pictures', kept.name, { utc: answer.utc, red, svg });
@@ -68,7 +68,7 @@ async function frameAgain(work: NightWork, name: string, decoders: FrameDecoders
   try {
     return await frameOfFile(file, decoders, {});
   } catch {
-    // Nothing a frame does may cost the picture's page.
+    // A frame that can't be read must not cost the report.
     return null;
   }
 }

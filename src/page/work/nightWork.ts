@@ -48,15 +48,15 @@ export interface NightMeans {
 
 const SETTINGS = 'settings';
 const FOLDER = 'folder';
-/** Frames remembered to know a copy by. */
+/** Frames remembered, to recognise a copy. */
 const MOST_ANSWERED = 50;
 const WIDE = 10_000;
 /** How long a file of a watched folder that seems incomplete is waited for after its last change, ms. */
 const PATIENCE_MS = 5000;
-/** Another tab writes now and then; more often than this in a row it is a fault. */
+/** Tries to write. Another tab comes between now and then; more often in a row it is a fault. */
 const TRIES = 5;
 
-/** What came of frames that were given. */
+/** What is told about given frames. */
 interface Taken {
   readonly told: readonly Told[];
   readonly unfinished?: readonly string[];
@@ -67,7 +67,7 @@ export class NightWork {
   private settings: Settings = FIRST_SETTINGS;
   private answered: readonly FrameStars[] = [];
   readonly times = new FileTimes();
-  /** Of this visit, by the name of the frame: pictures are drawn from them. */
+  /** Files given since the page was opened, by name: pictures are drawn from them. */
   readonly files = new Map<string, File>();
 
   constructor(private readonly means: NightMeans) {}
@@ -97,12 +97,12 @@ export class NightWork {
     return night === null ? null : this.means.database.get<KeptNight>('nights', night);
   }
 
-  /** What holds for a night, as its record and the settings have it. */
+  /** Values for a night, from its record and the settings. */
   given(session: Session | null, framesSayWhere = false): Given {
     return givenBy(this.settings, framesSayWhere || (session !== null && session.start.site !== null));
   }
 
-  /** Sessions of the same rig, but this one. */
+  /** Other sessions of the same rig. */
   async earlier(name: string | null, rig: string | null): Promise<Session[]> {
     if (rig === null) return [];
     const nights = await this.means.database.all<KeptNight>('nights');
@@ -138,12 +138,12 @@ export class NightWork {
     }).sort((a, b) => (a.begun < b.begun ? 1 : -1));
   }
 
-  /** Takes frames into the night. Together by hand at its beginning, nothing but right ascension was turned between them. */
+  /** Takes frames into the night. Between the first ones, picked together, only right ascension was turned. */
   async take(files: readonly File[], by: CameBy): Promise<PageShown> {
     await this.begin();
     const toRead = this.times.of(files, by, this.settings);
     const read = await this.read(toRead);
-    // What was written holds once.
+    // Typed times hold once.
     if (toRead.used) await this.set({ nextTimes: null });
     const unfinished = by === 'folder' ? read.filter((r, i) => seemsUnfinished(r, files[i]!)).map(({ file }) => file) : [];
     const results = read.filter(({ file }) => !unfinished.includes(file));
@@ -167,7 +167,7 @@ export class NightWork {
     return results;
   }
 
-  /** Adds frames to what is kept; where another tab was quicker, once more to what that has left. */
+  /** Adds frames to the kept night. Where another tab has changed it meanwhile, tries again. */
   private async takeGroup(results: readonly FrameResult[]): Promise<Taken> {
     const fresh = this.withoutCopies(results);
     if (fresh.results.length === 0) return { told: fresh.told };
@@ -203,7 +203,7 @@ export class NightWork {
     const told: Told[] = [];
     const why = session && seen.known.length > 0 ? whyNotOf(session, whereAndWhen(seen)) : null;
     if (why !== null) {
-      told.push({ kind: 'notice', text: `The night that was open ${why}. A new one was begun; the other is kept in the log.` });
+      told.push({ kind: 'notice', text: `The night that was open ${why}. A new one was begun; the other is in the log.` });
       [kept, session] = [null, null];
     }
     const rig = rigName(given.rigFile);
@@ -217,7 +217,7 @@ export class NightWork {
     if (replaces !== null) night = withoutLook(night, replaces);
     let added = addFrames(seen, night, { before: saidOf(done.turned), turnedOnly });
     if (added.given.length === 0 && added.aside.length > 0 && session && !night.answers.some(({ axis }) => axis !== null)) {
-      told.push({ kind: 'notice', text: `${worded(added.aside[0]!)} A night begins anew with it.` });
+      told.push({ kind: 'notice', text: `${worded(added.aside[0]!)} A new night begins with it.` });
       [kept, session] = [null, null];
       night = nightBefore(seen, null, null);
       added = addFrames(seen, night, { before: undefined, turnedOnly });
@@ -226,7 +226,7 @@ export class NightWork {
     if (added.given.length === 0) return { told };
     if (added.given.every(({ news }) => news === 'known')) {
       const names = added.given.map(({ known }) => printable(known.frame.file)).join(', ');
-      return { told: [...told, { kind: 'notice', text: `${names}: in the night's record already.` }] };
+      return { told: [...told, { kind: 'notice', text: `${names}: already in this night.` }] };
     }
     const history = session && { session, earlier: earlier.flatMap((other) => adjustmentsIn(other, session.start.hemisphere)) };
     const made = this.answer(seen, night, added, { given, history, done, catalogue, turnedOnly, again: session !== null });
@@ -249,7 +249,7 @@ export class NightWork {
     return { told };
   }
 
-  /** The answer; null where the looks give none yet and that needs no explanation, or why they give none. */
+  /** The answer, or why there is none; null where there is none yet and that needs no explanation. */
   private answer(
     seen: SeenFrames, before: Night, added: Added, { turnedOnly, again, ...request }: {
       readonly turnedOnly: boolean; readonly again: boolean;
@@ -288,7 +288,7 @@ export class NightWork {
     return { turned, advised: sameTurns(turned, advice) ? advice : null };
   }
 
-  /** Writes a night with what came; null where another tab has changed it meanwhile. */
+  /** Writes the night with its new entries; null where another tab has changed it meanwhile. */
   private async keep(
     kept: KeptNight | null, toRecord: ToRecord, more: Pick<KeptNight, 'turned' | 'assumed'>,
   ): Promise<KeptNight | null> {
@@ -311,7 +311,7 @@ export class NightWork {
     return !conflict;
   }
 
-  /** Says what was turned since the last look; it takes the place of what was said of the same knobs. */
+  /** Says what was turned since the last look; it replaces what was said before. */
   async turned(turns: readonly KnobTurned[]): Promise<void> {
     const kept = await this.open();
     if (!kept) return;
@@ -346,10 +346,10 @@ export class NightWork {
     const night: KeptNight = { name, revision: 1, lines, turned: [], assumed: [] };
     if (!sessionOf(night)) {
       throw new PolewardError(
-        'session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that was saved as one.`,
+        'session-unreadable', `${printable(fileName)} is not a session of Poleward. Give a file that Poleward saved.`,
       );
     }
-    // One that is here already and differs stays.
+    // A different night of the same name stays.
     const there = await this.means.database.get<KeptNight>('nights', name);
     const free = there && there.lines.join('') !== lines.join('') ? `${name} ${new Date().toISOString().slice(11, 19)}` : name;
     await this.means.database.put('nights', free, { ...night, name: free, revision: (there?.revision ?? 0) + 1 });
@@ -385,7 +385,7 @@ function seemsUnfinished(result: FrameResult, { lastModified }: File): boolean {
   return cut && Date.now() - lastModified < PATIENCE_MS;
 }
 
-/** Turns as the advice had them, to what a hand can do. */
+/** Whether turns are as advised, within what a hand can do. */
 function sameTurns(turned: readonly KnobTurned[], advice: Done['advised']): boolean {
   return turned.every(({ knob, turns }) => {
     const advised = advice?.find((a) => a.knob === knob)?.turns;

@@ -13,7 +13,7 @@ import { Rests, Stopped } from './rests.js';
 import { starsFrom } from './stars.js';
 import { type Work, workOn } from './work.js';
 
-/** Of this program; put in when the page is built. */
+/** The program's version, put in when the page is built. */
 declare const VERSION: string;
 
 /** What of a worker's own world is used; the types at hand are those of a page. */
@@ -28,7 +28,7 @@ export function serveNight(world: NightWorld): void {
   const assets = assetsOf(packed.ask);
   const rests = new Rests();
   const others = new BroadcastChannel('poleward');
-  /** What is asked is done one after the other. */
+  /** Requests are served one after the other. */
   let queue: Promise<unknown> = Promise.resolve();
 
   const progress = (what: string, done: number, of: number): void => world.postMessage({ kind: 'progress', what, done, of });
@@ -36,7 +36,7 @@ export function serveNight(world: NightWorld): void {
   const ready: Promise<{ readonly nights: NightWork; readonly work: Work }> = (async () => {
     const stars = starsFrom(assets, () => progress('stars of the whole sky', 0, 1));
     const frames = new FramesApart(rests, () => assets.address('worker'), packed.ask);
-    // Ready before the first frame comes.
+    // Started before the first frame.
     stars.near().catch(() => {});
     frames.ready().catch(() => {});
     const means = {
@@ -73,7 +73,7 @@ export function serveNight(world: NightWorld): void {
 }
 
 function saidOf(error: unknown): { message: string; stopped: boolean } {
-  if (error instanceof Stopped) return { message: 'Stopped. What was answered before stands.', stopped: true };
+  if (error instanceof Stopped) return { message: 'Stopped. Earlier answers stand.', stopped: true };
   if (error instanceof PolewardError) return { message: withRemedies(error.message, error.remedies, remedyWords), stopped: false };
   const text = error instanceof Error ? error.message : String(error);
   return {

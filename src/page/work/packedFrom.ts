@@ -1,6 +1,6 @@
 import type { AssetName } from '../messages.js';
 
-/** What a worker asks whoever started it for: parts that are packed in the page. */
+/** Parts packed in the page, which a worker asks for where it was started. */
 export interface Packed {
   ask(name: AssetName): Promise<string>;
   came(name: AssetName, packed: string): void;

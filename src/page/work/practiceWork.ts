@@ -6,10 +6,10 @@ import type { Settings } from '../keep/settings.js';
 import type { PageShown } from '../messages.js';
 import { type NightMeans, NightWork } from './nightWork.js';
 
-/** Where one practises who has said no place. */
+/** The place of practice where none is set. */
 const SOMEWHERE = { latitudeDeg: 45, longitudeDeg: 10, elevationMetres: null };
 
-/** Practice by daylight: a virtual mount whose frames go into a night of their own, which nothing keeps. */
+/** Practice by daylight: a virtual mount whose frames go into a night of their own, which is not kept. */
 export class PracticeWork {
   private mount: PracticeMount;
   private readonly place: PracticePlace;

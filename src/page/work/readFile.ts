@@ -12,7 +12,7 @@ export async function frameOfFile(file: File, decoders: FrameDecoders, zone: Dec
   return decodeFrame(new Uint8Array(await bytesOf(file)), file.name, decoders, zone);
 }
 
-/** What `look` sees in a file's frame, or why it sees nothing. */
+/** What `look` finds in a file's frame, or why it can't. */
 export async function resultOfFile<T>(
   file: File, decoders: FrameDecoders, zone: DecodeFrameOptions, look: (frame: Frame) => T,
 ): Promise<T | FrameTrouble> {

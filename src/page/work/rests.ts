@@ -1,12 +1,12 @@
 import type { Pace } from '../../numeric/steps.js';
 
-/** Long work is let rest after so long, so that a word to stop it is heard, ms. */
+/** Long work pauses after so long, to hear whether it is to stop, ms. */
 const BREATH_MS = 30;
 
 /** The person has stopped the work. */
 export class Stopped extends Error {}
 
-/** Whether work is wanted still, and rests in which a word against it is heard. */
+/** Pauses in long work, in which it can be stopped. */
 export class Rests {
   private wanted = true;
   private leave: (() => void) | null = null;
@@ -20,7 +20,7 @@ export class Rests {
     this.leave?.();
   }
 
-  /** Waits for work that goes on elsewhere. Where it is stopped that is ended by `end`, and {@link Stopped} thrown at once. */
+  /** Waits for work of another worker. When stopped, ends that by `end` and throws {@link Stopped} at once. */
   async elsewhere<T>(work: Promise<T>, end: () => void): Promise<T> {
     try {
       return await Promise.race([work, new Promise<never>((_, reject) => {
@@ -34,7 +34,7 @@ export class Rests {
     }
   }
 
-  /** Lets messages be heard. Throws {@link Stopped} where the work was stopped. */
+  /** Lets messages arrive. Throws {@link Stopped} when the work was stopped. */
   async rest(): Promise<void> {
     await new Promise<void>((resolve) => {
       const { port1, port2 } = new MessageChannel();
@@ -47,7 +47,7 @@ export class Rests {
     if (!this.wanted) throw new Stopped();
   }
 
-  /** Takes steps to their end, with rests. */
+  /** Takes steps to their end, with pauses. */
   readonly pace: Pace = async (steps) => {
     for (let begun = performance.now(); ;) {
       const { done, value } = steps.next();

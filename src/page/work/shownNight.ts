@@ -29,7 +29,7 @@ import { limitBy } from './given.js';
 /** Lines are broken by the page, not here. */
 const WIDE = 10_000;
 
-/** What a night is shown by, beside itself. */
+/** What is needed to show a night, beside itself. */
 export interface ShowRequest {
   readonly settings: Settings;
   readonly given: Given;
@@ -86,12 +86,12 @@ function answerOf(
   return {
     panel: panelMessage({ ...answerView(panel, limit.arcmin), frame: null }, 0),
     shown: {
-      within: said.within,
       verdict: said.verdict.map(({ order, how, remedies }) => ({ order, how: withRemedies(how, remedies, remedyWords) })),
       sure: said.sure, doubts: said.doubts, why: site ? lines(whyText(guidance, WIDE)) : [], assumed: kept.assumed,
       warnings: warnings.map((w) => withRemedies(w.message, 'remedies' in w ? w.remedies as never : [], remedyWords)),
     },
-    next: said.next.words,
+    next: site || said.next.action !== 'turn-knob' ? said.next.words : `Give latitude and longitude (${remedyWords('give-site')}): then `
+      + 'it is known which knob to turn.',
   };
 }
 

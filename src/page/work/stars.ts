@@ -2,23 +2,23 @@ import { type Catalogue, parseCatalogue } from '../../sky/catalogue.js';
 import { type SkyCatalogue, type StarCatalogue, openSkyCatalogue } from '../../sky/catalogueSky.js';
 import type { Assets } from './assets.js';
 
-/** The star catalogue as the page has it: what is near the poles at once, the rest of the sky when a frame needs it. */
+/** The star catalogue as the page has it: stars near the poles at once, those of the whole sky when a frame needs them. */
 export interface Stars {
   near(): Promise<Catalogue>;
-  /** Does work that may need all of the sky. Where it does for the first time that is had, and the work begun anew. */
+  /** Does work that may need the whole sky's stars. When it first needs them they are loaded and the work begins again. */
   serve<T>(work: (stars: StarCatalogue) => Promise<T>): Promise<T>;
 }
 
-/** Work needs the stars of the whole sky, which are not here yet. */
+/** Work needs the stars of the whole sky, which are not loaded. */
 class SkyWanted extends Error {}
 
-/** @param coming told when the whole sky is waited for */
+/** @param coming called when the whole sky is being loaded */
 export function starsFrom(assets: Assets, coming: () => void): Stars {
   let near: Promise<Catalogue> | null = null;
   let sky: SkyCatalogue | null = null;
   const nearPoles = (): Promise<Catalogue> => {
     near ??= assets.bytes('stars').then(parseCatalogue);
-    // One that could not be had is asked for again.
+    // After a failure it is asked for again.
     near.catch(() => { near = null; });
     return near;
   };

@@ -23,7 +23,7 @@ export interface Work {
   budget(run: RunAsked): Promise<Planned>;
   prepare(asked: SheetAsked): Promise<Planned>;
   verify(files: readonly File[], asked: VerifyAsked): Promise<Planned>;
-  /** Begins to practise on a virtual mount; the night that is kept waits. */
+  /** Begins a practice night on a virtual mount; the kept night waits. */
   practise(seed: string): Promise<PageShown>;
   practiceTurn(what: KnobName | 'right ascension', amount: number): Promise<void>;
   practiceFrame(): Promise<PageShown>;
@@ -53,7 +53,7 @@ export function workOn(kept: NightWork, means: NightMeans & PictureMeans): Work 
     take: async (files, by) => {
       if (!practice) return shown(kept.take(files, by));
       const { told, unfinished } = await kept.take(files, by);
-      const where = { kind: 'notice', text: 'These frames went into the night that is kept, not into practice.' } as const;
+      const where = { kind: 'notice', text: 'These frames went into the kept night, not into practice.' } as const;
       return { ...await shown(), told: [where, ...told], unfinished };
     },
     turned: (turns) => after(nights().turned(turns)),

@@ -1,4 +1,4 @@
-/** The page's workers: all that takes time is done in them, so that the page answers at any moment. One script, two tasks. */
+/** The page's workers do all that takes time, so that the page always responds. One script, two tasks. */
 import { FRAMES } from './framesApart.js';
 import { serveFrames } from './framesWorker.js';
 import { serveNight } from './nightWorker.js';

@@ -1,6 +1,6 @@
 import type { PanelMessage } from '../panelMessage.js';
 
-/** The state of the link to the watch. */
+/** The link to the watch. */
 export type Link = 'fresh' | 'lost' | 'refused' | 'full';
 
 /** Heartbeats come every five seconds; after more than two missing ones the link is taken as lost. */
@@ -8,7 +8,7 @@ const SILENT_MS = 12_000;
 const AGAIN_MS = 2000;
 
 export interface FeedEars {
-  /** Something new to show; `heard` is false for what this page had shown already. */
+  /** Something new to show. */
   view(message: PanelMessage): void;
   /** Each heartbeat, with the watch's clock. */
   clock(now: number): void;

@@ -19,7 +19,7 @@ export function show(message: PanelMessage): void {
   cautions.querySelector('ul')!.replaceChildren(...message.cautions.map((text) => made('li', '', text)));
 }
 
-/** "last frame 12 s ago: taken as a knob turned" */
+/** "12 s ago: a knob was turned" */
 export function showAge(frame: PanelMessage['frame'], now: number): void {
   byId('age').textContent = frame ? `${ago(now - frame.at)} ago: ${frame.taken}` : 'no frame yet';
 }

@@ -13,10 +13,9 @@ export interface AnswerToSay extends Pick<Measured, 'measurement' | 'doubts' | '
 /** What every front says of an answer. */
 export function sayAnswer(measured: AnswerToSay, { advice, rig }: Guidance, limit: Limit): WhatIsSaid {
   const { measurement, doubts, unconfirmed } = measured;
-  const said = whatIsSaid(measurement, {
+  return whatIsSaid(measurement, {
     advice: measured.site ? advice : [], rig, limit, doubts, unconfirmed, stillWithin: stillWithin(measured, limit),
   });
-  return measured.site ? said : { ...said, verdict: [] };
 }
 
 /** Nothing has moved since the look before the given frames, and at that look the axis was within the limit. */
