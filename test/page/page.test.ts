@@ -258,6 +258,7 @@ describe.skipIf(chromiumPath === null)('the page in a browser', () => {
     const budget = poleward(
       'budget', '--declination', '30', '--hour-angle', '-2', '--hours', '4', '--exposure', '120', '--guide-offset', '1', '--sensor',
       '6000x4000', '--altitude-error', '2', '--azimuth-error', '3', '--latitude', '47', '--focal-length', '500', '--pixel-size', '3.8',
+      '--full',
     ).out;
     const beforeSources = (text: string): string => text.slice(0, text.indexOf('error altitude'));
     expect(beforeSources((await page.locator('#budget .answer').textContent())!)).toBe(beforeSources(budget));
