@@ -31,13 +31,14 @@ function verdict({ budget, guiding, limitPixels, aim, plan }: PlannedBudget): st
   return [
     line,
     `  ${where}, worst exposure of ${plan.exposureSeconds} s`,
-    wrap(`${allowedWords(budget.allowed / ARCMINUTE)}${thisWay(budget)}; you are off by ${arcmin(separation)}`, WIDTH, '  '),
+    wrap(`${allowedWords(budget.allowed / ARCMINUTE)}${thisWay(budget, separation)}; you are off by ${arcmin(separation)}`, WIDTH, '  '),
   ].join('\n');
 }
 
-/** What the direction of the error itself allows, where that is clearly more than any direction does. */
-function thisWay({ allowed, allowedThisWay }: PlannedBudget['budget']): string {
-  if (allowedThisWay === null || allowedThisWay <= 1.15 * allowed) return '';
+/** What the direction of the error itself allows, where that is clearly more than any direction does, or decides. */
+function thisWay({ allowed, allowedThisWay, withinLimit }: PlannedBudget['budget'], separation: number): string {
+  const decides = withinLimit && separation > allowed;
+  if (allowedThisWay === null || (allowedThisWay <= 1.15 * allowed && !decides)) return '';
   return `, ${allowedThisWay / ARCMINUTE > FARTHEST_ARCMIN ? '10° and more' : arcmin(allowedThisWay)} in the direction of your error`;
 }
 
@@ -56,28 +57,30 @@ function effects(planned: PlannedBudget, full: boolean): string {
     `${exposures} exposure${exposures === 1 ? '' : 's'} of ${plan.exposureSeconds} s in ${hoursText(plan.hours)}; ${scale.toPrecision(3)}″ `
       + 'a pixel',
   ];
+  // The verdict has the trail of the way that is planned.
   if (full || !guiding) lines.push(
-    `unguided  ${pixels(unguided.pixels)} px (${(unguided.drift / ARCSECOND).toFixed(1)}″) an exposure at most,`,
+    `unguided  ${full ? `${pixels(unguided.pixels)} px (${(unguided.drift / ARCSECOND).toFixed(1)}″) an exposure at most,`
+      : `${(unguided.drift / ARCSECOND).toFixed(1)}″ in the worst exposure,`}`,
     `          ${hoursText(unguided.atHours)} after the start: declination`,
     `          ${arcsec(unguided.declination)}″, right ascension ${arcsec(unguided.rightAscension)}″`,
     `          ${pixels(unguided.totalPixels)} px over the run`,
   );
-  if (full || guiding) lines.push(...guidedLines(planned));
+  if (full || guiding) lines.push(...guidedLines(planned, full));
   if (full) lines.push(wrap(`a star ${STAR} px wide becomes ${percent(elongation(budget.trail, STAR) - 1)} longer than wide`, WIDTH, '  '));
   return lines.join('\n');
 }
 
-function guidedLines({ budget: { guided }, sensor }: PlannedBudget): string[] {
+function guidedLines({ budget: { guided }, sensor }: PlannedBudget, full: boolean): string[] {
   const turned = guided.fieldRotation / DEGREE;
   const sense = Math.abs(turned) < 5e-4 ? '' : turned > 0 ? ' counter-clockwise' : ' clockwise';
   const there = guided.fieldRotationSpan > 1.05 * Math.abs(guided.fieldRotation) + 1e-5;
   const lines = [`guided    field turns ${(guided.fieldRotationSpan / DEGREE).toFixed(3)}°${there ? ' out and back' : sense}`];
   if (there) lines.push(`          (${Math.abs(turned).toFixed(3)}°${sense} by the end)`);
   if (sensor) {
-    lines.push(
+    lines.push(...full ? [
       `          ${pixels(guided.cornerPixels)} px an exposure at most in the corner`,
       `          farthest from the guide star, ${pixels(guided.totalPixels)} over the run`,
-    );
+    ] : [`          ${pixels(guided.totalPixels)} px over the run in the corner farthest`, '          from the guide star']);
   } else {
     lines.push('          (give the sensor\'s size for the trail in the corners)');
   }
