@@ -6,6 +6,8 @@ import type { Settings } from '../keep/settings.js';
 import type { PageShown } from '../messages.js';
 import { type NightMeans, NightWork } from './nightWork.js';
 
+/** A mount is not turned and photographed again sooner than this after a frame, ms: at the page it takes a second. */
+const BETWEEN_FRAMES = 45_000;
 /** The place of practice where none is set. */
 const SOMEWHERE = { latitudeDeg: 45, longitudeDeg: 10, elevationMetres: null };
 
@@ -14,6 +16,8 @@ export class PracticeWork {
   private mount: PracticeMount;
   private readonly place: PracticePlace;
   private readonly opened = Date.now();
+  /** When the last frame was saved, by the practice night's clock. */
+  private last = -Infinity;
   readonly nights: NightWork;
 
   constructor(private readonly means: NightMeans, settings: Settings, seed: string) {
@@ -36,8 +40,8 @@ export class PracticeWork {
   async saveFrame(): Promise<PageShown> {
     this.means.progress('frames rendered', 0, 1);
     await this.means.rests.rest();
-    const at = new Date(this.place.begun.getTime() + Date.now() - this.opened);
-    const { name, bytes } = practiceFrame(this.mount, this.place, at, await this.means.stars.near());
+    this.last = Math.max(this.place.begun.getTime() + Date.now() - this.opened, this.last + BETWEEN_FRAMES);
+    const { name, bytes } = practiceFrame(this.mount, this.place, new Date(this.last), await this.means.stars.near());
     this.mount = withFrame(this.mount);
     return this.nights.take([new File([bytes as Uint8Array<ArrayBuffer>], name)], 'picked');
   }
