@@ -1,6 +1,6 @@
 import { DEGREE } from '../geometry/angle.js';
 import { type Rotation, apply, rotationAbout } from '../geometry/rotation.js';
-import { type Vector, angleBetween, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
+import { type Vector, angleBetween } from '../geometry/vector.js';
 import type { SkyCatalogue, StarCatalogue } from '../sky/catalogueSky.js';
 import { type Hemisphere, type LocalSky, makeLocalSky } from '../sky/localSky.js';
 import type { DetectedStar } from '../stars/star.js';
@@ -10,6 +10,7 @@ import type { JudgedPose } from './judgePose.js';
 import { type Effort, type SearchMemory, searchPoses } from './searchPose.js';
 import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
+import { toIcrs } from './icrsPose.js';
 import { oddsAfterTurn } from './oddsAfterTurn.js';
 import { type CapStars, HINT_REACH, type StarCap, hemisphereStars, regionStars, starCap } from './starCap.js';
 import type { SearchHints } from './trials.js';
@@ -274,14 +275,3 @@ function* accepted<P extends JudgedPose>(poses: Generator<P | null>, needed: (po
 function oddsNeeded(pose: Rotation, sky: LocalSky, turnedFrom: Rotation | undefined): number {
   return turnedFrom ? oddsAfterTurn(toIcrs(sky, pose), turnedFrom) : Math.log(ACCEPTED_ODDS);
 }
-
-/** A pose (camera to local directions) relative to ICRS, on the optical axis. */
-export function toIcrs(sky: LocalSky, pose: Rotation): Rotation {
-  const axis = sky.fromLocal([pose[2], pose[5], pose[8]]);
-  const beside = sky.fromLocal(unit([pose[2] + BESIDE * pose[0], pose[5] + BESIDE * pose[3], pose[8] + BESIDE * pose[6]]));
-  const x = unit(subtract(beside, scale(axis, dot(beside, axis))));
-  const y = cross(axis, x);
-  return [x[0], y[0], axis[0], x[1], y[1], axis[1], x[2], y[2], axis[2]];
-}
-
-const BESIDE = 1e-3;

@@ -1,9 +1,10 @@
 import type { Rotation } from '../geometry/rotation.js';
 import { DEGREE } from '../geometry/angle.js';
-import { type Vector, add, cross, dot, scale, subtract, unit } from '../geometry/vector.js';
+import { type Vector, dot, unit } from '../geometry/vector.js';
 import { CELL_REACH, cellAxes, cellsAround } from '../sky/catalogue/cells.js';
 import type { SkyCatalogue, SkyStars } from '../sky/catalogueSky.js';
 import { type LocalSky, makeLocalSky } from '../sky/localSky.js';
+import { fromIcrs } from './icrsPose.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { type PairPose, emptyPairPose, poseFromPair } from './pairPose.js';
@@ -258,14 +259,4 @@ export function starsToMatch(catalogue: SkyCatalogue, found: SkyPose, spots: Spo
   const { sky } = found;
   const axis = sky.fromLocal([found.pose[2], found.pose[5], found.pose[8]]);
   return patchAround(catalogue, sky, unit(axis), spots, found.lens, STARS_TO_MATCH);
-}
-
-/** The pose in the sky's frame from one relative to ICRS: exact on the optical axis. */
-function fromIcrs(sky: LocalSky, pose: Rotation): Rotation {
-  const x: Vector = [pose[0], pose[3], pose[6]], z: Vector = [pose[2], pose[5], pose[8]];
-  const axis = sky.toLocal(z);
-  const beside = sky.toLocal(unit(add(z, scale(x, 1e-3))));
-  const right = unit(subtract(beside, scale(axis, dot(beside, axis))));
-  const down = cross(axis, right);
-  return [right[0], down[0], axis[0], right[1], down[1], axis[1], right[2], down[2], axis[2]];
 }

@@ -54,7 +54,10 @@ export function* chooseQuadStars(
   const rank = grid.members;
   const count = rank.length;
   const directions = new Float64Array(3 * count);
-  for (let i = 0; i < count; i++) for (let k = 0; k < 3; k++) directions[3 * i + k] = stars.directions[3 * rank[i]! + k]!;
+  for (let i = 0; i < count; i++) {
+    const from = 3 * rank[i]!;
+    for (let c = 0; c < 3; c++) directions[3 * i + c] = stars.directions[from + c]!;
+  }
   yield null;
   const lists = new Map<number, Int32Array>();
   return {

@@ -3,8 +3,9 @@ import { DEGREE } from '../../geometry/angle.js';
 import type { Rotation } from '../../geometry/rotation.js';
 import { type Vector, angleBetween } from '../../geometry/vector.js';
 import {
-  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere, toIcrs,
+  type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
 } from '../../identify/identifyAnywhere.js';
+import { toIcrs } from '../../identify/icrsPose.js';
 import type { Identification } from '../../identify/identifyFrame.js';
 import type { Lens } from '../../identify/lens.js';
 import { atOnce } from '../../numeric/steps.js';
