@@ -143,8 +143,10 @@ function stepsFor(task: Task): Step[] {
   const rest = !hints.only;
   // A camera whose lens other frames settled has it still: other scales are worth a look at the pole, no search of the whole sky.
   const blind = rest && !lens;
-  // A told scale that is wrong costs little where the camera looks near the pole, and a right one little where it does not.
-  const near = byScale && !lens && task.catalogue.whole ? POINTED : undefined;
+  // Whoever points at the pole is within some degrees of it. Wide fields farther off are found with the whole sky in no time.
+  const whole = task.catalogue.whole !== undefined;
+  const near = whole && !lens ? POINTED : undefined;
+  const farther = pole(own, { searched: POINTED, fields: 'narrow' }, 'first');
   if (rest && aways.length === 0) steps.push(pole(own, {}, 'first', near));
   for (const known of [byLens, byScale]) {
     if (known) steps.push(pole(other, known, 'all'), inSky(known, everywhere));
@@ -152,19 +154,19 @@ function stepsFor(task: Task): Step[] {
   if (byLens && hints.turnedFrom && task.catalogue.whole) {
     steps.push(...turnedPlaces(hints.turnedFrom, sky).map((place) => ({ search: () => nearPlace(task, place, byLens), wholeSky: true })));
   }
-  if (rest && aways.length === 0 && near !== undefined) steps.push(pole(own, { searched: near }, 'first'));
+  if (rest && aways.length === 0 && near !== undefined) steps.push(farther);
   if (!rest) return steps;
   if (!blind) return [...steps, pole(own, {}, 'later')];
   if (!task.catalogue.whole) return [...steps, pole(own, {}, 'later'), pole(other, {}, 'all')];
   // One pole is likelier than the other where a site or a hint names it.
   const named = atPole !== null || sky.site !== null;
   if (aways.length > 0) {
-    steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first'));
+    steps.push(...aways.map((around) => inSky({}, [{ around, from: 0, to: HINT_REACH }])), pole(own, {}, 'first', near), farther);
   }
-  if (!named) steps.push(pole(other, {}, 'first'));
   // Wide fields are found with the whole sky in no time: only a pole that something names is searched for them to the end. What is
   // farther from a pole is left to the search of the whole sky.
   const narrow: SearchHints = { fields: 'narrow' };
+  if (!named) steps.push(pole(other, narrow, 'first', POINTED));
   return [
     ...steps, inSky({ fields: 'wide' }, everywhere), pole(own, named ? {} : narrow, 'later', POINTED),
     { search: () => anywhere(forgetful(task), narrow, everywhere), wholeSky: true },

@@ -1,4 +1,4 @@
-import { ENTRY_NUMBERS, type FrameQuads, findLike } from './frameQuads.js';
+import { type FrameQuads, findLike } from './frameQuads.js';
 import { CODE_NUMBERS, type QuadStars, makeQuadMaker, quadsOf } from './skyQuads.js';
 
 /** Looks up the quads of one star after the other among those of a frame. */
@@ -40,10 +40,9 @@ export function plainLikeQuads(): LikeQuads {
       let count = 0;
       for (let q = 0; q < made; q++) {
         const code = CODE_NUMBERS * q, side = codes[code + 4]!;
-        const like = findLike(frame, codes[code]!, codes[code + 1]!, codes[code + 2]!, codes[code + 3]!, found);
+        const [cx, cy, dx, dy] = [codes[code]!, codes[code + 1]!, codes[code + 2]!, codes[code + 3]!];
+        const like = findLike(frame, cx, cy, dx, dy, side / reach, side * reach, found);
         for (let n = 0; n < like && count < MOST_HITS; n++) {
-          const seen = frame.codes[ENTRY_NUMBERS * found[n]! + 5]! / side;
-          if (seen > reach || seen * reach < 1) continue;
           const hit = HIT_WORDS * count;
           hits[hit] = found[n]!;
           hits.set(stars.subarray(4 * q, 4 * q + 4), hit + 1);

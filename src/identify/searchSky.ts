@@ -8,7 +8,7 @@ import { fromIcrs } from './icrsPose.js';
 import { type JudgedPose, judgePose } from './judgePose.js';
 import type { Lens } from './lens.js';
 import { type PairPose, emptyPairPose, poseFromPair } from './pairPose.js';
-import { ENTRY_NUMBERS, type FrameQuads, makeFrameQuads } from './frameQuads.js';
+import { type FrameQuads, makeFrameQuads } from './frameQuads.js';
 import { quickLikeQuads } from './kernel/quickLikeQuads.js';
 import { HIT_SIDES, HIT_WORDS, type LikeQuads, plainLikeQuads } from './likeQuads.js';
 import { type QuickLook, looksRight, makeQuickLook } from './quickLook.js';
@@ -215,7 +215,7 @@ function tryHit(
   const { pair, lens: supposed } = search;
   const { directions } = chosen;
   const entry = hits[at]!, a = hits[at + 1]!, b = hits[at + 2]!, c = hits[at + 3]!, d = hits[at + 4]!;
-  const seen = quads.codes[ENTRY_NUMBERS * entry + 5]! / side;
+  const seen = quads.sides[entry]! / side;
   const ratio = lensKnown ? 1 : seen;
   const p = quads.ends[3 * entry]!, q = quads.ends[3 * entry + 1]!, mirrored = quads.ends[3 * entry + 2] === 1;
   if (!poseFromPair(rays, 3 * p, 3 * q, ratio, mirrored, directions, 3 * a, 3 * b, pair)) return null;

@@ -113,7 +113,7 @@ describe('the quads of the sky', () => {
         const frame = makeFrameQuads(Float64Array.from(seen), quadChoices([{ spots: Int32Array.of(7, 1, 9, 4), from: 0 }]), {
           shortest: 0.01, longest: 0.06, tolerance: 0.01, spotError: 1e-6, parities: [false, true],
         });
-        const count = findLike(frame, cx!, cy!, dx!, dy!, hits);
+        const count = findLike(frame, cx!, cy!, dx!, dy!, 0.01, 0.06, hits);
         const ends = [...hits.subarray(0, count)].map((entry) => [...frame.ends.subarray(3 * entry, 3 * entry + 3)]);
         expect(ends).toContainEqual([2, 1, 1]);
         looked++;
@@ -133,7 +133,7 @@ describe('the quads of the sky', () => {
       });
       const hits = new Int32Array(16);
       const near = (step: number): number =>
-        findLike(frame, cx + step * Math.cos(toward), cy + step * Math.sin(toward), dx, dy, hits);
+        findLike(frame, cx + step * Math.cos(toward), cy + step * Math.sin(toward), dx, dy, 0.02, 2, hits);
       expect(near(0.0099)).toBeGreaterThan(0);
       fc.pre(dx - cx > 0.1 && -cx - dx > 0.1);
       expect(near(0.0201)).toBe(0);

@@ -5,8 +5,10 @@
 const MOST: i32 = 13;
 /** Bytes of a hit: entry, A, B, C, D, nothing (32 bits each), side (64 bits). */
 const HIT: usize = 32;
-/** Numbers of a frame's quad. */
-const ENTRY: usize = 48;
+/** Bytes of a slot of the frame: places of C and D, by how much they may differ, side, entry (32 bits each), nothing. */
+const SLOT: usize = 32;
+/** Bytes of a quad that waits: its places as in a slot, its stars (32 bits each), side (64 bits), bin (32 bits), nothing. */
+const WAITING: usize = 48;
 
 /** Directions: all x, all y, all z, so that two stars are taken at once. */
 let xs: usize = 0;
@@ -17,16 +19,20 @@ let partners: i32 = 0;
 let shortest: f64 = 0;
 let longest: f64 = 0;
 
-let codes: usize = 0;
+let slots: usize = 0;
 let bins: i32 = 0;
 let starts: usize = 0;
-let entries: usize = 0;
+let fineBins: i32 = 0;
+let reached: usize = 0;
 let reach: f64 = 0;
 
 /** Room for a star's partners, nearest first, and itself; for the squares of their distances; for those of all their chords. */
 let group: usize = 0;
 let distances: usize = 0;
 let chords: usize = 0;
+/** Quads that are described and not yet looked up: one after the other, so that a processor fetches for many at a time. */
+let waiting: usize = 0;
+let waitingEnd: usize = 0;
 let hits: usize = 0;
 let most: i32 = 0;
 let count: i32 = 0;
@@ -44,12 +50,13 @@ export function takeStars(
   longest = longestSquare;
 }
 
-/** The quads of the frame, and by how much sides may differ. */
-export function takeFrame(codesAt: usize, binsAlong: i32, startsAt: usize, entriesAt: usize, sides: f64): void {
-  codes = codesAt;
+/** The quads of the frame, and by how much sides may differ. `fine`: 0 where there are no finer bins. */
+export function takeFrame(slotsAt: usize, binsAlong: i32, startsAt: usize, fine: i32, reachedAt: usize, sides: f64): void {
+  slots = slotsAt;
   bins = binsAlong;
   starts = startsAt;
-  entries = entriesAt;
+  fineBins = fine;
+  reached = reachedAt;
   reach = sides;
 }
 
@@ -58,6 +65,7 @@ export function takeRoom(room: usize, hitsAt: usize, atMost: i32): void {
   group = room;
   distances = group + 64;
   chords = distances + 128;
+  waiting = chords + <usize>(MOST * MOST * 8) + 8;
   hits = hitsAt;
   most = atMost;
 }
@@ -69,11 +77,13 @@ export function like(star: i32, ranges: usize, end: usize): i32 {
   if (found < 3) return 0;
   store<i32>(group + (<usize>found << 2), star);
   measureChords(found + 1);
+  waitingEnd = waiting;
   for (let l = 2; l < found; l++) {
     for (let k = 1; k < l; k++) {
-      for (let j = 0; j < k; j++) lookUp(found, j, k, l);
+      for (let j = 0; j < k; j++) describe(found, j, k, l);
     }
   }
+  for (let quad = waiting; quad < waitingEnd; quad += WAITING) lookUp(quad);
   return count;
 }
 
@@ -161,8 +171,8 @@ function measureChords(used: i32): void {
   }
 }
 
-/** Describes four stars of the group, and looks their description up in the frame. */
-function lookUp(i: i32, j: i32, k: i32, l: i32): void {
+/** Describes four stars of the group: a quad that waits, where finer bins don't say that the frame has none like it. */
+function describe(i: i32, j: i32, k: i32, l: i32): void {
   let a = i, b = j, c = k, d = l;
   let side = chord(i, j);
   let s = chord(i, k);
@@ -197,29 +207,48 @@ function lookUp(i: i32, j: i32, k: i32, l: i32): void {
   if (swapped) { const t = starC; starC = starD; starD = t; }
   const cxs = turn * (swapped ? dx : cx), cys = turn * (swapped ? dy : cy);
   const dxs = turn * (swapped ? cx : dx), dys = turn * (swapped ? cy : dy);
-  const bin = ((binOf(cxs) * bins + binOf(cys)) * bins + binOf(dxs)) * bins + binOf(dys);
-  const length = Math.sqrt(side);
-  const to = load<i32>(starts + (<usize>(bin + 1) << 2));
-  for (let n = load<i32>(starts + (<usize>bin << 2)); n < to; n++) {
-    const entry = load<i32>(entries + (<usize>n << 2));
-    const at = codes + <usize>entry * ENTRY;
-    const open = load<f64>(at + 32);
-    if (Math.abs(load<f64>(at) - cxs) > open || Math.abs(load<f64>(at + 8) - cys) > open) continue;
-    if (Math.abs(load<f64>(at + 16) - dxs) > open || Math.abs(load<f64>(at + 24) - dys) > open) continue;
-    const seen = load<f64>(at + 40) / length;
-    if (seen > reach || seen * reach < 1 || count === most) continue;
+  if (fineBins !== 0) {
+    const fine = binOf4(cxs, cys, dxs, dys, fineBins);
+    if ((load<u32>(reached + (<usize>(fine >> 5) << 2)) >> (fine & 31) & 1) === 0) return;
+  }
+  const to = waitingEnd;
+  store<f32>(to, <f32>cxs);
+  store<f32>(to + 4, <f32>cys);
+  store<f32>(to + 8, <f32>dxs);
+  store<f32>(to + 12, <f32>dys);
+  store<i32>(to + 16, starA);
+  store<i32>(to + 20, starB);
+  store<i32>(to + 24, starC);
+  store<i32>(to + 28, starD);
+  store<f64>(to + 32, Math.sqrt(side));
+  store<i32>(to + 40, binOf4(cxs, cys, dxs, dys, bins));
+  waitingEnd = to + WAITING;
+}
+
+/** Looks a quad up in the frame. */
+function lookUp(quad: usize): void {
+  const bin = starts + (<usize>load<i32>(quad + 40) << 2);
+  const code = v128.load(quad);
+  const length = load<f64>(quad + 32);
+  const end = slots + <usize>load<i32>(bin + 4) * SLOT;
+  for (let slot = slots + <usize>load<i32>(bin) * SLOT; slot < end; slot += SLOT) {
+    const apart = f32x4.abs(f32x4.sub(v128.load(slot), code));
+    if (v128.any_true(f32x4.gt(apart, f32x4.splat(load<f32>(slot + 16))))) continue;
+    const side = <f64>load<f32>(slot + 20);
+    if (side < length / reach || side > length * reach || count === most) continue;
     const hit = hits + <usize>count * HIT;
-    store<i32>(hit, entry);
-    store<i32>(hit + 4, starA);
-    store<i32>(hit + 8, starB);
-    store<i32>(hit + 12, starC);
-    store<i32>(hit + 16, starD);
+    store<i32>(hit, <i32>load<f32>(slot + 24));
+    v128.store(hit + 4, v128.load(quad, 16));
     store<f64>(hit + 24, length);
     count++;
   }
 }
 
-function binOf(at: f64): i32 {
-  const bin = <i32>Math.floor(((at + 1) / 2) * <f64>bins);
-  return bin < 0 ? 0 : bin >= bins ? bins - 1 : bin;
+function binOf4(cx: f64, cy: f64, dx: f64, dy: f64, along: i32): i32 {
+  return ((binOf(cx, along) * along + binOf(cy, along)) * along + binOf(dx, along)) * along + binOf(dy, along);
+}
+
+function binOf(at: f64, along: i32): i32 {
+  const bin = <i32>Math.floor(((at + 1) / 2) * <f64>along);
+  return bin < 0 ? 0 : bin >= along ? along - 1 : bin;
 }

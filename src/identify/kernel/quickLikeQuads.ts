@@ -6,7 +6,7 @@ import { LIKE_QUADS_CODE } from './likeQuadsCode.js';
 interface LikeQuadsKernel {
   readonly memory: WebAssembly.Memory;
   takeStars(directions: number, count: number, rank: number, partners: number, shortestSquare: number, longestSquare: number): void;
-  takeFrame(codes: number, bins: number, starts: number, entries: number, reach: number): void;
+  takeFrame(slots: number, bins: number, starts: number, fineBins: number, reached: number, reach: number): void;
   takeRoom(room: number, hits: number, most: number): void;
   like(star: number, ranges: number, end: number): number;
 }
@@ -26,9 +26,11 @@ function makeKernel(): LikeQuadsKernel | null {
 
 /** Bytes that the module keeps for itself at the beginning, and those of its working room. */
 const OWN = 1024;
-const ROOM = 2048;
+const ROOM = 16_384;
 const MOST_RANGES = 1024;
 const PAGE = 65536;
+/** Slots begin where a line of a processor's memory does. */
+const LINE = 64;
 
 /** The same as `plainLikeQuads`, several times as fast; null where the kernel can't run. */
 export function quickLikeQuads(): LikeQuads | null {
@@ -44,24 +46,24 @@ export function quickLikeQuads(): LikeQuads | null {
     get sides() { return sides; },
     begin(stars, frame, reach) {
       const { directions, rank, count, fieldWidth, partners } = stars;
-      const codesAt = dataAt + 24 * count;
-      const rankAt = codesAt + 8 * frame.codes.length;
+      const slotsAt = whole(dataAt + 24 * count);
+      const rankAt = slotsAt + 4 * frame.slots.length;
       const startsAt = rankAt + 4 * count;
-      const entriesAt = startsAt + 4 * frame.start.length;
-      const missing = entriesAt + 4 * frame.entries.length - memory.buffer.byteLength;
+      const reachedAt = startsAt + 4 * frame.start.length;
+      const missing = reachedAt + 4 * frame.reached.length - memory.buffer.byteLength;
       if (missing > 0) memory.grow(Math.ceil(missing / PAGE));
       const { buffer } = memory;
       const places = new Float64Array(buffer, dataAt, 3 * count);
       for (let k = 0; k < 3; k++) for (let i = 0, at = k * count; i < count; i++) places[at + i] = directions[3 * i + k]!;
-      new Float64Array(buffer, codesAt).set(frame.codes);
+      new Float32Array(buffer, slotsAt).set(frame.slots);
       new Int32Array(buffer, rankAt).set(rank.subarray(0, count));
       new Int32Array(buffer, startsAt).set(frame.start);
-      new Int32Array(buffer, entriesAt).set(frame.entries);
+      new Uint32Array(buffer, reachedAt).set(frame.reached);
       hits = new Int32Array(buffer, hitsAt, HIT_WORDS * MOST_HITS);
       sides = new Float64Array(buffer, hitsAt, HIT_SIDES * MOST_HITS);
       ranges = new Int32Array(buffer, rangesAt, 2 * MOST_RANGES);
       kernel.takeStars(dataAt, count, rankAt, partners, (SHORTEST * fieldWidth) ** 2, (LONGEST * fieldWidth) ** 2);
-      kernel.takeFrame(codesAt, frame.bins, startsAt, entriesAt, reach);
+      kernel.takeFrame(slotsAt, frame.bins, startsAt, frame.fineBins, reachedAt, reach);
       kernel.takeRoom(OWN, hitsAt, MOST_HITS);
     },
     around(pairs) {
@@ -70,4 +72,8 @@ export function quickLikeQuads(): LikeQuads | null {
     },
     find: (star) => kernel.like(star, rangesAt, end),
   };
+}
+
+function whole(at: number): number {
+  return Math.ceil(at / LINE) * LINE;
 }
