@@ -129,9 +129,9 @@ function binOf(place: number, bins: number): number {
 export function findLike(
   { bins, start, slots }: FrameQuads, cx: number, cy: number, dx: number, dy: number, shortest: number, longest: number, out: Int32Array,
 ): number {
-  const bin = ((binOf(cx, bins) * bins + binOf(cy, bins)) * bins + binOf(dx, bins)) * bins + binOf(dy, bins);
-  const to = SLOT_NUMBERS * start[bin + 1]!;
   const [c0, c1, d0, d1] = [Math.fround(cx), Math.fround(cy), Math.fround(dx), Math.fround(dy)];
+  const bin = ((roundedBin(c0, bins) * bins + roundedBin(c1, bins)) * bins + roundedBin(d0, bins)) * bins + roundedBin(d1, bins);
+  const to = SLOT_NUMBERS * start[bin + 1]!;
   let n = 0;
   for (let at = SLOT_NUMBERS * start[bin]!; at < to; at += SLOT_NUMBERS) {
     const open = slots[at + 4]!, side = slots[at + 5]!;
@@ -144,4 +144,10 @@ export function findLike(
 
 function apart(a: number, b: number): number {
   return Math.abs(Math.fround(a - b));
+}
+
+/** The bin of a place in 32 bits. */
+function roundedBin(place: number, bins: number): number {
+  const bin = Math.trunc(Math.fround(Math.fround(place + 1) * (bins / 2)));
+  return bin < 0 ? 0 : bin >= bins ? bins - 1 : bin;
 }

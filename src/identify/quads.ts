@@ -73,26 +73,68 @@ export function describeQuad(
   if (most < shortest * shortest || most > longest * longest) return false;
   const ca = squares[c * count + a]!, cb = squares[c * count + b]!;
   const da = squares[d * count + a]!, db = squares[d * count + b]!;
-  // Exactly where C or D is outside the circle over A and B, on the sphere as on the plane.
-  if (ca + cb > most || da + db > most) return false;
+  if (!isInside(ca, cb, most) || !isInside(da, db, most)) return false;
+  setEnds(directions, 3 * stars[a]!, 3 * stars[b]!, most, ENDS);
+  orderQuad(
+    a, b, c, d, alongEnds(ENDS, ca, cb), acrossEnds(ENDS, directions, 3 * stars[c]!, ca, cb), alongEnds(ENDS, da, db),
+    acrossEnds(ENDS, directions, 3 * stars[d]!, da, db), most, out,
+  );
+  return true;
+}
+
+/** Whether a star is inside the circle over A and B, on the sphere as on the plane: by the squares of the chords to them and between them. */
+export function isInside(toA: number, toB: number, square: number): boolean {
+  return toA + toB <= square;
+}
+
+/** What the places of all stars between A and B need. */
+export interface QuadEnds {
+  along: number;
+  across: number;
+  /** At right angles to both. */
+  x: number;
+  y: number;
+  z: number;
+}
+
+export function emptyEnds(): QuadEnds {
+  return { along: 0, across: 0, x: 0, y: 0, z: 0 };
+}
+
+const ENDS = emptyEnds();
+
+/** @param a where the direction of A begins, of B likewise; `square` that of the chord between them */
+export function setEnds(directions: Float64Array, a: number, b: number, square: number, out: QuadEnds): void {
   // With e = B - A and m = A + B, both follow for any P of length 1 from its chords: P·e and P·m. Places are P·e / |e| over
   // P·m / |m|, divided by that of B, which is |e| / |m|.
-  const along = (4 - most) / most;
-  const overC = 1 / (4 - ca - cb), overD = 1 / (4 - da - db);
-  const cx = along * (ca - cb) * overC;
-  const dx = along * (da - db) * overD;
-  const ia = 3 * stars[a]!, ib = 3 * stars[b]!, ic = 3 * stars[c]!, id = 3 * stars[d]!;
-  const ax = directions[ia]!, ay = directions[ia + 1]!, az = directions[ia + 2]!;
-  const ex = directions[ib]! - ax, ey = directions[ib + 1]! - ay, ez = directions[ib + 2]! - az;
+  const ax = directions[a]!, ay = directions[a + 1]!, az = directions[a + 2]!;
+  const ex = directions[b]! - ax, ey = directions[b + 1]! - ay, ez = directions[b + 2]! - az;
+  out.along = (4 - square) / square;
   // m × e = 2 A × e, at right angles to both.
-  const nx = ay * ez - az * ey, ny = az * ex - ax * ez, nz = ax * ey - ay * ex;
-  const across = (4 * Math.sqrt(4 - most)) / most;
-  const cy = across * (directions[ic]! * nx + directions[ic + 1]! * ny + directions[ic + 2]! * nz) * overC;
-  const dy = across * (directions[id]! * nx + directions[id + 1]! * ny + directions[id + 2]! * nz) * overD;
+  out.across = (4 * Math.sqrt(4 - square)) / square;
+  out.x = ay * ez - az * ey;
+  out.y = az * ex - ax * ez;
+  out.z = ax * ey - ay * ex;
+}
+
+/** The place of a star along the line from A to B, by the squares of its chords to them. */
+export function alongEnds({ along }: QuadEnds, toA: number, toB: number): number {
+  return along * (toA - toB) * (1 / (4 - toA - toB));
+}
+
+/** Its place across. */
+export function acrossEnds({ across, x, y, z }: QuadEnds, directions: Float64Array, star: number, toA: number, toB: number): number {
+  return across * (directions[star]! * x + directions[star + 1]! * y + directions[star + 2]! * z) * (1 / (4 - toA - toB));
+}
+
+/** A quad with its stars in the order in which cx ≤ dx and cx + dx ≤ 0. */
+export function orderQuad(
+  a: number, b: number, c: number, d: number, cx: number, cy: number, dx: number, dy: number, square: number, out: Quad,
+): void {
   const turned = cx + dx > 0;
   const swapped = turned ? cx < dx : cx > dx;
   const turn = turned ? -1 : 1;
-  out.side = Math.sqrt(most);
+  out.side = Math.sqrt(square);
   out.a = turned ? b : a;
   out.b = turned ? a : b;
   out.c = swapped ? d : c;
@@ -101,5 +143,4 @@ export function describeQuad(
   out.cy = turn * (swapped ? dy : cy);
   out.dx = turn * (swapped ? cx : dx);
   out.dy = turn * (swapped ? cy : dy);
-  return true;
 }

@@ -1,5 +1,7 @@
 import type { SkyStars } from '../sky/catalogueSky.js';
-import { type Chords, type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from './quads.js';
+import {
+  type Chords, type Quad, type QuadEnds, acrossEnds, alongEnds, emptyChords, emptyEnds, emptyQuad, isInside, measureChords, orderQuad, setEnds,
+} from './quads.js';
 import { type SphereGrid, makeSphereGrid } from './sphereGrid.js';
 
 /** Sides of the sky's quads, in field widths. */
@@ -11,7 +13,6 @@ export const LONGEST = 0.5;
  */
 const FEWEST_PARTNERS = 5;
 const MOST_PARTNERS = 12;
-const TRIPLES = triples(MOST_PARTNERS);
 /** Number of brightest stars around a quad by which a pose is tested at first. */
 const COMPANIONS = 100;
 
@@ -83,47 +84,84 @@ export interface QuadMaker {
   readonly distances: Float64Array;
   readonly chords: Chords;
   readonly quad: Quad;
+  readonly ends: QuadEnds;
+  /** Room for the stars inside a circle and their places. */
+  readonly inside: Int32Array;
+  readonly along: Float64Array;
+  readonly across: Float64Array;
 }
 
 export const CODE_NUMBERS = 5;
 
 export function makeQuadMaker(from: QuadStars): QuadMaker {
   const { partners } = from;
-  const most = TRIPLES.length / 3;
+  const most = (partners * (partners - 1) * (partners - 2)) / 6;
   return {
     from, codes: new Float64Array(CODE_NUMBERS * most), stars: new Int32Array(4 * most), group: new Int32Array(partners + 1),
-    distances: new Float64Array(partners), chords: emptyChords(partners + 1), quad: emptyQuad(),
+    distances: new Float64Array(partners), chords: emptyChords(partners + 1), quad: emptyQuad(), ends: emptyEnds(),
+    inside: new Int32Array(partners), along: new Float64Array(partners), across: new Float64Array(partners),
   };
 }
 
 /**
- * Writes the quads whose faintest star is the given one into the maker's memory; returns how many.
+ * Writes the quads whose faintest star is the given one into the maker's memory; returns how many. Ends A and B are chosen first: the other
+ * two stars of a quad are inside the circle over them, and their places are the same for all quads with these ends.
  *
  * @param near the grid's ranges around the star's cell
  */
 export function quadsOf(maker: QuadMaker, star: number, near: readonly number[]): number {
-  const { from: { directions, fieldWidth }, codes, stars, group, chords, quad } = maker;
+  const { from: { directions, fieldWidth }, group, chords } = maker;
   const found = brighterPartners(maker, near, star);
   if (found < 3) return 0;
-  const shortest = SHORTEST * fieldWidth, longest = LONGEST * fieldWidth;
+  const shortest = (SHORTEST * fieldWidth) ** 2, longest = (LONGEST * fieldWidth) ** 2;
   group[found] = star;
   measureChords(directions, group, found + 1, chords);
   let count = 0;
-  for (let t = 0; t < TRIPLES.length && TRIPLES[t + 2]! < found; t += 3) {
-    const j = TRIPLES[t]!, k = TRIPLES[t + 1]!, l = TRIPLES[t + 2]!;
-    if (!describeQuad(directions, group, chords, found, j, k, l, shortest, longest, quad)) continue;
-    const code = CODE_NUMBERS * count, at = 4 * count++;
-    codes[code] = quad.cx;
-    codes[code + 1] = quad.cy;
-    codes[code + 2] = quad.dx;
-    codes[code + 3] = quad.dy;
-    codes[code + 4] = quad.side;
-    stars[at] = group[quad.a]!;
-    stars[at + 1] = group[quad.b]!;
-    stars[at + 2] = group[quad.c]!;
-    stars[at + 3] = group[quad.d]!;
+  for (let b = 1; b <= found; b++) {
+    for (let a = 0; a < b; a++) {
+      const square = chords.squares[b * chords.count + a]!;
+      if (square < shortest || square > longest) continue;
+      setEnds(directions, 3 * group[a]!, 3 * group[b]!, square, maker.ends);
+      // The star itself first: one of the two ends, or one of the two stars inside.
+      let within = 0;
+      if (b < found && !takeInside(maker, a, b, found, square, within++)) continue;
+      for (let c = 0; c < found; c++) if (c !== a && c !== b && takeInside(maker, a, b, c, square, within)) within++;
+      for (let i = 0; i < within; i++) {
+        if (i > 0 && b < found) break;
+        for (let j = i + 1; j < within; j++) writeQuad(maker, a, b, i, j, square, count++);
+      }
+    }
   }
   return count;
+}
+
+/** Notes the place of a star, given by its place in the group, if it is inside the circle over A and B. */
+function takeInside(
+  { from: { directions }, group, chords: { count, squares }, ends, inside, along, across }: QuadMaker, a: number, b: number, star: number,
+  square: number, at: number,
+): boolean {
+  const toA = squares[star * count + a]!, toB = squares[star * count + b]!;
+  if (!isInside(toA, toB, square)) return false;
+  inside[at] = star;
+  along[at] = alongEnds(ends, toA, toB);
+  across[at] = acrossEnds(ends, directions, 3 * group[star]!, toA, toB);
+  return true;
+}
+
+function writeQuad(
+  { codes, stars, group, quad, inside, along, across }: QuadMaker, a: number, b: number, i: number, j: number, square: number, number: number,
+): void {
+  orderQuad(a, b, inside[i]!, inside[j]!, along[i]!, across[i]!, along[j]!, across[j]!, square, quad);
+  const code = CODE_NUMBERS * number, at = 4 * number;
+  codes[code] = quad.cx;
+  codes[code + 1] = quad.cy;
+  codes[code + 2] = quad.dx;
+  codes[code + 3] = quad.dy;
+  codes[code + 4] = quad.side;
+  stars[at] = group[quad.a]!;
+  stars[at + 1] = group[quad.b]!;
+  stars[at + 2] = group[quad.c]!;
+  stars[at + 3] = group[quad.d]!;
 }
 
 function brightestAround(ranges: readonly number[], rank: Int32Array): Int32Array {
@@ -138,13 +176,6 @@ function brightestAround(ranges: readonly number[], rank: Int32Array): Int32Arra
 
 /** More than there are stars. */
 const PLACES = 2 ** 22;
-
-/** All sets of three of the partners, the last of them the farthest. */
-function triples(partners: number): Int32Array {
-  const out: number[] = [];
-  for (let l = 2; l < partners; l++) for (let k = 1; k < l; k++) for (let j = 0; j < k; j++) out.push(j, k, l);
-  return Int32Array.from(out);
-}
 
 function partnersFor(stars: number, tried: number): number {
   for (let most = MOST_PARTNERS; most > FEWEST_PARTNERS; most--) {

@@ -67,7 +67,9 @@ function rangesAround(first: Int32Array, start: Int32Array, cell: number): numbe
   const take = (from: number, to: number): void => {
     for (let c = from; c < to; c++) if (start[c]! < start[c + 1]!) ranges.push(start[c]!, start[c + 1]!);
   };
-  for (let b = Math.max(0, band - 1); b <= band + 1 && b + 1 < first.length; b++) {
+  // Its own band first: what is nearest is seen early.
+  for (const b of [band, band - 1, band + 1]) {
+    if (b < 0 || b + 1 >= first.length) continue;
     const there = first[b + 1]! - first[b]!;
     const wider = Math.max(1 / columns, 1 / there);
     const from = Math.floor((column / columns - wider) * there), to = Math.floor(((column + 1) / columns + wider) * there) + 1;

@@ -8,7 +8,8 @@ interface LikeQuadsKernel {
   takeStars(directions: number, count: number, rank: number, partners: number, shortestSquare: number, longestSquare: number): void;
   takeFrame(slots: number, bins: number, starts: number, fineBins: number, reached: number, reach: number): void;
   takeRoom(room: number, hits: number, most: number): void;
-  like(star: number, ranges: number, end: number): number;
+  gather(ranges: number, end: number, to: number): void;
+  like(star: number): number;
 }
 
 let compiled: WebAssembly.Module | null | undefined;
@@ -29,6 +30,8 @@ const OWN = 1024;
 const ROOM = 16_384;
 const MOST_RANGES = 1024;
 const PAGE = 65536;
+/** Bytes for a star among those that partners are taken from. */
+const GATHERED = 20;
 /** Slots begin where a line of a processor's memory does. */
 const LINE = 64;
 
@@ -40,7 +43,7 @@ export function quickLikeQuads(): LikeQuads | null {
   const hitsAt = OWN + ROOM;
   const rangesAt = hitsAt + 4 * HIT_WORDS * MOST_HITS;
   const dataAt = rangesAt + 8 * MOST_RANGES;
-  let hits = new Int32Array(0), sides = new Float64Array(0), ranges = hits, end = rangesAt;
+  let hits = new Int32Array(0), sides = new Float64Array(0), ranges = hits, gatheredAt = 0;
   return {
     get hits() { return hits; },
     get sides() { return sides; },
@@ -50,7 +53,8 @@ export function quickLikeQuads(): LikeQuads | null {
       const rankAt = slotsAt + 4 * frame.slots.length;
       const startsAt = rankAt + 4 * count;
       const reachedAt = startsAt + 4 * frame.start.length;
-      const missing = reachedAt + 4 * frame.reached.length - memory.buffer.byteLength;
+      gatheredAt = whole(reachedAt + 4 * frame.reached.length);
+      const missing = gatheredAt + GATHERED * (count + 4) - memory.buffer.byteLength;
       if (missing > 0) memory.grow(Math.ceil(missing / PAGE));
       const { buffer } = memory;
       const places = new Float64Array(buffer, dataAt, 3 * count);
@@ -68,9 +72,9 @@ export function quickLikeQuads(): LikeQuads | null {
     },
     around(pairs) {
       ranges.set(pairs);
-      end = rangesAt + 4 * pairs.length;
+      kernel.gather(rangesAt, rangesAt + 4 * pairs.length, gatheredAt);
     },
-    find: (star) => kernel.like(star, rangesAt, end),
+    find: (star) => kernel.like(star),
   };
 }
 
