@@ -16,6 +16,7 @@ import { type QuadChoices, quadChoices } from './quadChoices.js';
 import { spotLists } from './searchPose.js';
 import { LONGEST, type QuadStars, SHORTEST, chooseQuadStars } from './skyQuads.js';
 import { type SkyTrial, skyTrials } from './skyTrials.js';
+import { sphereAngles } from './sphereGrid.js';
 import type { Spots } from './spots.js';
 import { type StarCap, regionStars, starCap, yearsSince2000 } from './starCap.js';
 import type { SearchHints } from './trials.js';
@@ -74,37 +75,47 @@ export function* searchSky(
     like: quickLikeQuads() ?? plainLikeQuads(), pair: emptyPairPose(), lens: new Float64Array(6),
   };
   for (const trials of together(skyTrials(spots.width, spots.height, hints))) {
-    const frames: ReadyFrame[] = [];
-    for (const trial of trials) {
-      frames.push(makeFrame(search, choices, trial));
-      yield null;
-    }
     const widest = Math.max(...trials.map(({ fieldWidth }) => fieldWidth));
     const faintest = Math.max(...trials.map(faintestFor));
     const whole = widest > WIDE_FIELD && parts.length > 1;
+    const frames = new Map<SkyTrial, ReadyFrame>();
     for (const part of whole ? [{ around: parts[0]!.around, from: 0, to: Math.PI }] : parts) {
       const all = catalogue.collect(cellsOf(part, widest), faintest, yearsSince2000(sky.time));
       yield null;
-      for (const [i, trial] of trials.entries()) {
-        const chosen = yield* chooseQuadStars(toMagnitude(all, faintestFor(trial)), trial.fieldWidth, trial.wanted);
+      const angles = sphereAngles(all.directions, all.count);
+      yield null;
+      for (const trial of trials) {
+        const frame = frames.get(trial) ?? makeFrame(search, choices, trial);
+        if (!whole) frames.set(trial, frame);
+        yield null;
+        const chosen = yield* chooseQuadStars(toMagnitude(all, faintestFor(trial)), angles, trial.fieldWidth, trial.wanted);
         // A star beyond the part is in another one.
-        yield* searchStars(search, { trial, chosen, ...frames[i]!, part: parts.length > 1 && !whole ? part : null });
+        yield* searchStars(search, { trial, chosen, ...frame, part: parts.length > 1 && !whole ? part : null });
       }
     }
   }
 }
 
-/** Trials one after the other; those that need nearly all stars at once, so that each part's stars are collected once for them. */
+/**
+ * Trials one after the other, in groups for which each part's stars are collected once: those of wide fields, and those that need nearly
+ * all stars.
+ */
 function together(trials: readonly SkyTrial[]): SkyTrial[][] {
-  const deep = trials.filter((trial) => faintestFor(trial) > ALL_STARS);
-  const rest = trials.filter((trial) => !deep.includes(trial)).map((trial) => [trial]);
-  return deep.length > 0 ? [...rest, deep] : rest;
+  const wide = trials.filter(({ fieldWidth }) => fieldWidth > WIDE_FIELD);
+  const narrow = trials.filter((trial) => !wide.includes(trial));
+  const deep = narrow.filter((trial) => faintestFor(trial) > ALL_STARS);
+  const rest = narrow.filter((trial) => !deep.includes(trial)).map((trial) => [trial]);
+  return [wide, ...rest, deep].filter((group) => group.length > 0);
 }
 
 /** Stars sorted by brightness, down to a magnitude. */
 function toMagnitude(stars: SkyStars, faintest: number): SkyStars {
-  let count = stars.count;
-  while (count > 0 && stars.magnitudes[count - 1]! > faintest) count--;
+  let count = 0;
+  for (let above = stars.count; count < above;) {
+    const middle = (count + above) >> 1;
+    if (stars.magnitudes[middle]! > faintest) above = middle;
+    else count = middle + 1;
+  }
   return { ...stars, count };
 }
 

@@ -2,7 +2,7 @@ import type { SkyStars } from '../sky/catalogueSky.js';
 import {
   type Chords, type Quad, type QuadEnds, acrossEnds, alongEnds, emptyChords, emptyEnds, emptyQuad, isInside, measureChords, orderQuad, setEnds,
 } from './quads.js';
-import { type SphereGrid, makeSphereGrid } from './sphereGrid.js';
+import { type SphereAngles, type SphereGrid, makeSphereGrid } from './sphereGrid.js';
 
 /** Sides of the sky's quads, in field widths. */
 export const SHORTEST = 0.2;
@@ -44,13 +44,14 @@ export interface QuadsWanted {
  * Chooses the stars that fields of one width show best. Pauses (yields) every few milliseconds.
  *
  * @param stars brightest first
+ * @param angles of these stars and maybe more
  * @param fieldWidth radians
  */
 export function* chooseQuadStars(
-  stars: SkyStars, fieldWidth: number, { starsPerCell, tried }: QuadsWanted,
+  stars: SkyStars, angles: SphereAngles, fieldWidth: number, { starsPerCell, tried }: QuadsWanted,
 ): Generator<null, QuadStars> {
   // Cells are a little larger than asked for: so may their number of stars be.
-  const grid = makeSphereGrid(stars.directions, stars.count, LONGEST * fieldWidth, starsPerCell);
+  const grid = makeSphereGrid(angles, stars.count, LONGEST * fieldWidth, starsPerCell);
   yield null;
   const rank = grid.members;
   const count = rank.length;

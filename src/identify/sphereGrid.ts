@@ -13,12 +13,32 @@ export interface SphereGrid {
   around(cell: number): readonly number[];
 }
 
+/** Where directions are: angles that grids of any size are made from. */
+export interface SphereAngles {
+  /** From the third axis, radians. */
+  readonly down: Float64Array;
+  /** Around it, turns from 0 to 1. */
+  readonly around: Float64Array;
+}
+
+/** @param directions 3·count directions of length 1 */
+export function sphereAngles(directions: Float64Array, count: number): SphereAngles {
+  const down = new Float64Array(count), around = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const z = directions[3 * i + 2]!;
+    const turn = Math.atan2(directions[3 * i + 1]!, directions[3 * i]!) / (2 * Math.PI);
+    down[i] = Math.acos(z > 1 ? 1 : z < -1 ? -1 : z);
+    around[i] = turn < 0 ? turn + 1 : turn;
+  }
+  return { down, around };
+}
+
 /**
- * @param directions 3·count directions of length 1
+ * @param angles of that many directions or more
  * @param reach angle in radians; cells are at least as wide and as high
  * @param most stars that a cell keeps, those of the lowest numbers
  */
-export function makeSphereGrid(directions: Float64Array, count: number, reach: number, most = Infinity): SphereGrid {
+export function makeSphereGrid({ down, around }: SphereAngles, count: number, reach: number, most = Infinity): SphereGrid {
   const bands = Math.max(1, Math.floor(Math.PI / reach));
   const height = Math.PI / bands;
   const first = firstCells(bands, height, reach);
@@ -26,11 +46,9 @@ export function makeSphereGrid(directions: Float64Array, count: number, reach: n
   const start = new Int32Array(cells + 1);
   const cellOf = new Int32Array(count);
   for (let i = 0; i < count; i++) {
-    const z = directions[3 * i + 2]!;
-    const band = Math.min(bands - 1, Math.floor(Math.acos(z > 1 ? 1 : z < -1 ? -1 : z) / height));
+    const band = Math.min(bands - 1, Math.floor(down[i]! / height));
     const columns = first[band + 1]! - first[band]!;
-    const turn = columns === 1 ? 0 : Math.atan2(directions[3 * i + 1]!, directions[3 * i]!) / (2 * Math.PI);
-    const cell = first[band]! + Math.min(columns - 1, Math.floor((turn < 0 ? turn + 1 : turn) * columns));
+    const cell = first[band]! + Math.min(columns - 1, Math.floor(around[i]! * columns));
     cellOf[i] = cell;
     start[cell + 1]!++;
   }

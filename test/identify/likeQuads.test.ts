@@ -4,10 +4,10 @@ import { makeFrameQuads } from '../../src/identify/frameQuads.js';
 import { quickLikeQuads } from '../../src/identify/kernel/quickLikeQuads.js';
 import { HIT_SIDES, HIT_WORDS, type LikeQuads, plainLikeQuads } from '../../src/identify/likeQuads.js';
 import { quadChoices } from '../../src/identify/quadChoices.js';
-import { type QuadStars, chooseQuadStars } from '../../src/identify/skyQuads.js';
-import { atOnce } from '../../src/numeric/steps.js';
+import type { QuadStars } from '../../src/identify/skyQuads.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import type { SkyStars } from '../../src/sky/catalogueSky.js';
+import { quadStars } from './quadStars.js';
 
 /** Stars all over the sky, brightest first. */
 function skyOf(count: number, seed: string): SkyStars {
@@ -35,7 +35,7 @@ function allHits(like: LikeQuads, stars: QuadStars): number[][] {
 
 describe('quads like those of a frame', () => {
   it.each([[0.35, 12], [0.9, 12]])('are the same in WebAssembly and in JavaScript: fields %f rad wide, %i stars', (fieldWidth, perCell) => {
-    const stars = atOnce(chooseQuadStars(skyOf(3000, `like ${fieldWidth}`), fieldWidth, { starsPerCell: perCell, tried: 200_000 }));
+    const stars = quadStars(skyOf(3000, `like ${fieldWidth}`), fieldWidth, { starsPerCell: perCell, tried: 200_000 });
     // What a frame around one of the stars shows: those near it, in a camera that looks there.
     const place = (i: number): Vector => [...stars.directions.subarray(3 * i, 3 * i + 3)] as unknown as Vector;
     const near = [...Array(stars.count).keys()].map((i) => [i, angleBetween(place(i), place(0))] as const)
@@ -53,7 +53,7 @@ describe('quads like those of a frame', () => {
     const true_ = hits.filter(([entry, , , , , side]) => Math.abs(frame.sides[entry!]! / side! - 1) < 1e-9);
     expect(true_.length).toBeGreaterThan(3);
     // Begun again with other stars, nothing is left of the first.
-    const others = atOnce(chooseQuadStars(skyOf(500, 'others'), fieldWidth, { starsPerCell: perCell, tried: 10_000 }));
+    const others = quadStars(skyOf(500, 'others'), fieldWidth, { starsPerCell: perCell, tried: 10_000 });
     for (const like of [plain, quick]) like.begin(others, frame, 1.5);
     expect(allHits(quick, others)).toEqual(allHits(plain, others));
   });

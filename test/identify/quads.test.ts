@@ -2,14 +2,14 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fromRotationVector, apply } from '../../src/geometry/rotation.js';
 import { type Vector, angleBetween, unit } from '../../src/geometry/vector.js';
-import { atOnce } from '../../src/numeric/steps.js';
 import { findLike, makeFrameQuads } from '../../src/identify/frameQuads.js';
 import { quadChoices } from '../../src/identify/quadChoices.js';
 import { type Quad, describeQuad, emptyChords, emptyQuad, measureChords } from '../../src/identify/quads.js';
-import { CODE_NUMBERS, chooseQuadStars, makeQuadMaker, quadsOf } from '../../src/identify/skyQuads.js';
-import { makeSphereGrid } from '../../src/identify/sphereGrid.js';
+import { CODE_NUMBERS, makeQuadMaker, quadsOf } from '../../src/identify/skyQuads.js';
+import { makeSphereGrid, sphereAngles } from '../../src/identify/sphereGrid.js';
 import { makeRandom } from '../../src/simulate/random.js';
 import type { SkyStars } from '../../src/sky/catalogueSky.js';
+import { quadStars } from './quadStars.js';
 
 const coordinate = fc.integer({ min: -2000, max: 2000 }).map((n) => n / 1e4);
 const place = fc.tuple(coordinate, coordinate);
@@ -79,7 +79,7 @@ describe('cells on the sphere', () => {
   it('have all neighbours within reach in the ranges around a cell', () => {
     fc.assert(fc.property(fc.integer({ min: 0, max: 1000 }), fc.double({ min: 0.02, max: 3, noNaN: true }), (seed, reach) => {
       const { directions, count } = someStars(150, 9, `grid ${seed}`);
-      const grid = makeSphereGrid(directions, count, reach);
+      const grid = makeSphereGrid(sphereAngles(directions, count), count, reach);
       for (let i = 0; i < count; i += 7) {
         const ranges = grid.around(grid.cellOf[i]!);
         const near = new Set<number>();
@@ -95,7 +95,7 @@ describe('cells on the sphere', () => {
 
 describe('the quads of the sky', () => {
   it('have their stars in the order of their description, and are found among those of a frame that shows them', () => {
-    const chosen = atOnce(chooseQuadStars(someStars(400, 0.1, 'index'), 0.1, { starsPerCell: 30, tried: 100_000 }));
+    const chosen = quadStars(someStars(400, 0.1, 'index'), 0.1, { starsPerCell: 30, tried: 100_000 });
     const maker = makeQuadMaker(chosen);
     const hits = new Int32Array(64);
     let looked = 0;
@@ -142,7 +142,7 @@ describe('the quads of the sky', () => {
 
   it('are of no more stars than asked for of each part of the sky, the brightest ones', () => {
     const stars = someStars(5000, 9, 'spread');
-    const chosen = atOnce(chooseQuadStars(stars, 0.8, { starsPerCell: 5, tried: 100_000 }));
+    const chosen = quadStars(stars, 0.8, { starsPerCell: 5, tried: 100_000 });
     const square = 0.4 ** 2;
     expect(chosen.count).toBeLessThan(1.3 * 5 * ((4 * Math.PI) / square));
     expect(chosen.count).toBeGreaterThan(0.5 * 5 * ((4 * Math.PI) / square));
