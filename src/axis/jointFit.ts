@@ -59,8 +59,8 @@ const TANGENTIAL_PRIOR = 3e-4;
 const TRUSTED = 100;
 const MOST_ITERATIONS = 15;
 const LONGEST_STRETCH = 1.3;
-/** Smaller steps end the iteration, radians: 0.004″; the next one would be a tenth of it. */
-const SETTLED = 2e-8;
+/** Where a step moves no unknown by more than this, sigmas, the iteration ends. */
+const SETTLED = 0.01;
 
 /**
  * One weighted least squares over the star positions of all frames: an axis for each stance, a centre for each mounting, a turn for each
@@ -95,7 +95,8 @@ export function jointFit(
     moveOffsets(system, step, offsets);
     model = movedModel(model, bases, step, layout);
     if (!(model.lens.focalPixels > 0)) return null;
-    if (step.subarray(0, layout.turns + poses.length).every((s) => Math.abs(s) < SETTLED)) break;
+    // No unknown moves by more sigmas than the root of this, nor does any combination of them.
+    if (gainOf(step, system) < SETTLED ** 2) break;
   }
   model = { ...model, poses: model.poses.map(orthonormalize) };
   const bases = basesOf(model);
@@ -153,7 +154,12 @@ export function promisedGain(
   const step = solveSymmetric(system.normal, system.right, layout.size);
   if (!step) return 0;
   stretchStep(step, system);
-  return step.reduce((sum, s, k) => sum + s * system.right[k]!, 0);
+  return gainOf(step, system);
+}
+
+/** By how much a step lowers chi-squared, as the normal equations predict. */
+function gainOf(step: Float64Array, { right }: System): number {
+  return step.reduce((sum, s, k) => sum + s * right[k]!, 0);
 }
 
 /**
@@ -161,7 +167,7 @@ export function promisedGain(
  * the steps: fully where the residuals are normal, not at all where most stars are still far off.
  */
 function stretchStep(step: Float64Array, { sums }: System): void {
-  const factor = sums.weight / sums.slope;
+  const factor = sums[SUM.weight]! / sums[SUM.slope]!;
   if (!(factor > 1 && factor < LONGEST_STRETCH)) return;
   for (let k = 0; k < step.length; k++) step[k]! *= factor;
 }
@@ -218,6 +224,9 @@ function hold(
   }
 }
 
+/** Where each of a pass' sums stands. */
+const SUM = { weight: 0, influence: 1, slope: 2, offset: 3, length: 4 } as const;
+
 /** Normal equations of the shared unknowns, and what each star needs to get its own unknowns back after a step. */
 interface System {
   readonly size: number;
@@ -233,16 +242,17 @@ interface System {
    */
   readonly shown: Float64Array;
   /**
-   * Sums of the last pass, over sightings: weights, squared influence (half, of both coordinates), its slope; over stars: squared offsets.
+   * Sums of the last pass (places: `SUM`), over sightings: weights, squared influence (half, of both coordinates), its slope; over stars:
+   * squared offsets.
    */
-  readonly sums: { weight: number; influence: number; slope: number; offset: number };
+  readonly sums: Float64Array;
 }
 
 function emptySystem(size: number, stars: number): System {
   return {
     size, normal: new Float64Array(size * size), right: new Float64Array(size),
     coupling: new Float64Array(2 * size * stars), own: new Float64Array(5 * stars), shown: new Float64Array(stars),
-    sums: { weight: 0, influence: 0, slope: 0, offset: 0 },
+    sums: new Float64Array(SUM.length),
   };
 }
 
@@ -273,9 +283,9 @@ function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sum
     left += n * leftOver(shown[g]!, n);
   }
   const variance = left / count;
-  const found = (sums.influence * sums.weight) / sums.slope ** 2 / (1 - Math.min(0.9, size / (2 * count)));
+  const found = (sums[SUM.influence]! * sums[SUM.weight]!) / sums[SUM.slope]! ** 2 / (1 - Math.min(0.9, size / (2 * count)));
   const ofSightings = variance > 0 ? (found * toldByWeight(variance)) / variance : 1;
-  const ofOffsets = seen > 0 ? sums.offset / (2 * seen) : 1;
+  const ofOffsets = seen > 0 ? sums[SUM.offset]! / (2 * seen) : 1;
   const share = seen / count;
   const excess = ofSightings * (1 - share) + ofOffsets * share;
   // A few stars that happen to fit well do not make the answer more certain.
@@ -295,16 +305,21 @@ function accumulate(
   normal.fill(0);
   right.fill(0);
   coupling.fill(0);
-  Object.assign(sums, { weight: 0, influence: 0, slope: 0, offset: 0 });
+  sums.fill(0);
   const frames = model.poses.map((_, frame) => frameTurns(model, bases, layout, frame));
   const scratch = emptyScratch(frames);
+  // Objects made in one way, whatever they come from: the engine would compile the loop anew for each other way.
+  const { count, frame, first, sigma, blended, vectors, seen } = sightings;
+  const stars: Sightings = { count, frame, first, sigma, blended, vectors, seen };
+  const { focalPixels, centreX, centreY, radial, mirrored, tangential } = model.lens;
+  const lens: Lens = { focalPixels, centreX, centreY, radial, mirrored, tangential: tangential ?? [0, 0] };
   let chi = 0;
-  for (let g = 0; g < sightings.sigma.length; g++) {
-    const gain = told ? toldByWeight(leftOver(shown[g]!, sightings.first[g + 1]! - sightings.first[g]!)) : 1;
-    const cost = addStar(g, sightings, model.lens, frames, offsets, layout, system, scratch, gain);
+  for (let g = 0; g < sigma.length; g++) {
+    const gain = told ? toldByWeight(leftOver(shown[g]!, first[g + 1]! - first[g]!)) : 1;
+    const cost = addStar(g, stars, lens, frames, offsets, layout, system, scratch, gain);
     if (cost !== cost) return NaN;
     chi += cost;
-    eliminateStar(g, system, scratch, 1 / sightings.sigma[g]! ** 2, told);
+    eliminateStar(g, system, scratch, 1 / sigma[g]! ** 2, told);
   }
   return chi;
 }
@@ -340,7 +355,7 @@ function addStar(
   const ox = offsets[2 * g]!, oy = offsets[2 * g + 1]!;
   const offsetCost = prior * (ox * ox + oy * oy);
   let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy, cost = offsetCost;
-  sums.offset += offsetCost;
+  sums[SUM.offset]! += offsetCost;
   for (let n = first[g]!; n < first[g + 1]!; n++) {
     const { toCamera, turns, unknowns } = frames[frame[n]!]!;
     turnInto(toCamera, vectors, 9 * n + 3, toPole);
@@ -356,9 +371,9 @@ function addStar(
     const w = (gain / s2) * weight;
     cost += CAUCHY.scale ** 2 * Math.log1p(q);
     const square = q * CAUCHY.scale ** 2 * weight * weight;
-    sums.weight += weight;
-    sums.influence += square / 2;
-    sums.slope += weight - square / CAUCHY.scale ** 2;
+    sums[SUM.weight]! += weight;
+    sums[SUM.influence]! += square / 2;
+    sums[SUM.slope]! += weight - square / CAUCHY.scale ** 2;
 
     fillRow(jx, p, 0, c, turns, layout);
     fillRow(jy, p, 1, c, turns, layout);

@@ -35,23 +35,23 @@ export function separate(image: Image, stars: Measured[], model: FrameModel, cei
   });
 }
 
-/** Indices of the stars within `radius` of each star, found by sorting along y. */
-function neighboursOf(stars: readonly Measured[], radius: (star: Measured) => number): number[][] {
-  const order = stars.map((_, k) => k).sort((p, q) => stars[p]!.fit.y - stars[q]!.fit.y);
+/** Indices of the stars within the larger of two stars' reaches of each star, found by sorting along y. */
+function neighboursOf(stars: readonly Measured[], reachOf: (star: Measured) => number): number[][] {
+  const sorted = stars.map((_, k) => k).sort((p, q) => stars[p]!.fit.y - stars[q]!.fit.y);
+  const order = Int32Array.from(sorted);
+  const x = Float64Array.from(sorted, (k) => stars[k]!.fit.x);
+  const y = Float64Array.from(sorted, (k) => stars[k]!.fit.y);
+  const reach = Float64Array.from(sorted, (k) => reachOf(stars[k]!));
   const near: number[][] = stars.map(() => []);
   for (let i = 0; i < order.length; i++) {
-    const p = order[i]!;
-    for (let j = i + 1; j < order.length; j++) {
-      const q = order[j]!;
-      const dy = stars[q]!.fit.y - stars[p]!.fit.y;
-      const dx = stars[q]!.fit.x - stars[p]!.fit.x;
-      const reach = Math.max(radius(stars[p]!), radius(stars[q]!));
-      if (dy > 3 * radius(stars[p]!) + 60) break;
-      if (dx * dx + dy * dy > reach * reach) continue;
-      near[p]!.push(q);
-      near[q]!.push(p);
+    const until = y[i]! + 3 * reach[i]! + 60;
+    for (let j = i + 1; j < order.length && y[j]! <= until; j++) {
+      const dx = x[j]! - x[i]!, dy = y[j]! - y[i]!;
+      const farther = Math.max(reach[i]!, reach[j]!);
+      if (dx * dx + dy * dy > farther * farther) continue;
+      near[order[i]!]!.push(order[j]!);
+      near[order[j]!]!.push(order[i]!);
     }
   }
   return near;
 }
-
