@@ -22,7 +22,7 @@ export interface SkyTrial {
 const FLAT_DEG = 9;
 /** Field widths that are tried, degrees, wide ones first: they have few stars and are fast. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
-const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.03] as const;
+const NARROW_DEG = [8.6, 5, 2.95, 1.75, 1.34, 1.03] as const;
 const WIDE = { reach: 1.18, tolerance: 0.03, blur: 0.012, wanted: { starsPerCell: 24, tried: 1_500_000 } } as const;
 const NARROW = { reach: 1.36, tolerance: 0.006, blur: 0.006, wanted: { starsPerCell: 12, tried: 2_500_000 } } as const;
 /** With one width to try there is time for more. */
