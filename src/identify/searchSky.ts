@@ -192,10 +192,11 @@ function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | nu
   const { like } = search;
   like.begin(chosen, quads, trial.reach);
   const { hits, sides } = like;
+  const most = trial.sparse ?? Infinity;
   let pause = BATCH;
   for (let cell = 0; cell < grid.cells; cell++) {
     const from = grid.start[cell]!, to = grid.start[cell + 1]!;
-    if (from === to) continue;
+    if (from === to || to - from > most) continue;
     if (from > pause) {
       pause = from + BATCH;
       yield null;
