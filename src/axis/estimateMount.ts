@@ -2,12 +2,14 @@ import { unit } from '../geometry/vector.js';
 import { apply } from '../geometry/rotation.js';
 import type { Identification } from '../identify/identifyFrame.js';
 import { MAX_RADIAL_TERMS } from '../identify/projection.js';
+import { median } from '../numeric/median.js';
 import type { Hemisphere, LocalSky } from '../sky/localSky.js';
 import { airResponse } from './airResponse.js';
 import { type AxisError, axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { type HeldCentre, type JointFit, promisedGain, jointFit } from './jointFit.js';
-import { extraScatter, withExtraScatter } from './extraScatter.js';
+import { type ExtraScatter, type PictureSize, extraScatter, withExtraScatter } from './extraScatter.js';
+import { imageMotion } from './imageMotion.js';
 import { type LensChoice, type MountModel, alignedModel, freed, layOut, turnsOf } from './mountModel.js';
 import { type Sightings, collectSightings } from './sightings.js';
 import { NOTHING_SHARED, sharedErrors, withSharedErrors } from './sharedErrors.js';
@@ -19,6 +21,8 @@ export interface AxisFrame {
   /** Size of the picture, pixels. */
   readonly width: number;
   readonly height: number;
+  /** Absent where the file does not say. */
+  readonly exposureSeconds?: number;
 }
 
 /** The least squares over all stars of some frames, and its input. */
@@ -42,26 +46,38 @@ interface Fitted {
  * Lens and star errors from the frames with each camera independent of the others: a clutch that slipped between two frames must not count
  * as scatter of stars.
  */
-function starErrors(sightings: Sightings, start: MountModel, width: number, lensKnown: boolean): StarErrors | null {
+function starErrors(
+  sightings: Sightings, start: MountModel, picture: PictureSize, exposureSeconds: number | null, lensKnown: boolean,
+): StarErrors | null {
+  const width = Math.max(picture.width, picture.height);
   const best = bestFit(sightings, freed(start), width, [], lensKnown, true);
   if (!best) return null;
   const { choice } = best;
   const size = layOut(best.fit, choice).size - 2 * start.axes.length;
   let { fit } = best;
-  let extra = 0;
+  const { focalPixels } = fit.lens;
+  const expected = exposureSeconds === null ? null
+    : imageMotion(Math.hypot(picture.width, picture.height) / 2 / focalPixels, exposureSeconds, focalPixels);
+  let extra: ExtraScatter = { middle: 0, corner: 0, frames: [] };
   for (let pass = 0; pass < PASSES; pass++) {
-    const more = extraScatter(sightings, fit, size);
-    if (Math.abs(more - extra) <= SETTLED * (more + extra)) break;
-    const refitted = jointFit(withExtraScatter(sightings, more), fit, choice, width);
+    const more = extraScatter(sightings, fit, size, picture, expected);
+    if (isSettled(extra, more)) break;
+    const refitted = jointFit(withExtraScatter(sightings, more, picture), fit, choice, width);
     if (!refitted) break;
     [extra, fit] = [more, refitted];
   }
   return { fit, choice, extra };
 }
 
+/** Whether two are alike in the middle, in the corner, and in each frame. */
+function isSettled(a: ExtraScatter, b: ExtraScatter): boolean {
+  const alike = (p: number, q: number): boolean => Math.abs(p - q) <= SETTLED * (p + q);
+  return alike(a.middle, b.middle) && alike(a.corner, b.corner)
+    && (b.middle + b.corner === 0 || b.frames.every((f, i) => alike(f, a.frames[i] ?? 1)));
+}
+
 interface StarErrors extends Fitted {
-  /** Variance beyond the stars' sigmas, pixels². */
-  readonly extra: number;
+  readonly extra: ExtraScatter;
 }
 
 /** Fit and extra scatter are repeated in turn: at most this often, and until the scatter changes by less than this share. */
@@ -78,6 +94,12 @@ function tellingFrames(start: MountModel): number[] {
   const byTurn = [...all].sort((a, b) => turns[a]! - turns[b]! || a - b);
   return Array.from({ length: TELLING_FRAMES }, (_, k) => byTurn[Math.round((k * (all.length - 1)) / (TELLING_FRAMES - 1))]!)
     .sort((a, b) => a - b);
+}
+
+/** The middle one of the frames' exposures; null where none is known. */
+function typicalExposure(frames: readonly AxisFrame[]): number | null {
+  const known = frames.flatMap(({ exposureSeconds }) => (exposureSeconds !== undefined && exposureSeconds > 0 ? [exposureSeconds] : []));
+  return known.length === 0 ? null : median(known);
 }
 
 /** The model of some of its frames. */
@@ -97,18 +119,20 @@ function modelOf({ stance, mounting, poses, ...shared }: MountModel, frames: rea
 export function estimateMount(
   frames: readonly AxisFrame[], start: MountModel, hemisphere: Hemisphere, held: readonly HeldCentre[] = [], lensKnown = false,
 ): MountEstimate | null {
-  const first = frames[0]!;
-  const width = Math.max(first.width, first.height);
+  const picture: PictureSize = frames[0]!;
+  const width = Math.max(picture.width, picture.height);
   const sighted = (of: readonly AxisFrame[]): Sightings => collectSightings(of.map(
     ({ identification, sky }) => ({ stars: identification.stars, pole: sky.refractedPole(hemisphere) }),
   ));
   const all = sighted(frames);
   const telling = tellingFrames(start);
   const part = telling.length < frames.length ? sighted(telling.map((i) => frames[i]!)) : all;
-  const found = starErrors(part, modelOf(start, telling), width, lensKnown);
+  const found = starErrors(part, modelOf(start, telling), picture, typicalExposure(frames), lensKnown);
   if (!found) return null;
   const { fit: free, extra } = found;
-  const swaying = withExtraScatter(all, extra);
+  const factors = frames.map(() => 1);
+  telling.forEach((i, k) => { factors[i] = extra.frames[k] ?? 1; });
+  const swaying = withExtraScatter(all, { ...extra, frames: factors }, picture);
   const { stance, mounting, axes, centres } = start;
   const poses = [...start.poses];
   telling.forEach((i, k) => { poses[i] = free.poses[k]!; });

@@ -82,7 +82,7 @@ export function describeQuad(
   return true;
 }
 
-/** Whether a star is inside the circle over A and B, on the sphere as on the plane: by the squares of the chords to them and between them. */
+/** Whether a star is inside the circle over A and B, on the sphere as on the plane: by the squares of the chords to and between them. */
 export function isInside(toA: number, toB: number, square: number): boolean {
   return toA + toB <= square;
 }

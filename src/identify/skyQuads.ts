@@ -1,6 +1,7 @@
 import type { SkyStars } from '../sky/catalogueSky.js';
 import {
-  type Chords, type Quad, type QuadEnds, acrossEnds, alongEnds, emptyChords, emptyEnds, emptyQuad, isInside, measureChords, orderQuad, setEnds,
+  type Chords, type Quad, type QuadEnds, acrossEnds, alongEnds, emptyChords, emptyEnds, emptyQuad, isInside, measureChords, orderQuad,
+  setEnds,
 } from './quads.js';
 import { type SphereAngles, type SphereGrid, makeSphereGrid } from './sphereGrid.js';
 
@@ -150,7 +151,8 @@ function takeInside(
 }
 
 function writeQuad(
-  { codes, stars, group, quad, inside, along, across }: QuadMaker, a: number, b: number, i: number, j: number, square: number, number: number,
+  { codes, stars, group, quad, inside, along, across }: QuadMaker, a: number, b: number, i: number, j: number, square: number,
+  number: number,
 ): void {
   orderQuad(a, b, inside[i]!, inside[j]!, along[i]!, across[i]!, along[j]!, across[j]!, square, quad);
   const code = CODE_NUMBERS * number, at = 4 * number;

@@ -18,6 +18,8 @@ export interface Look {
   /** Pixels of the stored picture. */
   readonly width: number;
   readonly height: number;
+  /** Absent where the file does not say. */
+  readonly exposureSeconds?: number;
   /** As the frame alone was recognised: camera to local, and lens. */
   readonly pose: Rotation;
   readonly lens: Lens;
@@ -25,6 +27,9 @@ export interface Look {
   /** What the person said was done since the look before. */
   readonly said?: Said;
 }
+
+/** What a look keeps, seconds: a file that says more is wrong. */
+export const LONGEST_EXPOSURE = 86_400;
 
 /** The recognised stars, a column each, all of the same length. */
 export interface LookStars {
@@ -48,16 +53,17 @@ export interface RecognisedFrame {
   readonly file: string;
   readonly width: number;
   readonly height: number;
+  readonly exposureSeconds?: number;
   readonly sky: LocalSky;
   readonly identification: Identification;
 }
 
 /** Makes a look of a recognised frame. */
-export function lookOf({ file, width, height, sky, identification }: RecognisedFrame, said?: Said): Look {
+export function lookOf({ file, width, height, exposureSeconds, sky, identification }: RecognisedFrame, said?: Said): Look {
   const { pose, lens, stars } = identification;
   const places = stars.map((star) => toSpherical(sky.fromLocal(star.direction)));
   return {
-    file, utc: sky.time.toISOString(), width, height, pose, lens,
+    file, utc: sky.time.toISOString(), width, height, ...(exposureSeconds === undefined ? {} : { exposureSeconds }), pose, lens,
     stars: {
       number: stars.map((s) => s.catalogue),
       raDeg: places.map(({ longitude }) => rounded(((longitude / DEGREE) + 360) % 360, 8)),

@@ -7,6 +7,7 @@ import { DEGREE } from '../geometry/angle.js';
 import { apply, axisAndAngle, compose, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween } from '../geometry/vector.js';
 import { extraScatterOfFrame } from '../axis/extraScatter.js';
+import { imageMotion } from '../axis/imageMotion.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
 import { type FitChoice, type Matches, fitPose } from '../identify/fitPose.js';
 import type { Lens } from '../identify/lens.js';
@@ -134,7 +135,11 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boo
   };
   const choice: FitChoice = { focal: false, radialTerms: 0, robust: CAUCHY.scale, iterations: 10 };
   const asSaid = fitPose(matches, look.pose, lens, choice);
-  const extra = asSaid ? extraScatterOfFrame(asSaid.residuals, matches.sigma) : 0;
+  const { width, height, exposureSeconds } = look;
+  const { focalPixels } = lens;
+  const expected = exposureSeconds === undefined ? null
+    : imageMotion(Math.hypot(width, height) / 2 / focalPixels, exposureSeconds, focalPixels);
+  const extra = asSaid ? extraScatterOfFrame(asSaid.residuals, matches.sigma, expected) : 0;
   const swaying = extra > 0 ? { ...matches, sigma: matches.sigma.map((s) => Math.sqrt(s * s + extra)) } : matches;
   const fit = (extra > 0 && asSaid ? fitPose(swaying, asSaid.pose, lens, choice) : null) ?? asSaid;
   const spread = fit && poseCovariance(swaying, fit.pose, lens);
@@ -147,7 +152,7 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boo
     ...(afterGap ? { afterGap } : {}),
   };
   const identification = { pose: look.pose, lens: look.lens, stars, residualPixels: fit?.rms ?? NaN, logOdds: NaN };
-  return { identification, sky, width: look.width, height: look.height, pose };
+  return { identification, sky, width, height, pose, ...(exposureSeconds === undefined ? {} : { exposureSeconds }) };
 }
 
 /** Median of χ² with two degrees of freedom. */

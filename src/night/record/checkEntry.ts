@@ -1,6 +1,7 @@
 import { norm } from '../../geometry/vector.js';
 import { apply, inverse } from '../../geometry/rotation.js';
 import { type MeasurementRecord, OLD_SCHEMA, SESSION_SCHEMA, type SessionEntry } from './entry.js';
+import { LONGEST_EXPOSURE } from '../look.js';
 
 /**
  * A value read from JSON as a session entry, or the reason why it is not one, in words that end a sentence ("has no time"). Checks all that
@@ -66,8 +67,12 @@ function isState(value: unknown): boolean {
 function isLook(value: unknown): boolean {
   if (!isRecord(value)) return false;
   return typeof value['file'] === 'string' && isTime(value['utc']) && isCount(value['width']) && isCount(value['height'])
-    && isRotation(value['pose']) && isLens(value['lens']) && isStars(value['stars']) && (value['said'] === undefined
-      || isSaid(value['said']));
+    && isExposure(value['exposureSeconds']) && isRotation(value['pose']) && isLens(value['lens']) && isStars(value['stars'])
+    && (value['said'] === undefined || isSaid(value['said']));
+}
+
+function isExposure(value: unknown): boolean {
+  return value === undefined || (typeof value === 'number' && value > 0 && value <= LONGEST_EXPOSURE);
 }
 
 /** Columns of one length, every number in its range. */

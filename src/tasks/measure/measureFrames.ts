@@ -2,6 +2,7 @@ import { PolewardError } from '../../error.js';
 import type { Aim } from '../../axis/aim.js';
 import type { AxisResult } from '../../axis/axisResult.js';
 import { checkClock } from '../../axis/clockChecks.js';
+import type { AxisFrame } from '../../axis/estimateMount.js';
 import { measureAxis } from '../../axis/measureAxis.js';
 import { altitudeOfPole, checkMeasurement } from '../../axis/measurementChecks.js';
 import type { Disagreement } from '../../axis/oneRotation.js';
@@ -12,7 +13,7 @@ import { DEGREE } from '../../geometry/angle.js';
 import type { Anchor } from '../../night/anchor.js';
 import { correctionWords } from '../../night/corrections.js';
 import { type Doubt, doubtsAt } from '../../night/doubts.js';
-import { type Look, lookOf } from '../../night/look.js';
+import { LONGEST_EXPOSURE, type Look, lookOf } from '../../night/look.js';
 import { type News, type Night, type NightAnswer, answerAt, correctionsOf, gapBefore, withLook } from '../../night/night.js';
 import { printable } from '../../printable.js';
 import { nightOfSession } from '../../night/record/nightOfSession.js';
@@ -95,9 +96,8 @@ export function addFrames(seen: SeenFrames, before: Night, { before: did, turned
       aside.push(trouble);
       continue;
     }
-    const { frame, sky, identification } = known;
     const said: Said | undefined = given.length === 0 ? did : turnedOnly ? { did: 'turned-only', knobs: [] } : undefined;
-    const look = lookOf({ file: frame.file, width: frame.width, height: frame.height, sky, identification }, said);
+    const look = lookOf({ file: known.frame.file, ...axisFrame(known) }, said);
     const added = withLook(night, look);
     given.push({ known, look, news: added.news });
     night = added.night;
@@ -232,6 +232,11 @@ function disagreementOf(night: Night, given: readonly GivenLook[], { axis, looks
   return { frame: alone, slip: gapBefore(night, first), sigma: axis.sigma.separation, perFreedom: 1 };
 }
 
+function axisFrame({ identification, sky, frame: { width, height, metadata } }: KnownFrame): AxisFrame {
+  const exposure = metadata.exposureSeconds?.value ?? 0;
+  return { identification, sky, width, height, ...(exposure > 0 && exposure <= LONGEST_EXPOSURE ? { exposureSeconds: exposure } : {}) };
+}
+
 function noFrame(troubles: readonly FrameTrouble[]): PolewardError {
   const [first] = mergedTroubles(troubles);
   return new PolewardError(first?.code ?? 'too-few-frames', first?.message ?? 'There is no frame to look at. Give '
@@ -243,7 +248,7 @@ function whyNoAnswer(night: Night, given: readonly GivenLook[], { aim, turnedOnl
   if (turnedOnly) {
     try {
       measureAxis(
-        given.map(({ known: { identification, sky, frame } }) => ({ identification, sky, width: frame.width, height: frame.height })), aim,
+        given.map(({ known }) => axisFrame(known)), aim,
       );
     } catch (error) {
       if (error instanceof PolewardError) return error;
