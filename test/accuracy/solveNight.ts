@@ -79,7 +79,7 @@ export function solveNight(night: StudyNight, hinted = true): SolvedNight {
   let measurement: AxisMeasurement | null = null;
   let why = '';
   const input = (): AxisFrame[] => usable.map((s) => ({
-    identification: s.identification!, sky: s.sky, width: plan.width, height: plan.height,
+    identification: s.identification!, sky: s.sky, width: plan.width, height: plan.height, exposureSeconds: plan.exposureSeconds,
   }));
   try {
     measurement = measureAxis(input(), 'true');
