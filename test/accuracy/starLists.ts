@@ -72,7 +72,7 @@ export function starLists({ plan, saidSite }: RoughNight, frameSwayArcsec = 0): 
       sigma: Float64Array.from(stars, (d) => Math.hypot(d.detection.sigma, d.catalogueSigma * focalPixels)),
     }, truth.pose, start, { focal: true, radialTerms: 1, robust: 3 });
     return {
-      sky, width: plan.width, height: plan.height,
+      sky, width: plan.width, height: plan.height, exposureSeconds: plan.exposureSeconds,
       identification: { pose: fit?.pose ?? truth.pose, lens: fit?.lens ?? start, stars, residualPixels: 0, logOdds: 100 },
     };
   });
