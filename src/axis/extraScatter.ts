@@ -29,9 +29,9 @@ const WORTH = 12;
 /** Rounds of middle and corner in turn. */
 const ROUNDS = 3;
 /** What is expected beforehand counts as so many sightings: the air differs from night to night by a factor of two or so. */
-const EXPECTED_WORTH = 5;
+const EXPECTED_WORTH = 4;
 /** That all frames are alike counts as so many sightings of each. */
-const ALIKE_WORTH = 20;
+const ALIKE_WORTH = 40;
 
 /**
  * The extra scatter under which the fit's residuals are likeliest, robust against mistakes; bright stars, with the least photon noise, say
