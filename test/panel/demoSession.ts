@@ -21,14 +21,25 @@ export const DEMO_RIG = {
   knobs: { azimuth: { arcminPerTurn: 60, clockwise: 'east' }, altitude: { arcminPerTurn: 43, clockwise: 'raise' } },
 };
 
+/** The demo's own place, degrees east. */
+const LONGITUDE = 8.55;
+
 /** Three rotated frames from a time on, one after the azimuth knob was turned, one after the altitude knob was. */
-export function demoSteps(time: Date): DemoStep[] {
-  return [...rendered({ time, rotations: TURNS.slice(0, 3) }), stepAt(time, 3, -13.6, 4.3), stepAt(time, 4, -0.6, 0.3)];
+export function demoSteps(time: Date, longitudeDeg = LONGITUDE): DemoStep[] {
+  return [
+    ...rendered({ time, longitudeDeg, rotations: TURNS.slice(0, 3) }), stepAt(time, longitudeDeg, 3, -13.6, 4.3),
+    stepAt(time, longitudeDeg, 4, -0.6, 0.3),
+  ];
 }
 
 /** The night's next looks: the mount turned back to where its second frame was and the axis moved meanwhile; then the mount turned only. */
-export function slippedSteps(time: Date): [DemoStep, DemoStep] {
-  return [stepAt(time, 5, -3.6, 14.3), stepAt(time, 6, -3.6, 14.3)];
+export function slippedSteps(time: Date, longitudeDeg = LONGITUDE): [DemoStep, DemoStep] {
+  return [stepAt(time, longitudeDeg, 5, -3.6, 14.3), stepAt(time, longitudeDeg, 6, -3.6, 14.3)];
+}
+
+/** Degrees east of where the Sun is lowest at a time: by day the watch would doubt the frames' clock. */
+export function midnightLongitude(time: Date): number {
+  return ((900 - 15 * (time.getTime() / 3_600_000 % 24)) % 360) - 180;
 }
 
 /** Puts a step's frame into a watched folder. */
@@ -51,17 +62,21 @@ interface Truth {
 const TURNS = [0, -31, -64, -64, -64, -31, -64];
 
 /** One frame of the night, with the axis where it is by then. */
-function stepAt(time: Date, at: number, altitudeError: number, azimuthError: number): DemoStep {
-  return rendered({ time: new Date(time.getTime() + at * INTERVAL * 1000), altitudeError, azimuthError, rotations: [TURNS[at]!] })[0]!;
+function stepAt(time: Date, longitudeDeg: number, at: number, altitudeError: number, azimuthError: number): DemoStep {
+  const then = new Date(time.getTime() + at * INTERVAL * 1000);
+  return rendered({ longitudeDeg, time: then, altitudeError, azimuthError, rotations: [TURNS[at]!] })[0]!;
 }
 
 function rendered(
-  change: { readonly rotations: number[]; readonly time: Date; readonly altitudeError?: number; readonly azimuthError?: number },
+  change: {
+    readonly rotations: number[]; readonly time: Date; readonly longitudeDeg: number; readonly altitudeError?: number;
+    readonly azimuthError?: number;
+  },
 ): DemoStep[] {
   const out = scratchFolder();
   // As demo/make.mjs has it.
   const request: SimulateRequest = {
-    latitudeDeg: 47.31, longitudeDeg: 8.55, elevationMetres: 640, pressureHectopascal: null, temperatureCelsius: null,
+    latitudeDeg: 47.31, longitudeDeg: change.longitudeDeg, elevationMetres: 640, pressureHectopascal: null, temperatureCelsius: null,
     start: change.time, focalLengthMillimetres: 200, apertureMillimetres: 50, pixelSizeMicrometres: 7.4,
     size: { width: 640, height: 480 }, exposureSeconds: 3, intervalSeconds: INTERVAL, altitudeErrorArcmin: change.altitudeError ?? -13.6,
     azimuthErrorArcmin: change.azimuthError ?? 24.3, rotationsDeg: change.rotations, tracking: true, target: null, frames: 1, guided: false,

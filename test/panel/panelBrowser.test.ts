@@ -16,7 +16,7 @@ import { fitsFile, frameCards } from '../../src/simulate/fitsFile.js';
 import { ordinaryNight } from '../../src/simulate/nightPlan.js';
 import { scratchFolder, strewnStars } from '../cli/poleward.js';
 import { chromiumPath, openBrowser } from './browser.js';
-import { DEMO_RIG, type DemoStep, demoFolder, demoSteps, save, slippedSteps } from './demoSession.js';
+import { DEMO_RIG, type DemoStep, demoFolder, demoSteps, midnightLongitude, save, slippedSteps } from './demoSession.js';
 import { type WatchProcess, startWatch } from './watchProcess.js';
 
 const PHONE = { width: 360, height: 640 };
@@ -24,6 +24,7 @@ const DESKTOP = { width: 1280, height: 800 };
 const shots = fileURLToPath(new URL('../../testdata/.cache/panel/', import.meta.url));
 /** An hour ago: a session of another night would not be carried on. */
 const BEGUN = new Date(Date.now() - 3_600_000);
+const LONGITUDE = midnightLongitude(BEGUN);
 const LIMIT = 2;
 
 describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
@@ -46,7 +47,7 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
 
   beforeAll(async () => {
     mkdirSync(shots, { recursive: true });
-    steps = [...demoSteps(BEGUN), ...slippedSteps(BEGUN)];
+    steps = [...demoSteps(BEGUN, LONGITUDE), ...slippedSteps(BEGUN, LONGITUDE)];
     [browser, watch] = await Promise.all([openBrowser(), watchAt('0')]);
     context = await browser.newContext({ viewport: PHONE });
     page = await context.newPage();
@@ -280,7 +281,7 @@ describe.skipIf(chromiumPath === null)('the panel in a browser', () => {
 
   test('trouble is said in large words and goes when the next frame is good; what it says tells no path', async () => {
     const time = new Date(BEGUN.getTime() + 100_000);
-    const plan = ordinaryNight(makeSite({ latitudeDeg: 47.31, longitudeDeg: 8.55, elevationMetres: 640 }), time);
+    const plan = ordinaryNight(makeSite({ latitudeDeg: 47.31, longitudeDeg: LONGITUDE, elevationMetres: 640 }), time);
     writeFileSync(join(folder, 'cloud.fits'), fitsFile(strewnStars(640, 480, 0, 1), frameCards(plan, time)));
     const headline = page.getByRole('alert').getByRole('heading', { name: 'Clouds? No stars' });
     await headline.waitFor();
