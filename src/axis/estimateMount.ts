@@ -9,7 +9,7 @@ import { type AxisError, axisError } from './axisError.js';
 import { type Aim, type AxisResult, type Covariance, axisSigma, frameOnAxis } from './axisResult.js';
 import { type HeldCentre, type JointFit, promisedGain, jointFit } from './jointFit.js';
 import { type ExtraScatter, type PictureSize, extraScatter, withExtraScatter } from './extraScatter.js';
-import { imageMotion } from './imageMotion.js';
+import { expectedMotion } from './imageMotion.js';
 import { type LensChoice, type MountModel, alignedModel, freed, layOut, turnsOf } from './mountModel.js';
 import { type Sightings, collectSightings } from './sightings.js';
 import { NOTHING_SHARED, sharedErrors, withSharedErrors } from './sharedErrors.js';
@@ -55,9 +55,7 @@ function starErrors(
   const { choice } = best;
   const size = layOut(best.fit, choice).size - 2 * start.axes.length;
   let { fit } = best;
-  const { focalPixels } = fit.lens;
-  const expected = exposureSeconds === null ? null
-    : imageMotion(Math.hypot(picture.width, picture.height) / 2 / focalPixels, exposureSeconds, focalPixels);
+  const expected = expectedMotion(picture, exposureSeconds, fit.lens.focalPixels);
   let extra: ExtraScatter = { middle: 0, corner: 0, frames: [] };
   for (let pass = 0; pass < PASSES; pass++) {
     const more = extraScatter(sightings, fit, size, picture, expected);

@@ -19,3 +19,10 @@ export function imageMotion(apart: number, exposureSeconds: number, focalPixels:
   // Half of the variance is each star's.
   return (ofTwo * focalPixels) ** 2 / 2;
 }
+
+/** The same for the stars of a picture; null where its exposure is not known. */
+export function expectedMotion(
+  { width, height }: { readonly width: number; readonly height: number }, exposureSeconds: number | null, focalPixels: number,
+): number | null {
+  return exposureSeconds === null ? null : imageMotion(Math.hypot(width, height) / 2 / focalPixels, exposureSeconds, focalPixels);
+}

@@ -192,7 +192,7 @@ function* searchStars(search: Search, ready: ReadyTrial): Generator<SkyPose | nu
   const { like } = search;
   like.begin(chosen, quads, trial.reach);
   const { hits, sides } = like;
-  const most = trial.sparse ?? Infinity;
+  const most = trial.mostInCell ?? Infinity;
   let pause = BATCH;
   for (let cell = 0; cell < grid.cells; cell++) {
     const from = grid.start[cell]!, to = grid.start[cell + 1]!;

@@ -17,14 +17,14 @@ export interface SkyTrial {
   readonly blur: number;
   readonly wanted: QuadsWanted;
   /** Only where a cell of half a field's width holds no more stars than this; absent: everywhere. */
-  readonly sparse?: number;
+  readonly mostInCell?: number;
 }
 
 /** For wider fields the focal length must be nearly right beforehand: the picture is no longer similar to the sky. */
 const FLAT_DEG = 9;
 /** A width between two others, for where stars are so few that their quads leave too much between them. */
 const SPARSE_DEG = 1.34;
-const SPARSE = { sparse: 9 } as const;
+const SPARSE = { mostInCell: 9 } as const;
 /** Field widths that are tried, degrees, wide ones first: they have few stars and are fast. */
 const WIDE_DEG = [58, 47, 38, 30, 24, 19, 15, 12] as const;
 const NARROW_DEG = [8.6, 5, 2.95, 1.75, SPARSE_DEG, 1.03] as const;

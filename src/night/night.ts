@@ -7,7 +7,7 @@ import { DEGREE } from '../geometry/angle.js';
 import { apply, axisAndAngle, compose, inverse } from '../geometry/rotation.js';
 import { type Vector, angleBetween } from '../geometry/vector.js';
 import { extraScatterOfFrame } from '../axis/extraScatter.js';
-import { imageMotion } from '../axis/imageMotion.js';
+import { expectedMotion } from '../axis/imageMotion.js';
 import { CAUCHY } from '../identify/cauchyLoss.js';
 import { type FitChoice, type Matches, fitPose } from '../identify/fitPose.js';
 import type { Lens } from '../identify/lens.js';
@@ -136,9 +136,7 @@ function lookFrame(look: Look, lens: Lens, { site }: NightSetting, afterGap: boo
   const choice: FitChoice = { focal: false, radialTerms: 0, robust: CAUCHY.scale, iterations: 10 };
   const asSaid = fitPose(matches, look.pose, lens, choice);
   const { width, height, exposureSeconds } = look;
-  const { focalPixels } = lens;
-  const expected = exposureSeconds === undefined ? null
-    : imageMotion(Math.hypot(width, height) / 2 / focalPixels, exposureSeconds, focalPixels);
+  const expected = expectedMotion(look, exposureSeconds ?? null, lens.focalPixels);
   const extra = asSaid ? extraScatterOfFrame(asSaid.residuals, matches.sigma, expected) : 0;
   const swaying = extra > 0 ? { ...matches, sigma: matches.sigma.map((s) => Math.sqrt(s * s + extra)) } : matches;
   const fit = (extra > 0 && asSaid ? fitPose(swaying, asSaid.pose, lens, choice) : null) ?? asSaid;

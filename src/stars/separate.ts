@@ -37,11 +37,14 @@ export function separate(image: Image, stars: Measured[], model: FrameModel, cei
 
 /** Indices of the stars within the larger of two stars' reaches of each star, found by sorting along y. */
 function neighboursOf(stars: readonly Measured[], reachOf: (star: Measured) => number): number[][] {
-  const sorted = stars.map((_, k) => k).sort((p, q) => stars[p]!.fit.y - stars[q]!.fit.y);
-  const order = Int32Array.from(sorted);
-  const x = Float64Array.from(sorted, (k) => stars[k]!.fit.x);
-  const y = Float64Array.from(sorted, (k) => stars[k]!.fit.y);
-  const reach = Float64Array.from(sorted, (k) => reachOf(stars[k]!));
+  const order = Int32Array.from(stars.keys()).sort((p, q) => stars[p]!.fit.y - stars[q]!.fit.y);
+  const x = new Float64Array(stars.length), y = new Float64Array(stars.length), reach = new Float64Array(stars.length);
+  order.forEach((index, i) => {
+    const star = stars[index]!;
+    x[i] = star.fit.x;
+    y[i] = star.fit.y;
+    reach[i] = reachOf(star);
+  });
   const near: number[][] = stars.map(() => []);
   for (let i = 0; i < order.length; i++) {
     const until = y[i]! + 3 * reach[i]! + 60;
