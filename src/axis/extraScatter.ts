@@ -1,5 +1,6 @@
-import { type JointFit, leftOver } from './jointFit.js';
+import type { JointFit } from './jointFit.js';
 import type { Sightings } from './sightings.js';
+import { leftOver } from './starPass.js';
 
 /**
  * Variance (pixels², each coordinate) of sightings beyond the stars' sigmas: stars that sway in the air independently (Lindegren 1980, A&A
