@@ -7,7 +7,9 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** Beside each `NAME.assembly.ts` goes `NAMECode.ts`. */
-const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads'];
+const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads', 'axis/kernel/starPass'];
+/** These get their memory from outside, of the size that they need (`numeric/wasm.ts`). */
+const WITH_MEMORY = ['axis/kernel/starPass'];
 const VERSION = '0.28.20';
 const folder = new URL('../src/', import.meta.url);
 const scratch = mkdtempSync(join(tmpdir(), 'poleward-kernel-'));
@@ -17,7 +19,8 @@ for (const path of KERNELS) {
   execFileSync('npx', [
     '--yes', '--package', `assemblyscript@${VERSION}`, 'asc', fileURLToPath(new URL(`${path}.assembly.ts`, folder)),
     '-O3', '--noAssert',
-    '--runtime', 'stub', '--enable', 'simd', '--use', 'abort=', '--initialMemory', '1', '-o', out,
+    '--runtime', 'stub', '--enable', 'simd', '--use', 'abort=', '--initialMemory', '1',
+    ...(WITH_MEMORY.includes(path) ? ['--importMemory'] : []), '-o', out,
   ], { stdio: 'inherit', shell: process.platform === 'win32' });
   const lines = readFileSync(out).toString('base64').match(/.{1,120}/g).map((line) => `  '${line}',`);
   const name = `${kernel.replace(/[A-Z]/g, (letter) => `_${letter}`).toUpperCase()}_CODE`;

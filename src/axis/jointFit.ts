@@ -8,7 +8,8 @@ import { anyBasis } from './axisBasis.js';
 import type { Covariance } from './axisResult.js';
 import { type Frames, type Layout, type LensChoice, type MountModel, basesOf, layOut, movedModel } from './mountModel.js';
 import type { Sightings } from './sightings.js';
-import { SUM, type System, accumulate, emptySystem, leftOver, moveOffsets } from './starPass.js';
+import { quickStarPass } from './kernel/quickStarPass.js';
+import { SUM, type StarPass, leftOver, plainStarPass } from './starPass.js';
 
 export interface JointFit extends MountModel {
   /** Directions along which the covariances are given. */
@@ -81,27 +82,26 @@ export function jointFit(
   const { size } = layout;
   if (2 * sightings.count < size + 2) return null;
 
-  const offsets = start.starOffsets?.slice() ?? new Float64Array(2 * sightings.sigma.length);
-  const system = emptySystem(size, sightings.sigma.length);
+  const pass = starPass(sightings, layout, start.starOffsets ?? new Float64Array(2 * sightings.sigma.length));
   const known: Known = { middle: start.lens, width, held, axes: choice.axesHeld ? axes.length : 0 };
   for (let iteration = 0; iteration < most; iteration++) {
     const bases = basesOf(model);
-    if (!Number.isFinite(accumulate(sightings, model, bases, offsets, layout, system))) return null;
-    holdKnown(known, model, bases, layout, system);
-    const step = solveSymmetric(system.normal, system.right, size);
+    if (!Number.isFinite(pass.run(model, bases))) return null;
+    holdKnown(known, model, bases, layout, pass);
+    const step = solveSymmetric(pass.normal, pass.right, size);
     if (!step) return null;
-    stretchStep(step, system);
-    moveOffsets(system, step, offsets);
+    stretchStep(step, pass);
+    pass.moveOffsets(step);
     model = movedModel(model, bases, step, layout);
     if (!(model.lens.focalPixels > 0)) return null;
     // No unknown moves by more sigmas than the root of this, nor does any combination of them.
-    if (gainOf(step, system) < SETTLED ** 2) break;
+    if (gainOf(step, pass) < SETTLED ** 2) break;
   }
   model = { ...model, poses: model.poses.map(orthonormalize) };
   const bases = basesOf(model);
-  const chiSquared = accumulate(sightings, model, bases, offsets, layout, system, true);
-  holdKnown(known, model, bases, layout, system);
-  const covariance = invertSymmetric(system.normal, size);
+  const chiSquared = pass.run(model, bases, true);
+  holdKnown(known, model, bases, layout, pass);
+  const covariance = invertSymmetric(pass.normal, size);
   if (!covariance || !Number.isFinite(chiSquared)) return null;
   const block = (at: number): Covariance => [
     covariance[at * (size + 1)]!, covariance[at * size + at + 1]!, covariance[(at + 1) * size + at]!, covariance[(at + 1) * (size + 1)]!,
@@ -112,12 +112,12 @@ export function jointFit(
     axisCovariances: axes.map((_, s) => block(2 * s)),
     centreCovariances: centres.map((_, m) => throughLens(block(layout.centres + 2 * m), covariance, layout, layout.centres + 2 * m)),
     chiSquared,
-    expected: expectedCost(sightings, size, system),
+    expected: expectedCost(sightings, pass),
     freedom: 2 * sightings.count - size,
-    excess: excessOf(sightings, size, system),
-    ...frameResiduals(sightings, model, offsets),
-    starOffsets: offsets,
-    shown: system.shown,
+    excess: excessOf(sightings, pass),
+    ...frameResiduals(sightings, model, pass.offsets),
+    starOffsets: pass.offsets.slice(),
+    shown: pass.shown.slice(),
   };
 }
 
@@ -139,6 +139,11 @@ function throughLens([a, b, , d]: Covariance, all: Float64Array, { middle, size 
   return [a - taken(0, 0), across, across, d - taken(1, 1)];
 }
 
+/** Passes for a fit of these sightings, their own offsets begun at `offsets`. */
+function starPass(sightings: Sightings, layout: Layout, offsets: Float64Array): StarPass {
+  return quickStarPass(sightings, layout, offsets) ?? plainStarPass(sightings, layout, offsets);
+}
+
 /** The fall in chi-squared that the first step from a fit predicts for one more lens term; 0 where it can't be computed. */
 export function promisedGain(
   sightings: Sightings, fit: JointFit, choice: LensChoice, width: number, held: readonly HeldCentre[] = [],
@@ -147,17 +152,17 @@ export function promisedGain(
   const layout = layOut(model, choice);
   if (2 * sightings.count < layout.size + 2) return 0;
   const bases = basesOf(model);
-  const system = emptySystem(layout.size, sightings.sigma.length);
-  if (!Number.isFinite(accumulate(sightings, model, bases, fit.starOffsets, layout, system))) return 0;
-  holdKnown({ middle: fit.lens, width, held, axes: choice.axesHeld ? model.axes.length : 0 }, model, bases, layout, system);
-  const step = solveSymmetric(system.normal, system.right, layout.size);
+  const pass = starPass(sightings, layout, fit.starOffsets);
+  if (!Number.isFinite(pass.run(model, bases))) return 0;
+  holdKnown({ middle: fit.lens, width, held, axes: choice.axesHeld ? model.axes.length : 0 }, model, bases, layout, pass);
+  const step = solveSymmetric(pass.normal, pass.right, layout.size);
   if (!step) return 0;
-  stretchStep(step, system);
-  return gainOf(step, system);
+  stretchStep(step, pass);
+  return gainOf(step, pass);
 }
 
 /** By how much a step lowers chi-squared, as the normal equations predict. */
-function gainOf(step: Float64Array, { right }: System): number {
+function gainOf(step: Float64Array, { right }: StarPass): number {
   return step.reduce((sum, s, k) => sum + s * right[k]!, 0);
 }
 
@@ -165,7 +170,7 @@ function gainOf(step: Float64Array, { right }: System): number {
  * With weights that fall with the residuals each step is too short, because the loss curves less than the weights suggest. This lengthens
  * the steps: fully where the residuals are normal, not at all where most stars are still far off.
  */
-function stretchStep(step: Float64Array, { sums }: System): void {
+function stretchStep(step: Float64Array, { sums }: StarPass): void {
   const factor = sums[SUM.weight]! / sums[SUM.slope]!;
   if (!(factor > 1 && factor < LONGEST_STRETCH)) return;
   for (let k = 0; k < step.length; k++) step[k]! *= factor;
@@ -182,8 +187,8 @@ interface Known {
 }
 
 /** Adds the priors to the normal equations. */
-function holdKnown({ middle, width, held, axes }: Known, model: MountModel, bases: Frames, layout: Layout, system: System): void {
-  const { size, normal, right } = system;
+function holdKnown({ middle, width, held, axes }: Known, model: MountModel, bases: Frames, layout: Layout, pass: StarPass): void {
+  const { size, normal, right } = pass;
   const holdAt = (at: number, sigma: number, off: number): void => {
     const weight = 1 / sigma ** 2;
     normal[at * (size + 1)]! += weight;
@@ -198,13 +203,13 @@ function holdKnown({ middle, width, held, axes }: Known, model: MountModel, base
   if (layout.tangential >= 0) {
     for (let k = 0; k < 2; k++) holdAt(layout.tangential + k, TANGENTIAL_PRIOR, -(model.lens.tangential?.[k] ?? 0));
   }
-  for (const centre of held) hold(centre, model, bases, layout.centres, system);
+  for (const centre of held) hold(centre, model, bases, layout.centres, pass);
 }
 
 /** Adds the prior of a mounting's centre to the normal equations. */
 function hold(
   { mounting, centre, covariance: [a, b, , d] }: HeldCentre, model: MountModel, bases: Frames, from: number,
-  { size, normal, right }: System,
+  { size, normal, right }: StarPass,
 ): void {
   const determinant = a * d - b * b;
   const weight = [d / determinant, -b / determinant, -b / determinant, a / determinant];
@@ -224,7 +229,7 @@ function hold(
 }
 
 /** The expectation of the robust chi-squared: of the offsets, which have no loss, and of the residuals. */
-function expectedCost({ first, sigma }: Sightings, size: number, { shown }: System): number {
+function expectedCost({ first, sigma }: Sightings, { size, shown }: StarPass): number {
   let sum = 0;
   for (let g = 0; g < sigma.length; g++) {
     const n = first[g + 1]! - first[g]!;
@@ -237,7 +242,7 @@ function expectedCost({ first, sigma }: Sightings, size: number, { shown }: Syst
  * The factor by which the stated errors are too small. Stars far off, mistaken or blended, have almost no weight under the loss and hardly
  * count here either, though they would dominate chi-squared: the variance of an M-estimator is E psi² / (E psi')², see `toldByWeight`.
  */
-function excessOf({ first, sigma, count }: Sightings, size: number, { shown, sums }: System): number {
+function excessOf({ first, sigma, count }: Sightings, { size, shown, sums }: StarPass): number {
   let [seen, left] = [0, 0];
   for (let g = 0; g < sigma.length; g++) {
     const n = first[g + 1]! - first[g]!;

@@ -7,16 +7,15 @@ import type { Sightings } from './sightings.js';
 /** Where each of a pass' sums stands. */
 export const SUM = { weight: 0, influence: 1, slope: 2, offset: 3, length: 4 } as const;
 
-/** Normal equations of the shared unknowns, and what each star needs to get its own unknowns back after a step. */
-export interface System {
+/**
+ * Passes over all stars of a joint fit, and the memory that they share: the normal equations of the shared unknowns, and what each star
+ * needs to get its own unknowns back after a step.
+ */
+export interface StarPass {
   readonly size: number;
   /** Upper triangle, row by row. */
   readonly normal: Float64Array;
   readonly right: Float64Array;
-  /** 2·size numbers a star: its coupling to the shared unknowns. */
-  readonly coupling: Float64Array;
-  /** 5 numbers a star: its right side (2) and the inverse of its own block (3). */
-  readonly own: Float64Array;
   /**
    * Share of a star's catalogue error that its sightings determine, 0 to 1: the degrees of freedom of its own offset in each coordinate.
    */
@@ -26,13 +25,38 @@ export interface System {
    * squared offsets.
    */
   readonly sums: Float64Array;
+  /** Of each star: its catalogue error as fitted, radians toward the pole and at right angles to it. */
+  readonly offsets: Float64Array;
+  /**
+   * Builds the normal equations of the shared unknowns with the stars' own eliminated; with `told`, with the information of the sightings,
+   * which exceeds their weights (after a pass without). Returns the robust chi-squared, NaN where a star falls behind the camera.
+   */
+  run(model: MountModel, bases: Frames, told?: boolean): number;
+  /** Moves the stars' own offsets after a step of the shared unknowns. */
+  moveOffsets(step: Float64Array): void;
 }
 
-export function emptySystem(size: number, stars: number): System {
-  return {
+/** The arrays of a pass in JavaScript. */
+interface System extends Omit<StarPass, 'run' | 'moveOffsets'> {
+  /** 2·size numbers a star: its coupling to the shared unknowns. */
+  readonly coupling: Float64Array;
+  /** 5 numbers a star: its right side (2) and the inverse of its own block (3). */
+  readonly own: Float64Array;
+}
+
+/** Passes in JavaScript. */
+export function plainStarPass(sightings: Sightings, layout: Layout, offsets: Float64Array): StarPass {
+  const { size } = layout;
+  const stars = sightings.sigma.length;
+  const system: System = {
     size, normal: new Float64Array(size * size), right: new Float64Array(size),
     coupling: new Float64Array(2 * size * stars), own: new Float64Array(5 * stars), shown: new Float64Array(stars),
-    sums: new Float64Array(SUM.length),
+    sums: new Float64Array(SUM.length), offsets: offsets.slice(),
+  };
+  return {
+    ...system,
+    run: (model, bases, told = false) => accumulate(sightings, model, bases, layout, system, told),
+    moveOffsets(step) { moveOffsets(system, step); },
   };
 }
 
@@ -41,15 +65,11 @@ export function leftOver(shown: number, n: number): number {
   return Math.max(0, 1 - shown / n);
 }
 
-/**
- * One pass over all stars: builds the normal equations of the shared unknowns with the stars' own eliminated; with `told`, with the
- * information of the sightings, which exceeds their weights (after a pass without). Returns the robust chi-squared, NaN where a star falls
- * behind the camera.
- */
-export function accumulate(
-  sightings: Sightings, model: MountModel, bases: Frames, offsets: Float64Array, layout: Layout, system: System, told = false,
+/** One pass over all stars, see `StarPass`. */
+function accumulate(
+  sightings: Sightings, model: MountModel, bases: Frames, layout: Layout, system: System, told: boolean,
 ): number {
-  const { normal, right, coupling, shown, sums } = system;
+  const { normal, right, coupling, shown, sums, offsets } = system;
   normal.fill(0);
   right.fill(0);
   coupling.fill(0);
@@ -67,7 +87,7 @@ export function accumulate(
     const cost = addStar(g, stars, lens, frames, offsets, layout, system, scratch, gain);
     if (cost !== cost) return NaN;
     chi += cost;
-    eliminateStar(g, system, scratch, 1 / sigma[g]! ** 2, told);
+    eliminateStar(g, system, scratch, 1 / (sigma[g]! * sigma[g]!), told);
   }
   return chi;
 }
@@ -99,7 +119,7 @@ function addStar(
   layout: Layout, { size, normal, right, coupling, sums }: System, scratch: Scratch, gain: number,
 ): number {
   const { projected: p, direction: c, toPole, across, jx, jy, own } = scratch;
-  const prior = 1 / sigma[g]! ** 2;
+  const prior = 1 / (sigma[g]! * sigma[g]!);
   const ox = offsets[2 * g]!, oy = offsets[2 * g + 1]!;
   const offsetCost = prior * (ox * ox + oy * oy);
   let m00 = prior, m01 = 0, m11 = prior, b0 = -prior * ox, b1 = -prior * oy, cost = offsetCost;
@@ -190,7 +210,7 @@ function fillRow(j: Float64Array, p: Float64Array, half: number, c: Float64Array
 }
 
 /** Updates the stars' own offsets after a step of the shared unknowns. */
-export function moveOffsets({ size, coupling, own }: System, step: Float64Array, offsets: Float64Array): void {
+function moveOffsets({ size, coupling, own, offsets }: System, step: Float64Array): void {
   for (let g = 0; g < offsets.length / 2; g++) {
     let r0 = own[5 * g]!, r1 = own[5 * g + 1]!;
     for (let r = 0; r < size; r++) {

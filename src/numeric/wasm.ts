@@ -1,0 +1,30 @@
+/** Functions of WebAssembly, and the memory that they work in. */
+export type Wasm<Functions> = Functions & { readonly memory: WebAssembly.Memory };
+
+const PAGE = 65536;
+
+/**
+ * A function that makes instances of WebAssembly whose memory comes from outside (`npm run kernel` makes such code), with at least so many
+ * bytes of it; null where the engine can't run it. The code is compiled once. A memory made too small and grown later would detach the
+ * arrays in it, after which the engine compiles every function that uses typed arrays anew.
+ *
+ * @param code base64
+ * @param imports functions from outside, by the name of their module
+ */
+export function wasmMaker<Functions>(
+  code: string, imports: Readonly<Record<string, Readonly<Record<string, (...numbers: number[]) => number>>>> = {},
+): (bytes: number) => Wasm<Functions> | null {
+  let compiled: WebAssembly.Module | null | undefined;
+  return (bytes) => {
+    if (compiled === null) return null;
+    try {
+      compiled ??= new WebAssembly.Module(Uint8Array.from(atob(code), (char) => char.charCodeAt(0)));
+      const memory = new WebAssembly.Memory({ initial: Math.max(1, Math.ceil(bytes / PAGE)) });
+      const { exports } = new WebAssembly.Instance(compiled, { ...imports, env: { memory } });
+      return { ...exports as unknown as Functions, memory };
+    } catch {
+      compiled = null;
+      return null;
+    }
+  };
+}
