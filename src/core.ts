@@ -33,7 +33,7 @@ export { starsOfFrame } from './tasks/recognise/frameStars.js';
 export { detectStars, type DetectOptions, type Detection } from './stars/detectStars.js';
 export type { DetectedStar } from './stars/star.js';
 export { starShapes, type StarShape, type StarToShape } from './stars/starShapes.js';
-export type { Shape } from './stars/window.js';
+export type { Shape } from './stars/windowed.js';
 
 export { type Catalogue, parseCatalogue } from './sky/catalogue.js';
 export { type SkyCatalogue, type SkyStars, type StarCatalogue, openSkyCatalogue } from './sky/catalogueSky.js';

@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { axesOf } from './shape.js';
-import type { Shape, WindowSums } from './window.js';
+import type { Shape, WindowSums } from './windowed.js';
 import { windowSums } from './window.js';
 
 /** Share of the least height that must be reached at the first steps of a climb that may start a pixel and a half off. */

@@ -14,7 +14,7 @@ import { commonShape, fwhmOf, fwhmPerSigma } from './shape.js';
 import type { DetectedStar } from './star.js';
 import { measureModel } from './starModel.js';
 import type { FrameModel } from './starModel.js';
-import type { Shape } from './window.js';
+import type { Shape } from './windowed.js';
 
 export interface DetectOptions {
   /** Least height above the sky in the matched-filtered picture, in units of its noise. Default 5; at least 2. */

@@ -1,7 +1,7 @@
 import type { Profile, StarModel } from './profile.js';
 import { perUnit } from './profile.js';
 import type { Stamp } from './stamp.js';
-import type { Shape } from './window.js';
+import type { Shape } from './windowed.js';
 
 /** What a fit starts from and returns. Place in pixels of the picture; `peak`, `sky` in its units above the mesh's sky. */
 export interface StarFit {

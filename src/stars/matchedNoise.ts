@@ -3,8 +3,8 @@ import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
 import { spread } from './correlatedNoise.js';
 import { fwhmOf } from './shape.js';
-import type { Shape } from './window.js';
-import { emptySums, windowSums } from './window.js';
+import { windowSums } from './window.js';
+import { type Shape, emptySums } from './windowed.js';
 
 /** Number of places at which the noise of the matched-filtered picture is sampled. */
 const probes = 2500;

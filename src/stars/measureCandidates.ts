@@ -16,8 +16,8 @@ import type { FrameModel } from './starModel.js';
 import { type Stamp, cutStamp, makeStamp } from './stamp.js';
 import { isStreak } from './streak.js';
 import { makeRing, surroundings } from './surroundings.js';
-import type { Shape, WindowSums } from './window.js';
-import { emptySums, windowSums } from './window.js';
+import { windowSums } from './window.js';
+import { type Shape, type WindowSums, emptySums } from './windowed.js';
 
 /** A star being measured. */
 export interface Measured {

@@ -1,4 +1,4 @@
-import type { Shape } from './window.js';
+import type { Shape } from './windowed.js';
 
 /**
  * How the light of a star falls off: P(q), P(0) = 1, with q = dᵀ S⁻¹ d the squared distance in units of the shape S,

@@ -3,8 +3,8 @@ import type { Background } from './background.js';
 import { meshAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { quantile } from './quantile.js';
-import type { Shape, WindowSums } from './window.js';
-import { emptySums, windowSums } from './window.js';
+import { windowSums } from './window.js';
+import { type Shape, type WindowSums, emptySums } from './windowed.js';
 
 /** Full width at half maximum over sigma, of a Gaussian. */
 export const fwhmPerSigma = 2 * Math.sqrt(2 * Math.LN2);

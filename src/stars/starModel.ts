@@ -10,8 +10,8 @@ import { quantile } from './quantile.js';
 import { axesOf, fwhmPerSigma } from './shape.js';
 import { type Stamp, cutStamp, makeStamp } from './stamp.js';
 import { climb } from './climb.js';
-import type { Shape } from './window.js';
-import { emptySums, windowSums } from './window.js';
+import { windowSums } from './window.js';
+import { type Shape, emptySums } from './windowed.js';
 
 /** The common star of a frame and the noise that its light adds. */
 export interface FrameModel {

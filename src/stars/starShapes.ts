@@ -1,7 +1,7 @@
 import type { Image } from '../frames/frame.js';
 import { measureBackground } from './background.js';
 import { adaptiveShape, fwhmOf } from './shape.js';
-import { emptySums, type Shape } from './window.js';
+import { emptySums, type Shape } from './windowed.js';
 
 /** A star's second moments as those of the best-matching Gaussian, pixels². */
 export interface StarShape extends Shape {

@@ -1,6 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { fwhmPerSigma } from './shape.js';
-import type { Shape, WindowSums } from './window.js';
+import type { Shape, WindowSums } from './windowed.js';
 import { windowSums } from './window.js';
 
 /** Steps along the long axis, in FWHM along it, where a streak is still bright and a star is not. */
