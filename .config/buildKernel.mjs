@@ -7,9 +7,9 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** Beside each `NAME.assembly.ts` goes `NAMECode.ts`. */
-const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads', 'axis/kernel/starPass'];
+const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads', 'axis/kernel/starPass', 'stars/kernel/pixels'];
 /** These get their memory from outside, of the size that they need (`numeric/wasm.ts`). */
-const WITH_MEMORY = ['axis/kernel/starPass'];
+const WITH_MEMORY = ['axis/kernel/starPass', 'stars/kernel/pixels'];
 const VERSION = '0.28.20';
 const folder = new URL('../src/', import.meta.url);
 const scratch = mkdtempSync(join(tmpdir(), 'poleward-kernel-'));

@@ -1,5 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { fillGaps } from './fillGaps.js';
+import type { Picture } from './picture.js';
 import { type Values, quantile } from './quantile.js';
 
 /** Sky level and noise of one pixel on a grid of cells. */
@@ -27,7 +28,7 @@ const calmShare = 0.4;
  * correlated (mosaic colours, stacking) these differences are too small, by the same factor everywhere, which is taken from the calmer
  * cells. Null where no cell has usable pixels.
  */
-export function measureBackground(image: Image): Background | null {
+export function measureBackground(image: Picture): Background | null {
   const { width, height } = image;
   // The sky's slopes need not be known as finely as larger pictures would show them.
   const size = Math.max(64, Math.min(192, 64 * Math.pow((width * height) / 1e6, 0.3)));
@@ -42,7 +43,8 @@ export function measureBackground(image: Image): Background | null {
   // Odd steps, so that every colour of a mosaic takes part.
   const stepX = area > 2 * samplesWanted ? 3 : 1;
   const stepY = Math.max(1, 2 * Math.round((area / stepX / samplesWanted - 1) / 2) + 1);
-  const samples = makeSamples(image, Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2);
+  const most = Math.ceil(area / stepX) + 2 * Math.ceil(cellHeight) + 2;
+  const samples = image.quick && most <= image.quick.mostSamples ? null : makeSamples(image, most);
   let usable = 0;
   for (let j = 0; j < rows; j++) {
     const top = Math.floor(j * cellHeight);
@@ -50,14 +52,14 @@ export function measureBackground(image: Image): Background | null {
     for (let i = 0; i < columns; i++) {
       const left = Math.floor(i * cellWidth);
       const right = Math.floor((i + 1) * cellWidth);
-      sample(image.data, width, left, top, right, bottom, stepX, stepY, samples);
-      const wanted = Math.ceil((right - left) / stepX) * Math.ceil((bottom - top) / stepY);
-      if (samples.count === 0 || samples.count < wanted / 4) continue;
-      const cell = clippedMedian(samples.values, samples.count);
+      const least = (Math.ceil((right - left) / stepX) * Math.ceil((bottom - top) / stepY)) / 4;
+      const cell = samples ? plainCell(image.data, width, left, top, right, bottom, stepX, stepY, least, samples)
+        : image.quick!.cell(left, top, right, bottom, stepX, stepY, least);
+      if (cell === null) continue;
       const c = j * columns + i;
       level[c] = cell.level;
       spread[c] = cell.noise;
-      noise[c] = samples.pairs < 20 ? cell.noise : differenceNoise * quantile(samples.differences, samples.pairs, 0.5);
+      noise[c] = Number.isNaN(cell.difference) ? cell.noise : differenceNoise * cell.difference;
       usable++;
     }
   }
@@ -115,6 +117,17 @@ function sample(
   }
   out.count = n;
   out.pairs = pairs;
+}
+
+/** One cell; null where fewer than `least` pixels have values, or none. `difference` is NaN where there are few pairs. */
+function plainCell(
+  data: Image['data'], width: number, left: number, top: number, right: number, bottom: number, stepX: number, stepY: number, least: number,
+  samples: Samples,
+): { level: number; noise: number; difference: number } | null {
+  sample(data, width, left, top, right, bottom, stepX, stepY, samples);
+  if (samples.count === 0 || samples.count < least) return null;
+  const difference = samples.pairs < 20 ? NaN : quantile(samples.differences, samples.pairs, 0.5);
+  return { ...clippedMedian(samples.values, samples.count), difference };
 }
 
 /** The ratio of the calmer cells' spread to the spread expected from their differences, with the slope of the sky removed; at least 1. */
@@ -258,6 +271,11 @@ export function meshAt(mesh: Background, grid: Float64Array, x: number, y: numbe
   return sum;
 }
 
+/** The sky's level at a pixel. */
+export function skyAt(image: Picture, mesh: Background, x: number, y: number): number {
+  return image.quick?.mesh === mesh ? image.quick.levelAt(x, y) : meshAt(mesh, mesh.level, x, y);
+}
+
 /** Change of the sky's level for one pixel along x and along y, units of the picture. */
 export interface Slope {
   readonly x: number;
@@ -267,13 +285,13 @@ export interface Slope {
 export const noSlope: Slope = { x: 0, y: 0 };
 
 /** The slope of the mesh's level at a pixel, over half a cell: if not removed, it would shift a faint star toward the brighter side. */
-export function slopeAt(mesh: Background, x: number, y: number): Slope {
-  const { level, cellWidth, cellHeight } = mesh;
+export function slopeAt(image: Picture, mesh: Background, x: number, y: number): Slope {
+  const { cellWidth, cellHeight } = mesh;
   const dx = cellWidth / 4;
   const dy = cellHeight / 4;
   return {
-    x: (meshAt(mesh, level, x + dx, y) - meshAt(mesh, level, x - dx, y)) / (2 * dx),
-    y: (meshAt(mesh, level, x, y + dy) - meshAt(mesh, level, x, y - dy)) / (2 * dy),
+    x: (skyAt(image, mesh, x + dx, y) - skyAt(image, mesh, x - dx, y)) / (2 * dx),
+    y: (skyAt(image, mesh, x, y + dy) - skyAt(image, mesh, x, y - dy)) / (2 * dy),
   };
 }
 

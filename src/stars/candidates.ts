@@ -1,9 +1,9 @@
-import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAlongRow, noiseAt } from './background.js';
 import { type BlockRows, ROWS_PER_LIMIT, plainBlockRows } from './blockRows.js';
 import { blockCorrelation } from './correlatedNoise.js';
 import { quickBlockRows } from './kernel/quickBlockRows.js';
+import type { Picture } from './picture.js';
 
 /** Places where a star may be, flat. */
 export interface Candidates {
@@ -23,7 +23,7 @@ const most = 400_000;
  * noise of that smoothed picture. One pass; the smoothing approximates the matched filter of a star about 1.7 blocks wide at a fraction of
  * the cost of convolving every pixel.
  */
-export function findCandidates(image: Image, mesh: Background, block: number, threshold: number): Candidates {
+export function findCandidates(image: Picture, mesh: Background, block: number, threshold: number): Candidates {
   const columns = Math.floor(image.width / block);
   const rows = Math.floor(image.height / block);
   const xs: number[] = [];

@@ -1,4 +1,4 @@
-import type { Image } from '../frames/frame.js';
+import type { Picture } from './picture.js';
 import { axesOf } from './shape.js';
 import type { Shape, WindowSums } from './windowed.js';
 import { windowSums } from './window.js';
@@ -13,9 +13,10 @@ const hopes = [0.45, 0.7, 0.85];
  * Pixels of at least `ceiling` do not count. Gives up early (null) where the filtered picture, light / √weight, won't reach `least`.
  */
 export function climb(
-  image: Image, x0: number, y0: number, window: Shape, sky: number, sums: WindowSums, ceiling = Infinity, least = 0,
+  image: Picture, x0: number, y0: number, window: Shape, sky: number, sums: WindowSums, ceiling = Infinity, least = 0,
 ): { x: number; y: number } | null {
   const longest = Math.sqrt(axesOf(window).long);
+  if (image.quick) return image.quick.climb(x0, y0, window, longest, sky, sums, ceiling, least, hopes);
   let x = x0;
   let y = y0;
   for (let round = 0; round < 12; round++) {

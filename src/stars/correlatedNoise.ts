@@ -1,6 +1,7 @@
-import type { Image, PixelArray } from '../frames/frame.js';
+import type { PixelArray } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
+import type { Picture, QuickProbes } from './picture.js';
 import { quantile } from './quantile.js';
 
 /** Number of places at which the noise of the smoothed picture is sampled. */
@@ -10,7 +11,7 @@ const probes = 2500;
  * How much noisier the smoothed picture is than it would be if pixels were independent: above 1 where a frame was
  * averaged or interpolated (mosaic colours, stacking). From the lower half of the smoothed values at a grid of places.
  */
-export function blockCorrelation(image: Image, mesh: Background, block: number): number {
+export function blockCorrelation(image: Picture, mesh: Background, block: number): number {
   const { width, height, data } = image;
   const span = 4 * block;
   const across = width - span;
@@ -18,7 +19,10 @@ export function blockCorrelation(image: Image, mesh: Background, block: number):
   if (across < 8 || down < 8) return 1;
   const step = Math.max(span, Math.sqrt((across * down) / probes));
   const columns = Math.ceil(across / step);
-  const values = new Float64Array(columns * Math.ceil(down / step));
+  const places = columns * Math.ceil(down / step);
+  const quick = image.quick?.mesh === mesh ? image.quick.blockProbes(block, step, across, down, columns, places) : null;
+  if (quick) return quickSpread(quick, columns);
+  const values = new Float64Array(places);
   let n = 0;
   // (1 2 1) over blocks, spelled out for each pixel.
   const weights = new Float64Array(span - block);
@@ -55,6 +59,21 @@ function weigh(data: PixelArray, start: number, width: number, weights: Float64A
  */
 export function spread(values: Float64Array, columns: number, count: number): number {
   const rows = Math.floor(count / columns);
+  return spreadOfParts(columns, count, (left, top, right, bottom) => spreadOfPart(values, columns, rows, left, top, right, bottom));
+}
+
+/** The same of values in a kernel's memory. */
+export function quickSpread(probes: QuickProbes, columns: number): number {
+  return spreadOfParts(columns, probes.count, (left, top, right, bottom) => {
+    const tails = probes.tails(left, top, right, bottom, medianOfEight, leastOfPart, ...tail);
+    return tails ? sigmaOfTails(tails.less, tails.plain) : NaN;
+  });
+}
+
+function spreadOfParts(
+  columns: number, count: number, ofPart: (left: number, top: number, right: number, bottom: number) => number,
+): number {
+  const rows = Math.floor(count / columns);
   const parts = count < 900 ? 1 : 3;
   const sigmas: number[] = [];
   for (let part = 0; part < parts * parts; part++) {
@@ -62,7 +81,7 @@ export function spread(values: Float64Array, columns: number, count: number): nu
     const right = Math.floor((((part % parts) + 1) * columns) / parts);
     const top = Math.floor((Math.floor(part / parts) * rows) / parts);
     const bottom = Math.floor(((Math.floor(part / parts) + 1) * rows) / parts);
-    const sigma = spreadOfPart(values, columns, rows, left, top, right, bottom);
+    const sigma = ofPart(left, top, right, bottom);
     if (Number.isFinite(sigma)) sigmas.push(sigma);
   }
   if (sigmas.length === 0) return 1;
@@ -94,12 +113,22 @@ function spreadOfPart(
       out[n++] = (value - quantile(near, m, 0.5)) / medianOfEight;
     }
   }
-  return n < 80 ? NaN : 1.03 * Math.min(lowerTail(out, n), lowerTail(plain, n));
+  return n < leastOfPart ? NaN : sigmaOfTails(lengthOfTail(out, n), lengthOfTail(plain, n));
+}
+
+/** The fewest values of a part that tell its sigma. */
+const leastOfPart = 80;
+/** Quantiles between which the lower tail is measured, and its length in sigmas. */
+const tail = [0.05, 0.25] as const;
+const tailSigmas = 0.9704;
+
+function lengthOfTail(values: Float64Array, n: number): number {
+  return quantile(values, n, tail[1]) - quantile(values, n, tail[0]);
 }
 
 /** The smaller of two is a little too small: three percent for these numbers of places. */
-function lowerTail(values: Float64Array, n: number): number {
-  return (quantile(values, n, 0.25) - quantile(values, n, 0.05)) / 0.9704;
+function sigmaOfTails(less: number, plain: number): number {
+  return 1.03 * Math.min(less / tailSigmas, plain / tailSigmas);
 }
 
 /** Sigma of a Gaussian deviate less the median of eight others (whose variance is 0.169, by simulation). */

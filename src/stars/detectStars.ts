@@ -2,6 +2,7 @@ import type { Image } from '../frames/frame.js';
 import { measureBackground } from './background.js';
 import { findCandidates } from './candidates.js';
 import type { Candidates } from './candidates.js';
+import { quickened } from './kernel/quickPixels.js';
 import { WIDE_FWHM, withoutLonePixels } from './lonePixels.js';
 import { matchedCorrelation } from './matchedNoise.js';
 import { measureCandidates } from './measureCandidates.js';
@@ -51,18 +52,22 @@ const centroidFloor = 0.003;
  * spikes, bumps on halos and on edges of roofs or trees, and stars cut by the frame's edge are left out; saturated and blended stars are
  * flagged and their sigma is larger. Pixel values of any type; NaN and ±∞ are blank. Throws nothing.
  */
-export function detectStars(picture: Image, options: DetectOptions = {}): Detection {
+export function detectStars(given: Image, options: DetectOptions = {}): Detection {
   const threshold = Math.max(2, options.threshold ?? 5);
   const limit = options.limit ?? 500;
+  const picture = quickened(given);
   const mesh = measureBackground(picture);
   if (mesh === null) return { stars: [], background: NaN, noise: NaN, fwhm: NaN };
+  picture.quick?.useMesh(mesh);
 
   let block = 2;
   let candidates = findCandidates(picture, mesh, block, candidateShare * threshold);
   const ceiling = findSaturation(picture, mesh, candidates);
   const round = (usualFwhm / fwhmPerSigma) ** 2;
   const shape = commonShape(picture, mesh, candidates, ceiling, firstWindow) ?? { xx: round, xy: 0, yy: round };
-  const image = fwhmOf(shape) > WIDE_FWHM ? withoutLonePixels(picture, mesh) : picture;
+  const levelled = fwhmOf(shape) > WIDE_FWHM ? withoutLonePixels(picture, mesh) : picture;
+  const image = levelled === picture ? picture : quickened(levelled);
+  image.quick?.useMesh(mesh);
   const wanted = blockFor(shape);
   // Where blocks of two already gave more bright stars than will be kept, the finer search for faint ones is skipped.
   const plenty = wanted < block && countAbove(candidates, 1.5 * threshold) > 1.5 * limit;

@@ -1,7 +1,7 @@
-import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
 import { meshAt, noiseAt } from './background.js';
-import { spread } from './correlatedNoise.js';
+import { quickSpread, spread } from './correlatedNoise.js';
+import type { Picture } from './picture.js';
 import { fwhmOf } from './shape.js';
 import { windowSums } from './window.js';
 import { type Shape, emptySums } from './windowed.js';
@@ -10,13 +10,16 @@ import { type Shape, emptySums } from './windowed.js';
 const probes = 2500;
 
 /** The ratio of the matched-filtered picture's noise to that with independent pixels, from a grid of places. */
-export function matchedCorrelation(image: Image, mesh: Background, shape: Shape): number {
+export function matchedCorrelation(image: Picture, mesh: Background, shape: Shape): number {
   const sums = emptySums();
   const { width, height } = image;
   // Places three widths apart are independent; a picture that is hardly wider than a line gets no more.
   const step = Math.max(3 * fwhmOf(shape), Math.sqrt((width * height) / probes), Math.max(width, height) / probes);
   const columns = Math.ceil(width / step);
-  const values = new Float64Array(columns * Math.ceil(height / step));
+  const count = columns * Math.ceil(height / step);
+  const quick = image.quick?.mesh === mesh ? image.quick.matchedProbes(step, columns, count, shape) : null;
+  if (quick) return quickSpread(quick, columns);
+  const values = new Float64Array(count);
   let n = 0;
   for (let y = step / 2; n < values.length; y += step) {
     for (let i = 0; i < columns; i++) {

@@ -1,11 +1,11 @@
-import type { Image } from '../frames/frame.js';
 import type { Background, Slope } from './background.js';
-import { meshAt, noSlope, noiseAt, slopeAt } from './background.js';
+import { noSlope, noiseAt, skyAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { makeBlobPlaces } from './blobPlaces.js';
 import { climb } from './climb.js';
 import type { FitRound, NoiseModel, Pixels, StarFit } from './fitRound.js';
 import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
+import type { Picture } from './picture.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
 import { makeBlobFinder } from './saturatedBlob.js';
@@ -55,7 +55,7 @@ const mostLookedAround = 5000;
 
 /** Measures candidates from the highest down until `enough` are stars. */
 export function measureCandidates(
-  image: Image, mesh: Background, candidates: Candidates, conditions: Conditions, enough: number,
+  image: Picture, mesh: Background, candidates: Candidates, conditions: Conditions, enough: number,
 ): Measured[] {
   const { shape, ceiling, block } = conditions;
   const stars: Measured[] = [];
@@ -67,7 +67,7 @@ export function measureCandidates(
     const x = candidates.x[k]!;
     const y = candidates.y[k]!;
     if (takenByBlobs.covers(x, y)) continue;
-    const lit = ceiling < Infinity ? meshAt(mesh, mesh.level, x, y) + wingNoise * noiseAt(mesh, x, y) : Infinity;
+    const lit = ceiling < Infinity ? skyAt(image, mesh, x, y) + wingNoise * noiseAt(mesh, x, y) : Infinity;
     const blob = blobs.at(x, y, block, lit);
     if (blob === 'known') continue;
     if (blob !== null) {
@@ -129,11 +129,11 @@ const nothing: Found = { kind: 'nothing' };
 
 /** Searches for a star at a place. Pixels of at least `ceiling` are not used. */
 function lookAt(
-  image: Image, mesh: Background, x0: number, y0: number, ceiling: number, conditions: Conditions, workspace: Workspace,
+  image: Picture, mesh: Background, x0: number, y0: number, ceiling: number, conditions: Conditions, workspace: Workspace,
 ): Found {
   const { shape, model, correlation, threshold } = conditions;
   const { sums, stamp, longFwhm, reach } = workspace;
-  const meshSky = meshAt(mesh, mesh.level, x0, y0);
+  const meshSky = skyAt(image, mesh, x0, y0);
   const noise = noiseAt(mesh, x0, y0);
   const place = climb(image, x0, y0, shape, meshSky, sums, ceiling, threshold * noise * correlation);
   if (place === null || sums.inside < 0.85) return nothing;
@@ -147,7 +147,7 @@ function lookAt(
 
   const around = surroundings(image, x, y, 2.2 * longFwhm, 3.2 * longFwhm + 1, workspace.ring);
   let sky = meshSky;
-  let slope = slopeAt(mesh, x, y);
+  let slope = slopeAt(image, mesh, x, y);
   let localNoise = noise;
   if (around.pixels >= 12) {
     if (Math.abs(around.level - meshSky) > (4 * around.noise) / Math.sqrt(around.pixels)) {
@@ -191,12 +191,12 @@ export const widthSpread = 0.15;
 
 /** A saturated star, from the wings around its blob. */
 function saturatedStar(
-  image: Image, mesh: Background, blob: Blob, height: number, { model, ceiling }: Conditions, { stamp, longFwhm, fitting }: Workspace,
+  image: Picture, mesh: Background, blob: Blob, height: number, { model, ceiling }: Conditions, { stamp, longFwhm, fitting }: Workspace,
 ): Measured {
-  const sky = meshAt(mesh, mesh.level, blob.x, blob.y);
+  const sky = skyAt(image, mesh, blob.x, blob.y);
   const noise = noiseAt(mesh, blob.x, blob.y);
   const reach = blob.radius + 2 * longFwhm;
-  const slope = slopeAt(mesh, blob.x, blob.y);
+  const slope = slopeAt(image, mesh, blob.x, blob.y);
   cutStamp(image, blob.x, blob.y, Math.ceil(reach), sky, slope, ceiling, stamp);
   // At the blob's rim the star is as bright as the ceiling.
   const { shape, profile } = model.star;
@@ -248,7 +248,7 @@ function deconvolved(ratio: { long: number; short: number }): number {
 }
 
 /** The greatest value below `ceiling` within a pixel of a place. */
-function brightestNear(image: Image, x: number, y: number, ceiling: number): number {
+function brightestNear(image: Picture, x: number, y: number, ceiling: number): number {
   const { width, height, data } = image;
   let peak = -Infinity;
   for (let v = Math.max(0, Math.round(y) - 1); v <= Math.min(height - 1, Math.round(y) + 1); v++) {

@@ -1,13 +1,13 @@
-import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
-import { meshAt, noiseAt } from './background.js';
+import { noiseAt, skyAt } from './background.js';
 import type { Candidates } from './candidates.js';
+import type { Picture } from './picture.js';
 
 /**
  * The value from which pixels count as saturated. The format's ceiling, or lower where the frame shows it: the brightest candidates have
  * tops of three or more pixels all at one greatest value. Infinity where neither is known.
  */
-export function findSaturation(image: Image, mesh: Background, candidates: Candidates): number {
+export function findSaturation(image: Picture, mesh: Background, candidates: Candidates): number {
   const { width, height, data } = image;
   const given = image.ceiling ?? Infinity;
   const reach = 3;
@@ -23,7 +23,7 @@ export function findSaturation(image: Image, mesh: Background, candidates: Candi
   for (let k = 0; k < tries; k++) {
     const x = candidates.x[k]!;
     const y = candidates.y[k]!;
-    const sky = meshAt(mesh, mesh.level, x, y);
+    const sky = skyAt(image, mesh, x, y);
     if (top - sky < 50 * noiseAt(mesh, x, y)) continue;
     // Three pixels that agree to a two-thousandth are clipped: no lens makes that.
     const level = top - (top - sky) / 2000;

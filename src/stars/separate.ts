@@ -1,14 +1,14 @@
-import type { Image } from '../frames/frame.js';
 import { fitStar, makeFitWorkspace } from './fitStar.js';
 import { widthSpread } from './measureCandidates.js';
 import type { Measured } from './measureCandidates.js';
 import { subtractNeighbour } from './neighbours.js';
+import type { Picture } from './picture.js';
 import { axesOf, fwhmPerSigma } from './shape.js';
 import { cutStamp, makeStamp } from './stamp.js';
 import type { FrameModel } from './starModel.js';
 
 /** Fits stars that are close together again, each with the others' light subtracted. */
-export function separate(image: Image, stars: Measured[], model: FrameModel, ceiling: number): void {
+export function separate(image: Picture, stars: Measured[], model: FrameModel, ceiling: number): void {
   const stamp = makeStamp();
   const workspace = makeFitWorkspace();
   const fwhm = fwhmPerSigma * Math.sqrt(axesOf(model.star.shape).long);

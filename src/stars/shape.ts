@@ -1,7 +1,7 @@
-import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
-import { meshAt } from './background.js';
+import { skyAt } from './background.js';
 import type { Candidates } from './candidates.js';
+import type { Picture, PlacedShape } from './picture.js';
 import { quantile } from './quantile.js';
 import { windowSums } from './window.js';
 import { type Shape, type WindowSums, emptySums } from './windowed.js';
@@ -32,7 +32,7 @@ const mostLooked = 5e7;
  * that are neither saturated nor lone pixels, those about the commonest size decide. Null where no three agree.
  * Adaptive moments: Bernstein & Jarvis 2002, AJ 123, 583.
  */
-export function commonShape(image: Image, mesh: Background, candidates: Candidates, ceiling: number, start: number): Shape | null {
+export function commonShape(image: Picture, mesh: Background, candidates: Candidates, ceiling: number, start: number): Shape | null {
   const found: PlacedShape[] = [];
   const sums = emptySums();
   // Where bad columns or a lamp's glare fill the top of the list, the stars come later.
@@ -53,17 +53,16 @@ export function commonShape(image: Image, mesh: Background, candidates: Candidat
   return { xx: median((s) => s.xx), xy: median((s) => s.xy), yy: median((s) => s.yy) };
 }
 
-/** A shape and the final position of its middle, px. */
-interface PlacedShape extends Shape {
-  readonly x: number;
-  readonly y: number;
-}
-
 /** Second moments of the Gaussian that matches the light around a place best, or null where there is no star. */
 export function adaptiveShape(
-  image: Image, mesh: Background, x0: number, y0: number, ceiling: number, start: number, sums: WindowSums,
+  image: Picture, mesh: Background, x0: number, y0: number, ceiling: number, start: number, sums: WindowSums,
 ): PlacedShape | null {
-  const sky = meshAt(mesh, mesh.level, x0, y0);
+  const sky = skyAt(image, mesh, x0, y0);
+  const found = image.quick ? image.quick.adaptiveMoments(x0, y0, start, sky, sums) : adaptiveMoments(image, x0, y0, start, sky, sums);
+  return found === null || isLonePixel(image, found.x, found.y, sky, ceiling) ? null : found;
+}
+
+function adaptiveMoments(image: Picture, x0: number, y0: number, start: number, sky: number, sums: WindowSums): PlacedShape | null {
   let x = x0;
   let y = y0;
   let shape: Shape = { xx: start * start, xy: 0, yy: start * start };
@@ -85,7 +84,7 @@ export function adaptiveShape(
     if (a > 0 && c > 0 && det > 0) next = { xx: c / det, xy: -b / det, yy: a / det };
     else next = { xx: shape.xx * 4, xy: shape.xy * 4, yy: shape.yy * 4 };
     // Grow at most twofold at a time: noise may hide the far side at first.
-    const ratio = fwhmOf(next) / fwhmOf(shape);
+    const ratio = Math.pow(next.xx * next.yy - next.xy * next.xy, 0.25) / Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25);
     if (ratio > 2) {
       const f = 4 / (ratio * ratio);
       next = { xx: next.xx * f, xy: next.xy * f, yy: next.yy * f };
@@ -98,11 +97,11 @@ export function adaptiveShape(
     shape = next;
     if (settled) break;
   }
-  return isLonePixel(image, x, y, sky, ceiling) ? null : { ...shape, x, y };
+  return { ...shape, x, y };
 }
 
 /** True where all the light sits in one pixel, or where a pixel near the centre is saturated. */
-function isLonePixel(image: Image, x: number, y: number, sky: number, ceiling: number): boolean {
+function isLonePixel(image: Picture, x: number, y: number, sky: number, ceiling: number): boolean {
   const { width, height, data } = image;
   const cx = Math.round(x);
   const cy = Math.round(y);

@@ -1,5 +1,5 @@
-import type { Image } from '../frames/frame.js';
 import type { Slope } from './background.js';
+import type { Picture } from './picture.js';
 
 /** Pixels around a star, copied once, so that the fit's rounds read flat numbers whatever the picture's type. */
 export interface Stamp {
@@ -21,7 +21,7 @@ export function makeStamp(): Stamp {
  * at or above `ceiling` become NaN.
  */
 export function cutStamp(
-  image: Image, x: number, y: number, reach: number, sky: number, slope: Slope, ceiling: number, stamp: Stamp,
+  image: Picture, x: number, y: number, reach: number, sky: number, slope: Slope, ceiling: number, stamp: Stamp,
 ): void {
   const { width, height, data } = image;
   const left = Math.max(0, Math.round(x) - reach);
@@ -36,6 +36,7 @@ export function cutStamp(
   stamp.rows = rows;
   if (stamp.values.length < columns * rows) stamp.values = new Float64Array(columns * rows);
   const values = stamp.values;
+  if (image.quick?.cut(left, right, top, bottom, x, y, sky, slope, ceiling, values)) return;
   let k = 0;
   for (let v = top; v <= bottom; v++) {
     let below = sky + slope.y * (v - y) + slope.x * (left - x);

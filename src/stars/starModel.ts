@@ -1,9 +1,9 @@
-import type { Image } from '../frames/frame.js';
 import type { Background } from './background.js';
-import { meshAt, noiseAt, slopeAt } from './background.js';
+import { noiseAt, skyAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import type { FitRound, StarFit } from './fitRound.js';
 import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
+import type { Picture } from './picture.js';
 import { moffat } from './profile.js';
 import type { StarModel } from './profile.js';
 import { quantile } from './quantile.js';
@@ -46,7 +46,7 @@ export const fitReach = 1.5;
  * Fits the brightest unsaturated candidates of the common shape with a few exponents and takes the best, with their width; then, from the
  * growth of the residuals with the light, the photon noise of the light itself.
  */
-export function measureModel(image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number): FrameModel {
+export function measureModel(image: Picture, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number): FrameModel {
   const reach = fitReach * fwhmPerSigma * Math.sqrt(axesOf(shape).long);
   const picked = calibrators(image, mesh, candidates, shape, ceiling, reach, Infinity);
   if (picked.length < 5) return { star: { shape: narrowed(shape, usualExponent), profile: moffat(usualExponent) }, perLight: 0 };
@@ -149,7 +149,7 @@ interface Calibrator {
 }
 
 function calibrators(
-  image: Image, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number, reach: number, highest: number,
+  image: Picture, mesh: Background, candidates: Candidates, shape: Shape, ceiling: number, reach: number, highest: number,
 ): Calibrator[] {
   const picked: Calibrator[] = [];
   const sums = emptySums();
@@ -162,14 +162,14 @@ function calibrators(
     tries++;
     const x0 = candidates.x[k]!;
     const y0 = candidates.y[k]!;
-    const sky = meshAt(mesh, mesh.level, x0, y0);
+    const sky = skyAt(image, mesh, x0, y0);
     const place = climb(image, x0, y0, shape, sky, sums);
     if (place === null || sums.inside < 0.98) continue;
     const { long, short } = axesOf(whitened(sums, shape));
     if (long > 0.62 || short < 0.35) continue;
     if (picked.some((each) => (each.fit.x - place.x) ** 2 + (each.fit.y - place.y) ** 2 < apart)) continue;
     const stamp = makeStamp();
-    cutStamp(image, place.x, place.y, Math.ceil(reach), sky, slopeAt(mesh, place.x, place.y), ceiling, stamp);
+    cutStamp(image, place.x, place.y, Math.ceil(reach), sky, slopeAt(image, mesh, place.x, place.y), ceiling, stamp);
     const used = stamp.columns * stamp.rows;
     if (stamp.values.subarray(0, used).some(Number.isNaN)) continue;
     const { light, weight } = sums;

@@ -1,5 +1,6 @@
 import type { Image } from '../frames/frame.js';
 import { measureBackground } from './background.js';
+import { quickened } from './kernel/quickPixels.js';
 import { adaptiveShape, fwhmOf } from './shape.js';
 import { emptySums, type Shape } from './windowed.js';
 
@@ -30,12 +31,14 @@ const ENOUGH = 400;
  * window follows the star's own shape, so that neither sky noise nor faint wings dominate. Saturated, blended and faint stars are left out,
  * and those whose size is far from the common one.
  *
- * @param image the picture the stars were found in
+ * @param picture the one the stars were found in
  * @param stars brightest first, in pixels of that picture
  */
-export function starShapes(image: Image, stars: readonly StarToShape[]): StarShape[] {
+export function starShapes(picture: Image, stars: readonly StarToShape[]): StarShape[] {
+  const image = quickened(picture);
   const mesh = measureBackground(image);
   if (mesh === null) return [];
+  image.quick?.useMesh(mesh);
   const sums = emptySums();
   const found: StarShape[] = [];
   for (const star of stars) {

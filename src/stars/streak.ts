@@ -1,4 +1,4 @@
-import type { Image } from '../frames/frame.js';
+import type { Picture } from './picture.js';
 import { fwhmPerSigma } from './shape.js';
 import type { Shape, WindowSums } from './windowed.js';
 import { windowSums } from './window.js';
@@ -14,7 +14,7 @@ const goesOn = 0.33;
  * at (x, y). Overwrites `sums`.
  */
 export function isStreak(
-  image: Image, x: number, y: number, moments: Shape, window: Shape, sky: number, light: number, sums: WindowSums,
+  image: Picture, x: number, y: number, moments: Shape, window: Shape, sky: number, light: number, sums: WindowSums,
 ): boolean {
   const direction = 0.5 * Math.atan2(2 * moments.xy, moments.xx - moments.yy);
   for (const turn of [0, 0.2, -0.2]) {

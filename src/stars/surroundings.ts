@@ -1,4 +1,4 @@
-import type { Image } from '../frames/frame.js';
+import type { Picture } from './picture.js';
 import { quantile } from './quantile.js';
 
 /** Sky level and spread of the pixels in a ring, from its median and lower half. */
@@ -21,7 +21,7 @@ export function makeRing(): Float64Array {
  * the edge of a tree, where the mesh's level or noise is wrong.
  */
 export function surroundings(
-  image: Image, x: number, y: number, inner: number, outer: number, values: Float64Array,
+  image: Picture, x: number, y: number, inner: number, outer: number, values: Float64Array,
 ): Surroundings {
   const { width, height, data } = image;
   // At the frame's edge only pixels with a counterpart on the other side: otherwise a slope would shift the level.
@@ -33,6 +33,7 @@ export function surroundings(
   const bottom = Math.floor(y + reachY);
   const area = Math.PI * (outer * outer - inner * inner);
   const step = Math.max(1, Math.round(Math.sqrt(area / enough)));
+  if (image.quick) return image.quick.ring(x, y, inner, outer, left, right, top, bottom, step, values.length);
   let n = 0;
   for (let v = top; v <= bottom; v += step) {
     const dy = v - y;

@@ -1,4 +1,4 @@
-import type { Image } from '../frames/frame.js';
+import type { Picture } from './picture.js';
 import type { Shape, WindowSums } from './windowed.js';
 
 /**
@@ -6,8 +6,12 @@ import type { Shape, WindowSums } from './windowed.js';
  * Pixels that are blank or at least `ceiling` do not count. Fills `out`.
  */
 export function windowSums(
-  image: Image, x: number, y: number, window: Shape, sky: number, ceiling: number, out: WindowSums,
+  image: Picture, x: number, y: number, window: Shape, sky: number, ceiling: number, out: WindowSums,
 ): void {
+  if (image.quick) {
+    image.quick.windowSums(x, y, window, sky, ceiling, out);
+    return;
+  }
   const { width, height, data } = image;
   const det = window.xx * window.yy - window.xy * window.xy;
   const a = window.yy / det;
