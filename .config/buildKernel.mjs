@@ -7,9 +7,9 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** Beside each `NAME.assembly.ts` goes `NAMECode.ts`. */
-const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fitRound', 'identify/kernel/likeQuads', 'axis/kernel/starPass', 'stars/kernel/pixels'];
+const KERNELS = ['stars/kernel/blockRows', 'stars/kernel/fit', 'stars/kernel/pixels', 'identify/kernel/likeQuads', 'axis/kernel/starPass'];
 /** These get their memory from outside, of the size that they need (`numeric/wasm.ts`). */
-const WITH_MEMORY = ['axis/kernel/starPass', 'stars/kernel/pixels'];
+const WITH_MEMORY = ['stars/kernel/fit', 'stars/kernel/pixels', 'axis/kernel/starPass'];
 const VERSION = '0.28.20';
 const folder = new URL('../src/', import.meta.url);
 const scratch = mkdtempSync(join(tmpdir(), 'poleward-kernel-'));

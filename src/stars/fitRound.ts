@@ -41,8 +41,19 @@ export interface Pixels {
   readonly light: Float64Array;
 }
 
+/** The bounds of a fit. */
+export interface FitBounds {
+  /** Pixels farther than this from the start are not used, px. */
+  readonly reach: number;
+  /** Prior one-sigma of logWidth. */
+  readonly widthSpread: number;
+  /** Prior one-sigma of the sky about the mesh's, units of the picture. */
+  readonly skySpread: number;
+}
+
 /** Memory that fits share one after the other (a frame has thousands of them), and the function for a round. */
 export interface FitRound {
+  readonly kind: 'round';
   /** Of the last round. */
   readonly pixels: Pixels;
   /** The normal matrix (upper triangle) of `x, y, peak, sky, logWidth`, and the right-hand side. */
@@ -55,6 +66,13 @@ export interface FitRound {
    * residuals.
    */
   run(fit: StarFit, startX: number, startY: number, reach: number, noise: NoiseModel): number;
+}
+
+/** The same where all rounds of a fit are one call. */
+export interface WholeFit {
+  readonly kind: 'whole';
+  /** See `fitStar`. */
+  fit(stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, bounds: FitBounds): Pixels;
 }
 
 /** The same with the derivatives. */
@@ -80,6 +98,7 @@ export function plainFitRound(): FitRound {
   let stamp: Stamp, model: StarModel;
   const [matrix, vector] = [new Float64Array(P * P), new Float64Array(P)];
   return {
+    kind: 'round',
     get pixels() { return pixels; },
     matrix, vector,
     begin(nextStamp, nextModel) {

@@ -1,22 +1,16 @@
-import { type FitRound, type NoiseModel, P, type Pixels, type StarFit, plainFitRound } from './fitRound.js';
-import { quickFitRound } from './kernel/quickFitRound.js';
+import {
+  type FitBounds, type FitRound, type NoiseModel, P, type Pixels, type StarFit, type WholeFit, plainFitRound,
+} from './fitRound.js';
+import { quickFit } from './kernel/quickFit.js';
 import type { StarModel } from './profile.js';
 import type { Stamp } from './stamp.js';
 
 /** Memory for fits, used by one after the other. */
-export function makeFitWorkspace(): FitRound {
-  return quickFitRound() ?? plainFitRound();
+export function makeFitWorkspace(): FitWorkspace {
+  return quickFit() ?? plainFitRound();
 }
 
-/** The bounds of a fit. */
-export interface FitBounds {
-  /** Pixels farther than this from the start are not used, px. */
-  readonly reach: number;
-  /** Prior one-sigma of logWidth. */
-  readonly widthSpread: number;
-  /** Prior one-sigma of the sky about the mesh's, units of the picture. */
-  readonly skySpread: number;
-}
+export type FitWorkspace = FitRound | WholeFit;
 
 /**
  * Weighted least squares of the common star with free place, height, sky and width, by Gauss-Newton from `fit`'s values; near the
@@ -24,8 +18,10 @@ export interface FitBounds {
  * which are in the workspace: valid until its next fit.
  */
 export function fitStar(
-  stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, { reach, widthSpread, skySpread }: FitBounds, work: FitRound,
+  stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, bounds: FitBounds, work: FitWorkspace,
 ): Pixels {
+  if (work.kind === 'whole') return work.fit(stamp, model, noise, fit, bounds);
+  const { reach, widthSpread, skySpread } = bounds;
   work.begin(stamp, model);
   const { matrix: H, vector: g } = work;
   const { shape } = model;

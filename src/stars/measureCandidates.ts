@@ -3,8 +3,8 @@ import { noSlope, noiseAt, skyAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
 import { makeBlobPlaces } from './blobPlaces.js';
 import { climb } from './climb.js';
-import type { FitRound, NoiseModel, Pixels, StarFit } from './fitRound.js';
-import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
+import type { NoiseModel, Pixels, StarFit } from './fitRound.js';
+import { type FitWorkspace, fitStar, makeFitWorkspace, newFit } from './fitStar.js';
 import type { Picture } from './picture.js';
 import { makePlaces } from './places.js';
 import type { Places } from './places.js';
@@ -94,7 +94,7 @@ interface Workspace {
   readonly sums: WindowSums;
   readonly stamp: Stamp;
   readonly ring: Float64Array;
-  readonly fitting: FitRound;
+  readonly fitting: FitWorkspace;
   readonly taken: Places;
   /** FWHM along the long axis, px. */
   readonly longFwhm: number;

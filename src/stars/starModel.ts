@@ -1,8 +1,8 @@
 import type { Background } from './background.js';
 import { noiseAt, skyAt, slopeAt } from './background.js';
 import type { Candidates } from './candidates.js';
-import type { FitRound, StarFit } from './fitRound.js';
-import { fitStar, makeFitWorkspace, newFit } from './fitStar.js';
+import type { StarFit } from './fitRound.js';
+import { type FitWorkspace, fitStar, makeFitWorkspace, newFit } from './fitStar.js';
 import type { Picture } from './picture.js';
 import { moffat } from './profile.js';
 import type { StarModel } from './profile.js';
@@ -114,7 +114,7 @@ function narrowed(shape: Shape, beta: number): Shape {
 }
 
 /** Fits all calibrators, each from the result of its last fit. */
-function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): Trial {
+function fitAll(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): Trial {
   const costs = new Float64Array(picked.length);
   const widths = new Float64Array(picked.length);
   let k = 0;
@@ -196,7 +196,7 @@ export function whitened(m: Shape, w: Shape): Shape {
  * The variance per unit of light with which the stars' residuals have their expected size: the median of their chi² is 1. 0 where the
  * residuals leave no room for it.
  */
-function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitRound): number {
+function photonNoise(picked: readonly Calibrator[], star: StarModel, reach: number, workspace: FitWorkspace): number {
   const costs = new Float64Array(picked.length);
   const typical = (perLight: number): number => {
     let k = 0;

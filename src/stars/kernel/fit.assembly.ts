@@ -3,6 +3,7 @@
 
 /** From outside. */
 declare function pow(x: f64, y: f64): f64;
+declare function exp(x: f64): f64;
 
 /**
  * One round of a star's fit, the sums in the order of `plainFitRound`: the model at the pixels within `reach` of the start that have a
@@ -12,7 +13,7 @@ declare function pow(x: f64, y: f64): f64;
  * @param table `entries` of the profile, then of its slope
  * @param rule three places in a pixel, then their weights; `points` of them count
  */
-export function fitRound(
+function fitRound(
   stamp: usize, columns: i32, rows: i32, left: f64, top: f64, x: f64, y: f64, startX: f64, startY: f64, reach: f64,
   ia: f64, ib: f64, ic: f64, peak: f64, sky: f64, variance: f64, perLight: f64,
   table: usize, entries: i32, perUnit: f64, beta: f64, c: f64, rule: usize, points: i32,
@@ -91,5 +92,113 @@ export function fitRound(
   store<f64>(matrix, one, 144); store<f64>(matrix, w1, 152); store<f64>(matrix, ww, 192);
   store<f64>(vector, rx, 0); store<f64>(vector, ry, 8); store<f64>(vector, rp, 16); store<f64>(vector, r1, 24);
   store<f64>(vector, rw, 32); store<f64>(vector, squares, 40);
+  return n;
+}
+
+/** The places of a fit's state, and the number of its unknowns: see `quickFitRound.ts`. */
+const X = 0, Y = 8, PEAK = 16, SKY = 24, WIDTH = 32, SIGMA_X = 40, SIGMA_Y = 48, CHI2 = 56, PIXELS = 64, SETTLED = 72;
+const P = 5;
+
+function at(numbers: usize, index: i32): f64 {
+  return load<f64>(numbers + (<usize>index << 3));
+}
+
+function put(numbers: usize, index: i32, value: f64): void {
+  store<f64>(numbers + (<usize>index << 3), value);
+}
+
+function clamp(value: f64, most: f64): f64 {
+  return max<f64>(-most, min<f64>(most, value));
+}
+
+/** `factor` of fitStar.ts. */
+function factor(H: usize): bool {
+  for (let i = 0; i < P; i++) {
+    for (let j = i; j < P; j++) {
+      let sum = at(H, i * P + j);
+      for (let k = 0; k < i; k++) sum -= at(H, k * P + i) * at(H, k * P + j);
+      if (i === j) {
+        if (!(sum > 0)) return false;
+        put(H, i * P + i, sqrt(sum));
+      } else put(H, i * P + j, sum / at(H, i * P + i));
+    }
+  }
+  return true;
+}
+
+/** `solve` of fitStar.ts. */
+function solve(H: usize, g: usize): void {
+  for (let i = 0; i < P; i++) {
+    let sum = at(g, i);
+    for (let k = 0; k < i; k++) sum -= at(H, k * P + i) * at(g, k);
+    put(g, i, sum / at(H, i * P + i));
+  }
+  for (let i = P - 1; i >= 0; i--) {
+    let sum = at(g, i);
+    for (let k = i + 1; k < P; k++) sum -= at(H, i * P + k) * at(g, k);
+    put(g, i, sum / at(H, i * P + i));
+  }
+}
+
+/** `sigmaOf` of fitStar.ts. */
+function sigmaOf(parameter: i32, H: usize, g: usize): f64 {
+  for (let k = 0; k < P; k++) put(g, k, k === parameter ? 1 : 0);
+  solve(H, g);
+  return sqrt(at(g, parameter));
+}
+
+/** The rounds of `fitStar`, on the numbers at `fit`. Returns how many pixels took part. */
+export function fitStar(
+  fit: usize, stamp: usize, columns: i32, rows: i32, left: f64, top: f64, xx: f64, xy: f64, yy: f64, reach: f64, widthSpread: f64,
+  skySpread: f64, noiseSky: f64, perLight: f64, longestStep: f64,
+  table: usize, entries: i32, perUnit: f64, beta: f64, c: f64, rule: usize, points: i32,
+  values: usize, light: usize, index: usize, matrix: usize, vector: usize,
+): i32 {
+  const startX = load<f64>(fit, X), startY = load<f64>(fit, Y);
+  const det = xx * yy - xy * xy;
+  let n = 0;
+  store<f64>(fit, 0, SETTLED);
+  for (let round = 0; round < 15; round++) {
+    const scale = exp(-2 * load<f64>(fit, WIDTH)) / det;
+    for (let k = 0; k < P * P; k++) put(matrix, k, 0);
+    n = fitRound(
+      stamp, columns, rows, left, top, load<f64>(fit, X), load<f64>(fit, Y), startX, startY, reach, yy * scale, -xy * scale, xx * scale,
+      load<f64>(fit, PEAK), load<f64>(fit, SKY), noiseSky * noiseSky, perLight, table, entries, perUnit, beta, c, rule, points,
+      values, light, index, matrix, vector,
+    );
+    store<f64>(fit, <f64>n, PIXELS);
+    if (n < P + 1) break;
+    store<f64>(fit, at(vector, P) / <f64>(n - P), CHI2);
+    put(matrix, 18, at(matrix, 18) + 1 / (skySpread * skySpread));
+    put(vector, 3, at(vector, 3) - load<f64>(fit, SKY) / (skySpread * skySpread));
+    put(matrix, 24, at(matrix, 24) + 1 / (widthSpread * widthSpread));
+    put(vector, 4, at(vector, 4) - load<f64>(fit, WIDTH) / (widthSpread * widthSpread));
+    if (!factor(matrix)) break;
+    solve(matrix, vector);
+    const stepX = clamp(at(vector, 0), longestStep);
+    const stepY = clamp(at(vector, 1), longestStep);
+    const stepWidth = clamp(at(vector, 4), 0.4);
+    const stepPeak = at(vector, 2);
+    const x = load<f64>(fit, X) + stepX;
+    const y = load<f64>(fit, Y) + stepY;
+    const peak = load<f64>(fit, PEAK) + stepPeak;
+    const width = load<f64>(fit, WIDTH) + stepWidth;
+    store<f64>(fit, x, X);
+    store<f64>(fit, y, Y);
+    store<f64>(fit, peak, PEAK);
+    store<f64>(fit, load<f64>(fit, SKY) + at(vector, 3), SKY);
+    store<f64>(fit, width, WIDTH);
+    const strayed = abs(x - left - <f64>columns / 2) > <f64>columns || abs(y - top - <f64>rows / 2) > <f64>rows;
+    if (!(abs(width) < 2) || !(peak > 0) || strayed) break;
+    const sigmaX = sigmaOf(0, matrix, vector);
+    const sigmaY = sigmaOf(1, matrix, vector);
+    store<f64>(fit, sigmaX, SIGMA_X);
+    store<f64>(fit, sigmaY, SIGMA_Y);
+    if (stepX * stepX + stepY * stepY < 4e-4 * (sigmaX * sigmaX + sigmaY * sigmaY)
+      && abs(stepWidth) < 0.01 && abs(stepPeak) < 0.02 * peak) {
+      store<f64>(fit, 1, SETTLED);
+      break;
+    }
+  }
   return n;
 }
