@@ -41,7 +41,10 @@ const { outputFiles, metafile } = await build({
 // A function of what Node gives each file of its own, and of where dist is.
 // esbuild leaves regular expressions as they are: with them escaped too, the file is ASCII, which V8 holds and scans byte by byte.
 const ascii = outputFiles[0].text.replace(/[^\0-\x7f]/g, (unit) => `\\u${unit.charCodeAt(0).toString(16).padStart(4, '0')}`);
-const code = `(function (exports, require, module, DIST) {${ascii}\n})`;
+/** Modules of Node's that take some thousandths of a second to load and that few commands use: loaded at their first use. */
+const lazy = ascii.replace(/=require\("(node:(?:zlib|child_process))"\)/g, '=lazily("$1")');
+const lazily = 'const lazily=(name)=>new Proxy({},{get:(_,key)=>require(name)[key]});';
+const code = `(function (exports, require, module, DIST) {${lazily}${lazy}\n})`;
 const mark = createHash('sha256').update(code).digest('hex').slice(0, 12);
 writeFileSync(new URL('poleward.cjs', dist), code);
 

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, readdirSync } from 'node:fs';
 import { basename, resolve } from 'node:path';
 import { type ErrorCode, PolewardError } from '../error.js';
 import { hasFrameEnding } from '../frames/frameEndings.js';
@@ -15,6 +15,7 @@ import { inSteps } from '../node/breathe.js';
 import { knobHistory } from '../node/earlierSessions.js';
 import { embeddedCatalogue } from '../node/embeddedCatalogue.js';
 import { fileTimesOf } from '../node/fileTimes.js';
+import { frameMemory } from '../node/frameMemory.js';
 import { type FolderTrouble, type NewFrame, NewFrames } from '../node/newFrames.js';
 import {
   type OpenRecord, type Recorded, type ToRecord, openForFrames, record, sessionSite, sessionThere, whereAndWhen,
@@ -536,8 +537,7 @@ export class Watching {
   }
 
   private async starsOf(file: string): Promise<FrameResult> {
-    const size = sizeOf(file);
-    if (size > (this.memory?.length ?? 0) && size < 2 ** 30) this.memory = Buffer.allocUnsafeSlow(size);
+    this.memory = frameMemory(file, this.memory);
     const read = await starsOfFile(file, { ...clockZone(this.given), ...(this.memory ? { memory: this.memory } : {}) });
     return clockCorrected(this.options.fileTimes ? this.timedByFile(file, read) : read, this.given);
   }
@@ -568,15 +568,6 @@ const FOLDER_WORDS: Readonly<Record<FolderTrouble, string>> = {
 function processorMs(): number {
   const { user, system } = process.cpuUsage();
   return (user + system) / 1000;
-}
-
-function sizeOf(path: string): number {
-  try {
-    return statSync(path).size;
-  } catch {
-    // Reading it tells what is wrong.
-    return 0;
-  }
 }
 
 function framesIn(folder: string): number {

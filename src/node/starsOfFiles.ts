@@ -1,7 +1,7 @@
-import { statSync } from 'node:fs';
 import type { Worker } from 'node:worker_threads';
 import type { DecodeFrameOptions } from '../frames/decodeFrame.js';
 import type { FrameResult, Progress, StarsComing } from '../tasks/recognise/frameStars.js';
+import { frameMemory } from './frameMemory.js';
 import { starsOfFile } from './starsOfFile.js';
 import { type StarThreads, type StarWork, startThreads } from './starThreads.js';
 
@@ -58,7 +58,7 @@ export function starsOfFiles(files: readonly string[], clock: DecodeFrameOptions
   return starsComing(files, clock).each(() => { progress('frames read', ++done, files.length); });
 }
 
-/** Takes frames until none are left, reading one after the other into the same memory, since new memory takes time to get. */
+/** Takes frames until none are left, reading one after the other into the same memory. */
 export async function takeFrames(
   { files, next }: StarWork, { clock }: StarOrders, done: (result: StarResult) => void,
 ): Promise<void> {
@@ -68,8 +68,7 @@ export async function takeFrames(
     const index = Atomics.add(counter, 0, 1);
     const file = files[index];
     if (file === undefined) return;
-    const size = statSync(file, { throwIfNoEntry: false })?.size ?? 0;
-    if (size > (memory?.length ?? 0) && size < 2 ** 30) memory = Buffer.allocUnsafeSlow(size);
+    memory = frameMemory(file, memory);
     const result = await starsOfFile(file, { ...clock, ...(memory ? { memory } : {}) });
     done({ index, result });
   }

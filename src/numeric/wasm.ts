@@ -18,7 +18,7 @@ export function wasmMaker<Functions>(
   return (bytes) => {
     if (compiled === null) return null;
     try {
-      compiled ??= new WebAssembly.Module(Uint8Array.from(atob(code), (char) => char.charCodeAt(0)));
+      compiled ??= new WebAssembly.Module(bytesOf(code));
       const memory = new WebAssembly.Memory({ initial: Math.max(1, Math.ceil(bytes / PAGE)) });
       const { exports } = new WebAssembly.Instance(compiled, { ...imports, env: { memory } });
       return { ...exports as unknown as Functions, memory };
@@ -27,4 +27,12 @@ export function wasmMaker<Functions>(
       return null;
     }
   };
+}
+
+/** A loop: `from` with a function takes three times as long before it is compiled. */
+function bytesOf(base64: string): Uint8Array<ArrayBuffer> {
+  const text = atob(base64);
+  const bytes = new Uint8Array(text.length);
+  for (let k = 0; k < bytes.length; k++) bytes[k] = text.charCodeAt(k);
+  return bytes;
 }

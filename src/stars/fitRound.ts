@@ -73,6 +73,8 @@ export interface WholeFit {
   readonly kind: 'whole';
   /** See `fitStar`. */
   fit(stamp: Stamp, model: StarModel, noise: NoiseModel, fit: StarFit, bounds: FitBounds): Pixels;
+  /** See `subtractNeighbour`. */
+  subtract(stamp: Stamp, model: StarModel, star: StarFit): void;
 }
 
 /** The same with the derivatives. */

@@ -1,9 +1,14 @@
 import { type StarFit, pixelRule } from './fitRound.js';
+import type { FitWorkspace } from './fitStar.js';
 import type { StarModel } from './profile.js';
 import type { Stamp } from './stamp.js';
 
 /** Takes a fitted star's light out of another's stamp. */
-export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit): void {
+export function subtractNeighbour(stamp: Stamp, model: StarModel, star: StarFit, work: FitWorkspace): void {
+  if (work.kind === 'whole') {
+    work.subtract(stamp, model, star);
+    return;
+  }
   const { shape, profile } = model;
   const scale = Math.exp(-2 * star.logWidth) / (shape.xx * shape.yy - shape.xy * shape.xy);
   const rule = pixelRule(shape);

@@ -19,7 +19,7 @@ export function separate(image: Picture, stars: Measured[], model: FrameModel, c
       if (others.length === 0 || star.saturated) return;
       const { fit } = star;
       cutStamp(image, fit.x, fit.y, Math.ceil(star.reach), star.sky, star.slope, ceiling, stamp);
-      for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit);
+      for (const other of others) subtractNeighbour(stamp, model.star, stars[other]!.fit, workspace);
       const again = { ...fit };
       const bounds = { reach: star.reach, widthSpread, skySpread: 0.3 * star.noise };
       fitStar(stamp, model.star, { sky: star.noise, perLight: model.perLight }, again, bounds, workspace);

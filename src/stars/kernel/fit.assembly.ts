@@ -202,3 +202,27 @@ export function fitStar(
   }
   return n;
 }
+
+/** `subtractNeighbour` of neighbours.ts. */
+export function subtract(
+  stamp: usize, columns: i32, rows: i32, left: f64, top: f64, x: f64, y: f64, peak: f64, xx: f64, xy: f64, yy: f64, logWidth: f64,
+  beta: f64, c: f64, rule: usize, points: i32,
+): void {
+  const scale = exp(-2 * logWidth) / (xx * yy - xy * xy);
+  for (let v = 0; v < rows; v++) {
+    const dy = top + <f64>v - y;
+    for (let u = 0; u < columns; u++) {
+      const dx = left + <f64>u - x;
+      let p: f64 = 0;
+      for (let j = 0; j < points; j++) {
+        for (let i = 0; i < points; i++) {
+          const ex = dx + at(rule, i);
+          const ey = dy + at(rule, j);
+          const q = (yy * ex * ex - 2 * xy * ex * ey + xx * ey * ey) * scale;
+          p += at(rule, i + 3) * at(rule, j + 3) * pow(1 + c * q, -beta);
+        }
+      }
+      put(stamp, v * columns + u, at(stamp, v * columns + u) - peak * p);
+    }
+  }
+}

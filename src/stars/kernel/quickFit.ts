@@ -1,11 +1,14 @@
 import { type Wasm, wasmMaker } from '../../numeric/wasm.js';
 import { P, type Pixels, type WholeFit, pixelRule } from '../fitRound.js';
 import { type Profile, perUnit } from '../profile.js';
+import type { Stamp } from '../stamp.js';
+import type { Shape } from '../windowed.js';
 import { FIT_CODE } from './fitCode.js';
 
 /** The WebAssembly of fit.assembly.ts. */
 interface FitKernel {
   fitStar(...numbers: number[]): number;
+  subtract(...numbers: number[]): void;
 }
 
 const makeKernel = wasmMaker<FitKernel>(FIT_CODE, { 'fit.assembly': { pow: Math.pow, exp: Math.exp } });
@@ -50,24 +53,33 @@ function make(): WholeFit | null {
       light: all.subarray(lightAt, indexAt),
     };
   };
+  /** Puts a stamp and a profile into the kernel's memory. */
+  const take = (stamp: Stamp, next: Profile): Profile => {
+    const size = stamp.columns * stamp.rows;
+    if (next.values.length !== entries || capacity < size) {
+      entries = next.values.length;
+      layOut(Math.max(1024, 2 * size));
+      profile = null;
+    }
+    if (profile !== next) {
+      profile = next;
+      all.set(profile.values, TABLE);
+      all.set(profile.slopes, TABLE + entries);
+    }
+    all.set(stamp.values.subarray(0, size), stampAt);
+    return profile;
+  };
+  const takeRule = (shape: Shape): number => {
+    const { at, share } = pixelRule(shape);
+    all.set(at, RULE);
+    all.set(share, RULE + 3);
+    return at.length;
+  };
   return {
     kind: 'whole',
     fit(stamp, { shape, profile: next }, noise, fit, { reach, widthSpread, skySpread }) {
-      const size = stamp.columns * stamp.rows;
-      if (next.values.length !== entries || capacity < size) {
-        entries = next.values.length;
-        layOut(Math.max(1024, 2 * size));
-        profile = null;
-      }
-      if (profile !== next) {
-        profile = next;
-        all.set(profile.values, TABLE);
-        all.set(profile.slopes, TABLE + entries);
-      }
-      const { at, share } = pixelRule(shape);
-      all.set(at, RULE);
-      all.set(share, RULE + 3);
-      all.set(stamp.values.subarray(0, size), stampAt);
+      const profile = take(stamp, next);
+      const points = takeRule(shape);
       state[0] = fit.x;
       state[1] = fit.y;
       state[2] = fit.peak;
@@ -79,7 +91,7 @@ function make(): WholeFit | null {
       pixels.count = kernel!.fitStar(
         8 * STATE, 8 * stampAt, stamp.columns, stamp.rows, stamp.left, stamp.top, shape.xx, shape.xy, shape.yy, reach, widthSpread,
         skySpread, noise.sky, noise.perLight, Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25), 8 * TABLE, entries, perUnit,
-        profile.beta, profile.c, 8 * RULE, at.length, 8 * valuesAt, 8 * lightAt, 8 * indexAt, 8 * MATRIX, 8 * VECTOR,
+        profile.beta, profile.c, 8 * RULE, points, 8 * valuesAt, 8 * lightAt, 8 * indexAt, 8 * MATRIX, 8 * VECTOR,
       );
       fit.x = state[0];
       fit.y = state[1];
@@ -92,6 +104,15 @@ function make(): WholeFit | null {
       fit.pixels = pixels.count;
       fit.settled = state[9] === 1;
       return pixels;
+    },
+    subtract(stamp, { shape, profile: next }, star) {
+      const { beta, c } = take(stamp, next);
+      kernel!.subtract(
+        8 * stampAt, stamp.columns, stamp.rows, stamp.left, stamp.top, star.x, star.y, star.peak, shape.xx, shape.xy, shape.yy,
+        star.logWidth, beta, c, 8 * RULE, takeRule(shape),
+      );
+      const size = stamp.columns * stamp.rows;
+      stamp.values.set(all.subarray(stampAt, stampAt + size));
     },
   };
 }
