@@ -8,7 +8,7 @@ import { ACCEPTED_ODDS } from './chanceOdds.js';
 import { type Identification, finishedIdentification } from './identifyFrame.js';
 import type { JudgedPose } from './judgePose.js';
 import { type Effort, type SearchMemory, searchPoses } from './searchPose.js';
-import { type SkyPart, partsFrom, searchSky, starsToMatch } from './searchSky.js';
+import { type SkyPart, type SkyPose, partsFrom, searchSky, starsToMatch } from './searchSky.js';
 import { type Spots, makeSpots } from './spots.js';
 import { toIcrs } from './icrsPose.js';
 import { oddsAfterTurn } from './oddsAfterTurn.js';
@@ -21,8 +21,15 @@ export interface PlaceHints extends SearchHints {
   readonly places?: readonly Vector[];
   /** Pose (camera to ICRS) of an earlier frame of the same camera on the same mount: a pose that follows from it by a turn is likelier. */
   readonly turnedFrom?: Rotation;
-  /** Only what is quick, before the whole sky is searched for the first time, or only what comes after that; absent: all. */
-  readonly part?: 'quick' | 'long';
+  /**
+   * Only what is quick, before the whole sky is searched for the first time, or only what comes after that, or only places to which a turn
+   * leads from the earlier frame; absent: all.
+   */
+  readonly part?: 'quick' | 'long' | 'turned';
+  /** Logarithm of the odds that the earlier frame lacks: this one must have so much more. */
+  readonly lacking?: number;
+  /** Where nothing is accepted, the likeliest pose is wanted if it nearly is. */
+  readonly suppose?: boolean;
 }
 
 /** What one recognised frame leaves for the next. */
@@ -52,8 +59,15 @@ export interface Recognised {
   readonly sky: LocalSky;
   /** What led to it. */
   readonly by: 'pole' | 'place' | 'sky';
+  /**
+   * Logarithm of the odds that it lacks: 0 where it is recognised. Where more, this is only the likeliest pose of a frame that is not, and
+   * nearly so: another frame of the same camera may bear it out.
+   */
+  readonly lacking: number;
 }
 
+/** A pose that lacks more than this (logarithm of the odds) is none. */
+const MOST_LACKING = 6;
 /** A hinted place this near to a pole is the pole: that is where frames near it are looked for. */
 const AT_POLE = 12 * DEGREE;
 /** Whoever points at the pole is rarely farther off. */
@@ -78,7 +92,7 @@ const BRIGHT = 8.5;
  * Recognises the stars of a frame wherever it looks, by what is trusted most first: near a pole, near the hinted place,
  * above the horizon, anywhere. Field widths 1° to 60°, near the poles and near a hinted place narrower ones too. Works in
  * steps: it yields every few milliseconds, so that whoever runs it may do something else, or leave it. Null if nothing
- * reaches the accepted odds against chance over all that is searched.
+ * reaches the accepted odds against chance over all that is searched; if asked for, the likeliest pose that nearly does.
  *
  * @param detections brightest first
  * @param sky at the frame's time, with or without a site
@@ -90,7 +104,7 @@ export function* identifyAnywhere(
 ): Generator<null, Recognised | null> {
   const spots = makeSpots(detections, width, height);
   if (spots.count < 4) return null;
-  const task: Task = { detections, spots, catalogue, sky, hints, memory };
+  const task: Task = { detections, spots, catalogue, sky, hints, memory, likeliest: null };
   const steps = stepsFor(task);
   const first = steps.findIndex(({ wholeSky }) => wholeSky);
   const long = first < 0 ? steps.length : first;
@@ -98,7 +112,7 @@ export function* identifyAnywhere(
     const found = yield* search();
     if (found) return found;
   }
-  return null;
+  return hints.suppose ? task.likeliest?.finish() ?? null : null;
 }
 
 interface Task {
@@ -108,6 +122,8 @@ interface Task {
   readonly sky: LocalSky;
   readonly hints: PlaceHints;
   readonly memory: SkyMemory;
+  /** Of the poses that were not accepted. */
+  likeliest: { readonly lacking: number; readonly finish: () => Recognised | null } | null;
 }
 
 interface Step {
@@ -128,6 +144,10 @@ function stepsFor(task: Task): Step[] {
   const own: Hemisphere = atPole ?? (sky.site !== null && sky.site.latitude < 0 ? -1 : 1);
   const other: Hemisphere = own === 1 ? -1 : 1;
   const byLens: SearchHints | null = lens ? { lens, only: true } : null;
+  if (hints.part === 'turned') {
+    const turned = byLens && hints.turnedFrom && task.catalogue.whole ? turnedPlaces(hints.turnedFrom, sky, [0, ...TURNS]) : [];
+    return turned.map((place) => ({ search: () => nearPlace(task, place, byLens!) }));
+  }
   // What the lens' own scale found nothing with need not be tried again.
   const told = focalPixels !== undefined && !(lens && Math.abs(lens.focalPixels / focalPixels - 1) < SAME_SCALE);
   const byScale: SearchHints | null = told ? { focalPixels, only: true } : null;
@@ -181,10 +201,10 @@ const TURNS = [28, -28, 56, -56, 84, -84] as const;
  * Where the camera may look after a turn: triangles, of which the stars near such a place are asked, need fewer stars than the quads of the
  * whole sky.
  */
-function turnedPlaces(from: Rotation, sky: LocalSky): Vector[] {
+function turnedPlaces(from: Rotation, sky: LocalSky, turns: readonly number[] = TURNS): Vector[] {
   const place: Vector = [from[2], from[5], from[8]];
   const across = Math.hypot(place[0], place[1]);
-  return TURNS.map((turn) => apply(rotationAbout([0, 0, 1], (turn / Math.max(across, LEAST_CIRCLE)) * DEGREE), place))
+  return turns.map((turn) => apply(rotationAbout([0, 0, 1], (turn / Math.max(across, LEAST_CIRCLE)) * DEGREE), place))
     .filter((there) => sky.site === null || sky.toLocal(there)[2] > 0);
 }
 
@@ -246,34 +266,50 @@ function* nearPlace(task: Task, place: Vector, hints: SearchHints): Generator<nu
 }
 
 function* inCap(
-  { detections, spots, hints: { turnedFrom } }: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
+  task: Task, cap: StarCap, sky: LocalSky, hints: SearchHints, memory: SearchMemory, effort: Effort,
   by: Recognised['by'],
 ): Generator<null, Recognised | null> {
-  const found = yield* accepted(searchPoses(spots, cap, hints, memory, effort), (pose) => oddsNeeded(pose.pose, sky, turnedFrom));
-  const identification = found && finishedIdentification(detections, spots.width, spots.height, cap, found);
-  return identification && { identification, sky, by };
+  const { detections, spots } = task;
+  const finish = (pose: JudgedPose, lacking: number): Recognised | null => {
+    const identification = finishedIdentification(detections, spots.width, spots.height, cap, pose);
+    return identification && { identification, sky, by, lacking };
+  };
+  const needed = (pose: JudgedPose): number => oddsNeeded(pose.pose, sky, task.hints);
+  return yield* accepted(task, searchPoses(spots, cap, hints, memory, effort), needed, finish);
 }
 
 function* anywhere(task: Task, hints: SearchHints, parts: readonly SkyPart[]): Generator<null, Recognised | null> {
   const { detections, spots, sky } = task;
   const catalogue: SkyCatalogue | undefined = task.catalogue.whole?.();
   if (!catalogue) return null;
-  const { turnedFrom } = task.hints;
-  const found = yield* accepted(searchSky(spots, catalogue, sky, hints, parts), (pose) => oddsNeeded(pose.pose, pose.sky, turnedFrom));
-  if (!found) return null;
-  const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, found, spots), found);
-  return identification && { identification, sky: found.sky, by: 'sky' };
+  const finish = (pose: SkyPose, lacking: number): Recognised | null => {
+    const identification = finishedIdentification(detections, spots.width, spots.height, starsToMatch(catalogue, pose, spots), pose);
+    return identification && { identification, sky: pose.sky, by: 'sky', lacking };
+  };
+  const needed = (pose: SkyPose): number => oddsNeeded(pose.pose, pose.sky, task.hints);
+  return yield* accepted(task, searchSky(spots, catalogue, sky, hints, parts), needed, finish);
 }
 
-/** The first pose that is accepted. `needed`: logarithm of the odds that it must reach. */
-function* accepted<P extends JudgedPose>(poses: Generator<P | null>, needed: (pose: P) => number): Generator<null, P | null> {
+/**
+ * The first pose that is accepted, finished; the likeliest of the others is noted.
+ *
+ * @param needed logarithm of the odds that a pose must reach
+ */
+function* accepted<P extends JudgedPose>(
+  task: Task, poses: Generator<P | null>, needed: (pose: P) => number, finish: (pose: P, lacking: number) => Recognised | null,
+): Generator<null, Recognised | null> {
   for (const pose of poses) {
-    if (!pose) yield null;
-    else if (pose.logOdds >= needed(pose)) return pose;
+    if (!pose) {
+      yield null;
+      continue;
+    }
+    const lacking = needed(pose) - pose.logOdds;
+    if (lacking <= 0) return finish(pose, 0);
+    if (lacking < (task.likeliest?.lacking ?? MOST_LACKING)) task.likeliest = { lacking, finish: () => finish(pose, lacking) };
   }
   return null;
 }
 
-function oddsNeeded(pose: Rotation, sky: LocalSky, turnedFrom: Rotation | undefined): number {
-  return turnedFrom ? oddsAfterTurn(toIcrs(sky, pose), turnedFrom) : Math.log(ACCEPTED_ODDS);
+function oddsNeeded(pose: Rotation, sky: LocalSky, { turnedFrom, lacking = 0 }: PlaceHints): number {
+  return (turnedFrom ? oddsAfterTurn(toIcrs(sky, pose), turnedFrom) : Math.log(ACCEPTED_ODDS)) + lacking;
 }

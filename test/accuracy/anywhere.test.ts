@@ -2,7 +2,8 @@
 import { expect, test } from 'vitest';
 import { anywhereNight, solveAnywhere } from './anywhereNights.js';
 
-test.each([0, 1, 3, 7, 8, 9])('night %i is solved within four of its sigmas', (number) => {
+// The frames of night 59 are recognised only together.
+test.each([0, 1, 7, 9, 59])('night %i is solved within four of its sigmas', (number) => {
   const night = anywhereNight(number);
   expect(night.fromPoleDeg).toBeGreaterThan(15);
   expect(night.lowestDeg).toBeGreaterThan(15);

@@ -1,10 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { DEGREE } from '../../src/geometry/angle.js';
+import { compose, rotationAbout } from '../../src/geometry/rotation.js';
 import { type Vector, fromSpherical } from '../../src/geometry/vector.js';
 import { ACCEPTED_ODDS } from '../../src/identify/chanceOdds.js';
 import {
   type PlaceHints, type Recognised, type SkyMemory, emptySkyMemory, identifyAnywhere,
 } from '../../src/identify/identifyAnywhere.js';
+import { toIcrs } from '../../src/identify/icrsPose.js';
 import { partsFrom, searchSky } from '../../src/identify/searchSky.js';
 import { atOnce } from '../../src/numeric/steps.js';
 import { makeSpots } from '../../src/identify/spots.js';
@@ -85,6 +87,33 @@ describe('identification anywhere, with a hint', () => {
     expectRight(found, field, plan);
     expect(found!.by).toBe('place');
     expect(memory.regions.size).toBeGreaterThan(0);
+  });
+});
+
+describe('a frame that is nearly recognised, and one after a turn in right ascension', () => {
+  const plan = { ...plain, widthDeg: 6, depth: 9, spoil: { ...SPOILS[0]!, spurious: 0 } };
+  const field = simulateAnywhere(plan, towards(100, 30), local, makeRandom('turned'));
+  const near = { lens: field.lens, places: [towards(101, 31)], only: true };
+
+  it('is told as the likeliest pose only if that is asked for', () => {
+    // Five stars, and those by two pixels off.
+    const off = [[1, -1], [-1, 1], [1, 1], [-1, -1], [1, 0]] as const;
+    const few = { ...field, detections: off.map(([x, y], k) => {
+      const star = field.detections[k]!;
+      return { ...star, x: star.x + 1.5 * x, y: star.y + 1.5 * y };
+    }) };
+    expect(identify(few, plan, near)).toBeNull();
+    const found = identify(few, plan, { ...near, suppose: true });
+    expectRight(found, few, plan);
+    expect(found!.lacking).toBeGreaterThan(0);
+  });
+
+  it('is borne out by the other, which must show what the first lacks', () => {
+    const { identification, sky: seen } = identify(field, plan, near)!;
+    const before = compose(rotationAbout([0, 0, 1], 40 * DEGREE), toIcrs(seen, identification.pose));
+    const hints = { lens: field.lens, turnedFrom: before, part: 'turned' } as const;
+    expectRight(identify(field, plan, { ...hints, lacking: 3 }), field, plan);
+    expect(identify(field, plan, { ...hints, lacking: 200 })).toBeNull();
   });
 });
 

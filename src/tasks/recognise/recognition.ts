@@ -56,8 +56,15 @@ export interface Recognition {
   readonly searched: ReadonlyMap<FrameStars, Lens | null>;
   /** Frames for which only the quick part of a search was done, without a lens, and in vain. */
   readonly glanced: ReadonlySet<FrameStars>;
+  /** The frame that was nearest to being recognised while none is: another may bear it out. */
+  readonly supposed: Supposed | null;
   /** What is wrong with all frames in the same way. */
   readonly refusal: PolewardError | null;
+}
+
+interface Supposed {
+  readonly frame: FrameStars;
+  readonly found: Recognised;
 }
 
 export function makeReference(site: Site | null, given: RecognitionGiven, catalogue: StarCatalogue): Reference {
@@ -66,7 +73,7 @@ export function makeReference(site: Site | null, given: RecognitionGiven, catalo
 
 /** A fresh start; a camera known from before (an earlier measurement) is tried first, alone. */
 export function startRecognition(camera: KnownCamera | null = null): Recognition {
-  return { camera, known: new Map(), searched: new Map(), glanced: new Set(), refusal: null };
+  return { camera, known: new Map(), searched: new Map(), glanced: new Set(), supposed: null, refusal: null };
 }
 
 /**
@@ -99,14 +106,31 @@ function* search(reference: Reference, before: Recognition, frame: FrameStars, q
   if (again && isLike(before.searched.get(frame)!, camera?.lens ?? null)) return before;
   const { site, catalogue, memory } = reference;
   const sky = makeLocalSky(frame.metadata.midExposure!.value, site);
+  const { supposed } = before;
+  if (camera === null && !quick && supposed && supposed.frame !== frame) {
+    const hints = turnedFromSupposed(supposed.found);
+    const found = yield* identifyAnywhere(frame.stars, frame.width, frame.height, catalogue, sky, hints, memory);
+    if (found) return withKnown(reference, withKnown(reference, before, supposed.frame, supposed.found), frame, found);
+  }
   const { focalPixels, ...others } = hintsFor(reference, camera, frame);
   const part = quick ? 'quick' : glanced ? 'long' : null;
+  const suppose = camera === null;
   const hints: PlaceHints = again ? { ...others, only: true }
-    : { ...others, ...(focalPixels === undefined ? {} : { focalPixels }), ...(part ? { part } : {}) };
+    : { ...others, suppose, ...(focalPixels === undefined ? {} : { focalPixels }), ...(part ? { part } : {}) };
   const found = yield* identifyAnywhere(frame.stars, frame.width, frame.height, catalogue, sky, hints, memory);
-  if (found) return withKnown(reference, before, frame, found);
-  if (quick) return { ...before, glanced: new Set(before.glanced).add(frame) };
-  return { ...before, searched: new Map(before.searched).set(frame, camera?.lens ?? null) };
+  if (found?.lacking === 0) return withKnown(reference, before, frame, found);
+  const likelier = found !== null && found.lacking < (supposed?.found.lacking ?? Infinity);
+  const after = likelier ? { ...before, supposed: { frame, found } } : before;
+  if (quick) return { ...after, glanced: new Set(before.glanced).add(frame) };
+  return { ...after, searched: new Map(before.searched).set(frame, camera?.lens ?? null) };
+}
+
+/**
+ * Two frames of which neither is recognised alone may be so together: the second must be where a turn in right ascension leads from the
+ * likeliest pose of the first, and must show by how much that lacks the odds.
+ */
+function turnedFromSupposed({ identification: { pose, lens }, sky, lacking }: Recognised): PlaceHints {
+  return { lens, turnedFrom: toIcrs(sky, pose), lacking, part: 'turned' };
 }
 
 /** Whether another search finds no more than the earlier one did; without a lens there is nothing new to try. */
