@@ -1,7 +1,7 @@
 /**
- * `npm run bench`: whole processes on three 24-megapixel frames, `poleward measure` against the C program
- * `source-extractor` (Debian), alternating; then where the time goes, and how it grows with pixels and frames. Prints medians
- * and ratios of one run.
+ * `npm run bench`: whole processes, `poleward measure` on three frames of 24 megapixels and on three of one, `poleward recheck` on one
+ * more, against the C program `source-extractor` (Debian) on the same frames and an empty Node, alternating; then where the time goes, and
+ * how it grows with pixels and frames. Prints medians and ratios of one run.
  *
  * Debian's `default.param` has every column commented out, and with none the program stops at its first object. Its settings
  * stay the default ones; the columns here are the fewest that make a list of stars. A second line gives it a threshold of five
@@ -66,6 +66,8 @@ if (folder) {
   console.log('source-extractor is not installed: no comparison');
 }
 
+await smallFrames();
+
 console.log('\nwhere the time of one thread goes (a process of its own, cold)');
 console.log(execFileSync(process.execPath, ['--import', 'tsx', stages, ...three], { encoding: 'utf8' }).trimEnd());
 
@@ -95,6 +97,39 @@ for (const count of [2, 3, 5, 10]) {
   console.log(`${String(count).padStart(4)} frames  ${seconds.toFixed(2)} s, ${((seconds * 1000) / count).toFixed(0)} ms a frame`);
 }
 if (folder) rmSync(folder, { recursive: true });
+
+/** Three frames of a megapixel, the commonest case, and a recheck of a fourth; each beside an empty Node. */
+async function smallFrames(): Promise<void> {
+  const frames = benchFrames(1200, 833, 4);
+  const night = mkdtempSync(join(tmpdir(), 'poleward-bench-'));
+  const [kept, session] = [join(night, 'kept.json'), join(night, 'session.json')];
+  const site = ['--latitude', '46.5', '--longitude', '11.2'];
+  await timeProcess(process.execPath, [main, 'measure', ...frames.slice(0, 3), ...site, '--session', kept, '--json'], tmpdir());
+  const times: Record<'empty' | 'measured' | 'rechecked' | 'listed' | 'listedOne', Timed[]> = {
+    empty: [], measured: [], rechecked: [], listed: [], listedOne: [],
+  };
+  for (let round = 0; round < ROUNDS; round++) {
+    times.empty.push(await timeProcess(process.execPath, ['-e', '0'], tmpdir()));
+    times.measured.push(await measure(frames.slice(0, 3)));
+    copyFileSync(kept, session);
+    times.rechecked.push(await timeProcess(process.execPath, [main, 'recheck', frames[3]!, '--session', session, '--json'], tmpdir()));
+    if (!folder) continue;
+    times.listed.push(await list(frames.slice(0, 3), ['-DETECT_THRESH', '5', '-ANALYSIS_THRESH', '5']));
+    times.listedOne.push(await list(frames.slice(3), ['-DETECT_THRESH', '5', '-ANALYSIS_THRESH', '5']));
+  }
+  rmSync(night, { recursive: true });
+  const middle = (timed: readonly Timed[]): number => median(timed.map((t) => t.seconds));
+  console.log('\nsmall frames, of one megapixel');
+  show('an empty Node', times.empty);
+  for (const [name, timed, others] of [
+    ['poleward measure, three', times.measured, times.listed], ['poleward recheck, one more', times.rechecked, times.listedOne],
+  ] as const) {
+    show(name, timed);
+    const than = (other: readonly Timed[]): string => (middle(timed) / middle(other)).toFixed(1);
+    const listing = folder ? `; source-extractor from five sigmas up ${middle(others).toFixed(2)} s, ratio ${than(others)}` : '';
+    console.log(`  ${than(times.empty)} empty starts${listing}`);
+  }
+}
 
 /** A folder with the program's own default settings, or null where it is not installed. */
 function extractorFolder(): string | null {
