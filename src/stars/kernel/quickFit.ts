@@ -32,8 +32,9 @@ export function quickFit(): WholeFit | null {
 
 function make(): WholeFit | null {
   let entries = 0, capacity = 0;
-  let kernel: Wasm<FitKernel> | null = makeKernel(8 * TABLE);
-  if (!kernel) return null;
+  const first = makeKernel(8 * TABLE);
+  if (!first) return null;
+  let kernel: Wasm<FitKernel> = first;
   let all = new Float64Array(0), state = all;
   let profile: Profile | null = null;
   let pixels: Pixels & { count: number } = { count: 0, index: new Int32Array(0), values: all, light: all };
@@ -44,8 +45,8 @@ function make(): WholeFit | null {
     capacity = size;
     [valuesAt, lightAt, indexAt] = [stampAt + size, stampAt + 2 * size, stampAt + 3 * size];
     const bytes = 8 * (indexAt + size);
-    if (kernel!.memory.buffer.byteLength < bytes) kernel = makeKernel(bytes)!;
-    const { buffer } = kernel!.memory;
+    if (kernel.memory.buffer.byteLength < bytes) kernel = makeKernel(bytes) ?? noMemory();
+    const { buffer } = kernel.memory;
     all = new Float64Array(buffer);
     state = all.subarray(STATE, MATRIX);
     pixels = {
@@ -88,7 +89,7 @@ function make(): WholeFit | null {
       state[5] = fit.sigmaX;
       state[6] = fit.sigmaY;
       state[7] = fit.chi2;
-      pixels.count = kernel!.fitStar(
+      pixels.count = kernel.fitStar(
         8 * STATE, 8 * stampAt, stamp.columns, stamp.rows, stamp.left, stamp.top, shape.xx, shape.xy, shape.yy, reach, widthSpread,
         skySpread, noise.sky, noise.perLight, Math.pow(shape.xx * shape.yy - shape.xy * shape.xy, 0.25), 8 * TABLE, entries, perUnit,
         profile.beta, profile.c, 8 * RULE, points, 8 * valuesAt, 8 * lightAt, 8 * indexAt, 8 * MATRIX, 8 * VECTOR,
@@ -107,7 +108,7 @@ function make(): WholeFit | null {
     },
     subtract(stamp, { shape, profile: next }, star) {
       const { beta, c } = take(stamp, next);
-      kernel!.subtract(
+      kernel.subtract(
         8 * stampAt, stamp.columns, stamp.rows, stamp.left, stamp.top, star.x, star.y, star.peak, shape.xx, shape.xy, shape.yy,
         star.logWidth, beta, c, 8 * RULE, takeRule(shape),
       );
@@ -115,4 +116,8 @@ function make(): WholeFit | null {
       stamp.values.set(all.subarray(stampAt, stampAt + size));
     },
   };
+}
+
+function noMemory(): never {
+  throw new RangeError('There is no memory for a star of so many pixels.');
 }
