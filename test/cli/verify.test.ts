@@ -102,7 +102,7 @@ describe('poleward verify', () => {
   });
 
   it('without knowing where north is it gives what does not need it, and says what is missing', () => {
-    const plain = frames.map((f, k) => bare(f, join(folder, `bare ${k}.fits`)));
+    const plain = [0, 2, 4].map((k) => bare(frames[k]!, join(folder, `bare ${k}.fits`)));
     const v = JSON.parse(poleward('verify', '--unguided', '--no-session', '--json', ...plain).out) as Verification;
     expect(v.impliedAxis).toBeNull();
     expect(v.missing.join(' ')).toContain('--position-angle');
