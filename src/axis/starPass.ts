@@ -65,7 +65,7 @@ export function leftOver(shown: number, n: number): number {
   return Math.max(0, 1 - shown / n);
 }
 
-/** One pass over all stars, see `StarPass`. */
+/** `run` of a pass in JavaScript. */
 function accumulate(
   sightings: Sightings, model: MountModel, bases: Frames, layout: Layout, system: System, told: boolean,
 ): number {

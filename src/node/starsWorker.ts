@@ -1,4 +1,4 @@
-/** A thread that reads frames and lists their stars: see starsOfFiles. */
+/** A thread that reads frames and lists the stars in them (`starsOfFiles.ts`). */
 import { parentPort, workerData } from 'node:worker_threads';
 import { type StarOrders, takeFrames } from './starsOfFiles.js';
 import type { StarWork } from './starThreads.js';

@@ -1,20 +1,9 @@
 import type { Image } from '../frames/frame.js';
 import { fillGaps } from './fillGaps.js';
-import type { Picture } from './picture.js';
+import type { Background, Picture } from './picture.js';
 import { type Values, quantile } from './quantile.js';
 
-/** Sky level and noise of one pixel on a grid of cells. */
-export interface Background {
-  readonly columns: number;
-  readonly rows: number;
-  /** Size of a cell in pixels; cell (i, j) is centred on x = (i + ½)·cellWidth − ½, y = (j + ½)·cellHeight − ½. */
-  readonly cellWidth: number;
-  readonly cellHeight: number;
-  /** Sky level, [j * columns + i], units of the picture. */
-  readonly level: Float64Array;
-  /** One-sigma noise of one pixel, likewise; > 0. */
-  readonly noise: Float64Array;
-}
+export type { Background } from './picture.js';
 
 /** Wanted number of sampled pixels a cell: the level's error is then 0.06 sigma before smoothing. */
 const samplesWanted = 480;

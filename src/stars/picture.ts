@@ -7,13 +7,16 @@ export interface Picture extends Image {
   readonly quick?: QuickPixels | null;
 }
 
-/** Values on a grid of cells over the picture. */
-interface Mesh {
+/** Sky level and noise of one pixel on a grid of cells. */
+export interface Background {
   readonly columns: number;
   readonly rows: number;
+  /** Size of a cell in pixels; cell (i, j) is centred on x = (i + ½)·cellWidth − ½, y = (j + ½)·cellHeight − ½. */
   readonly cellWidth: number;
   readonly cellHeight: number;
+  /** Sky level, [j * columns + i], units of the picture. */
   readonly level: Float64Array;
+  /** One-sigma noise of one pixel, likewise; > 0. */
   readonly noise: Float64Array;
 }
 
@@ -31,9 +34,9 @@ export interface QuickPixels {
   /** The most pixels that a cell may have. */
   readonly mostSamples: number;
   /** Makes `mesh` the one that the next functions use, if it is not too large for them. */
-  useMesh(mesh: Mesh): void;
+  useMesh(mesh: Background): void;
   /** The mesh in use. */
-  readonly mesh: Mesh | null;
+  readonly mesh: Background | null;
   levelAt(x: number, y: number): number;
   /** Smoothed blocks in units of the noise, a value every `step` px, `columns` a row; null where there are too many. */
   blockProbes(block: number, step: number, across: number, down: number, columns: number, count: number): QuickProbes | null;
